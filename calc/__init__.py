@@ -1,0 +1,72 @@
+"""The computing half of fabjobs: a job sheet in, a plan out. No web, no database, no clock, no chance of its own."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from calc.advice import Advice, advise
+from calc.blank import Blank
+from calc.costing import Cost, cost_job
+from calc.drainage import Drainage, drain
+from calc.layout.job import lay_out_job
+from calc.layout.result import Layout
+from calc.marking import mark_out
+from calc.reading import Fault, SheetFaults
+from calc.records import as_json, from_json
+from calc.sheet import JobSheet, read_sheet
+from calc.shell import Shell
+from calc.steps import Step, plan_steps
+from calc.takeoff import Takeoff, take_off_job
+from calc.unfold import unfold
+
+__all__ = ["Fault", "JobSheet", "Plan", "SheetFaults", "plan", "read_sheet"]
+
+FORMAT = "fabjobs-plan/1"
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What a job sheet comes to. Lengths mm, areas mm2, masses kg, angles degrees, times minutes, money decimal text."""
+
+    format: str
+    sheet: JobSheet
+    shell: Shell
+    blanks: tuple[Blank, ...]
+    layout: Layout
+    drainage: Drainage
+    takeoff: Takeoff
+    steps: tuple[Step, ...]
+    cost: Cost
+    warnings: tuple[Advice, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """The plan as JSON, numbers rounded; the text that is stored and printed."""
+        data: dict[str, Any] = as_json(self)
+        return data
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> "Plan":
+        """A plan from the JSON that `as_json` gave, so that its papers and drawings can be made again as they were."""
+        return from_json(cls, data)
+
+
+def plan(sheet: JobSheet | Mapping[str, Any]) -> Plan:
+    """All that is computed from a job sheet: the stages of the work, in order.
+
+    sheet: a `JobSheet`, or the JSON mapping of one. Raises `SheetFaults` where it can't be planned.
+
+    >>> tray = {"family": "fall-tray", "rim": [[0, 0], [600, 0], [640, 380], [0, 400]], "low_point": [410, 150], "depth": 40}
+    >>> planned = plan({"shape": tray, "material": {"alloy": "5052-H32", "thickness": 1.5}})
+    >>> [blank.name for blank in planned.blanks]
+    ['A', 'B', 'C', 'D']
+    """
+    sheet = sheet if isinstance(sheet, JobSheet) else read_sheet(sheet)
+    shell = sheet.shape.shell()
+    blanks = mark_out(unfold(shell, sheet))
+    layout = lay_out_job(blanks, sheet)
+    drainage = drain(shell)
+    takeoff = take_off_job(sheet, shell, blanks, layout)
+    steps = plan_steps(sheet, shell, blanks, layout, takeoff)
+    cost = cost_job(sheet, layout, takeoff, steps)
+    warnings = advise(sheet, shell, blanks, layout, drainage, takeoff)
+    return Plan(FORMAT, sheet, shell, blanks, layout, drainage, takeoff, steps, cost, warnings)

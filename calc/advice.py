@@ -1,0 +1,117 @@
+"""What the person should know about a plan before metal is cut: each a code that stays the same, and a sentence."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+
+from calc.blank import Blank
+from calc.drainage import Drainage
+from calc.layout.result import Layout
+from calc.sheet import JobSheet, Rates
+from calc.shell import Shell
+from calc.steps import SQUARE_BUTT
+from calc.takeoff import Takeoff, travel_of
+
+USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
+ACUTE = 12.0  # [degrees] common practice: a tip sharper than this burns away and cuts hands
+TAPE_READS = 2.0  # [mm] common practice: a tape read twice agrees within this
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """A warning: its code and its text."""
+
+    code: str
+    text: str
+
+
+def advise(
+    sheet: JobSheet,
+    shell: Shell,
+    blanks: Sequence[Blank],
+    layout: Layout,
+    drainage: Drainage,
+    takeoff: Takeoff,
+) -> tuple[Advice, ...]:
+    """Every warning a plan gives, in the order of the work."""
+    return (
+        *_of_measuring(sheet),
+        *_of_shape(sheet, shell, drainage, takeoff),
+        *_of_blanks(blanks),
+        *_of_welding(sheet),
+        *_of_layout(layout),
+        *_of_money(sheet, layout),
+    )
+
+
+def _of_measuring(sheet: JobSheet) -> Iterator[Advice]:
+    errors = sheet.shape.tape_errors
+    worst = max(errors, key=abs, default=0.0)
+    if abs(worst) > TAPE_READS / 2:
+        name = (*(f"side {i}" for i in range(1, 5)), "diagonal 1-3", "diagonal 2-4")[errors.index(worst)]
+        show = sheet.making.display.length
+        yield Advice(
+            "tape-disagrees",
+            f"Sides and diagonals disagree: the best fit moves {name} by {show(abs(worst))}. Measure again.",
+        )
+
+
+def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeoff) -> Iterator[Advice]:
+    if drainage.least_fall < USUAL_FALL:
+        yield Advice(
+            "fall-low",
+            f"{drainage.least_fall_at} falls only {drainage.least_fall:.2%}; 1 to 2 % is usual. Make the tray deeper.",
+        )
+    open_seams = [joint.name for joint in shell.joints if (joint.groove or 0.0) > SQUARE_BUTT]
+    if open_seams:
+        yield Advice(
+            "groove-open",
+            f"Square-cut edges open more than {SQUARE_BUTT:g} degrees on the dry side at {', '.join(open_seams)}: no longer "
+            "a square butt, allow for filler.",
+        )
+    each = takeoff.net_mass / sheet.quantity
+    if each > sheet.making.two_person_mass:
+        yield Advice("heavy", f"The tray weighs {each:.1f} kg empty: two people or a hoist.")
+
+
+def _of_blanks(blanks: Sequence[Blank]) -> Iterator[Advice]:
+    sharp = [blank.name for blank in blanks if least_angle(blank) < ACUTE]
+    if sharp:
+        yield Advice(
+            "acute-tip",
+            f"Sharp tips under {ACUTE:g} degrees on {', '.join(sharp)}: fragile, quick to burn away and sharp to hands.",
+        )
+
+
+def _of_welding(sheet: JobSheet) -> Iterator[Advice]:
+    if caution := travel_of(sheet).caution:
+        yield Advice("weld-guess", f"{caution}.")
+
+
+def _of_layout(layout: Layout) -> Iterator[Advice]:
+    if layout.unplaced:
+        names = ", ".join(layout.unplaced[:12]) + (" ..." if len(layout.unplaced) > 12 else "")
+        yield Advice(
+            "unplaced",
+            f"No sheet in the stock takes {len(layout.unplaced)} of the blanks ({names}): larger or more sheets are needed.",
+        )
+
+
+def _of_money(sheet: JobSheet, layout: Layout) -> Iterator[Advice]:
+    free = sorted(
+        {used.stock for used in layout.sheets} & {size.label for size in sheet.stock if not Decimal(size.price)}
+    )
+    if free:
+        yield Advice("no-price", f"No price is given for sheet {', '.join(free)}: the cost leaves its metal out.")
+    if sheet.rates == Rates():
+        yield Advice("usual-rates", "Labour and supplies are costed at the program's own figures, not at your shop's.")
+
+
+def least_angle(blank: Blank) -> float:
+    """The sharpest corner of a blank's cut outline [degrees]."""
+    corners = np.array(blank.cut_outline)
+    forth, back = np.roll(corners, -1, axis=0) - corners, np.roll(corners, 1, axis=0) - corners
+    cross = forth[:, 0] * back[:, 1] - forth[:, 1] * back[:, 0]
+    return float(np.degrees(np.arctan2(cross, (forth * back).sum(axis=1)) % (2 * np.pi)).min())

@@ -1,0 +1,91 @@
+"""What the job costs: metal, supplies and labour, each line a quantity at a rate, in decimal money."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from calc.layout.result import Layout
+from calc.sheet import JobSheet, Rates
+from calc.steps import Step
+from calc.tables.welding import TIG
+from calc.takeoff import Takeoff, filler_of, travel_of
+
+CENT = Decimal("0.01")
+THOUSANDTH = Decimal("0.001")
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """A line of the cost, every figure a decimal text."""
+
+    what: str
+    quantity: str
+    unit: str
+    rate: str
+    amount: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """The lines and their sum, with the currency they are in."""
+
+    lines: tuple[CostLine, ...]
+    total: str
+    currency: str
+
+
+def cost_job(sheet: JobSheet, layout: Layout, takeoff: Takeoff, steps: Sequence[Step]) -> Cost:
+    """The cost of a job by the sheet's rates: sheets whole, filler, gas, fittings, and hours by kind of work."""
+    lines = (*_metal(sheet, layout), *_supplies(sheet, takeoff), *_labour(sheet.rates, steps))
+    total = sum((Decimal(line.amount) for line in lines), Decimal(0))
+    return Cost(lines, str(total.quantize(CENT)), sheet.rates.currency)
+
+
+def cost_line(what: str, quantity: Decimal, unit: str, rate: str) -> CostLine:
+    """One line; the amount is rounded half up to the hundredth.
+
+    >>> cost_line("Filler", Decimal("0.125"), "kg", "24.00").amount
+    '3.00'
+    """
+    amount = (quantity * Decimal(rate)).quantize(CENT, ROUND_HALF_UP)
+    return CostLine(what, str(quantity), unit, rate, str(amount))
+
+
+def _metal(sheet: JobSheet, layout: Layout) -> Iterator[CostLine]:
+    prices = {size.label: size for size in sheet.stock}
+    show = sheet.making.display.figure
+    for label, count in Counter(used.stock for used in layout.sheets).items():
+        size = prices[label]
+        what = (
+            f"Sheet {label}, {show(size.length)} x {show(size.width)} x {sheet.material.thickness:g} mm "
+            f"{sheet.material.alloy}"
+        )
+        yield cost_line(what, Decimal(count), "sheet", size.price)
+
+
+def _supplies(sheet: JobSheet, takeoff: Takeoff) -> Iterator[CostLine]:
+    filler = Decimal(takeoff.filler_mass).quantize(THOUSANDTH, ROUND_HALF_UP)
+    yield cost_line(f"Filler {filler_of(sheet).name}", filler, "kg", sheet.rates.filler)
+    gas = Decimal(gas_litres(sheet, takeoff)).quantize(Decimal(1), ROUND_HALF_UP)
+    yield cost_line("Argon", gas, "l", sheet.rates.gas)
+    if sheet.shape.outlet is not None:
+        yield cost_line("Outlet fitting", Decimal(sheet.quantity), "piece", sheet.rates.outlet_fitting)
+
+
+def gas_litres(sheet: JobSheet, takeoff: Takeoff) -> float:
+    """Shielding gas [litres]: the arc time of all welds at the table's travel and the higher of its flows."""
+    return (
+        takeoff.weld_length
+        / travel_of(sheet).speed
+        * max(row.argon[1] for row in TIG[sheet.material.properties.family])
+    )
+
+
+def _labour(rates: Rates, steps: Sequence[Step]) -> Iterator[CostLine]:
+    minutes: dict[str, float] = {}
+    for step in steps:
+        minutes[step.kind] = minutes.get(step.kind, 0.0) + step.minutes
+    for kind, total in minutes.items():
+        hours = (Decimal(total) / 60).quantize(CENT, ROUND_HALF_UP)
+        yield cost_line(f"Labour: {kind}", hours, "h", rates.labour_by_kind.get(kind, rates.labour))

@@ -1,0 +1,23 @@
+"""The shape families: one module each, from what is measured to a `Shell`.
+
+A family is a frozen dataclass with `family` (its name in the sheet), `read` (from a sheet's field, noting faults), `shell`,
+`outlet_at` and `tape_errors`; it is listed in `FAMILIES`, and nothing after the shell knows which one it was.
+"""
+
+from calc.families.fall_tray import FallTray
+from calc.reading import Field
+
+Shape = FallTray
+FAMILIES: dict[str, type[Shape]] = {"fall-tray": FallTray}
+
+
+def read_shape(field: Field) -> Shape | None:
+    """The shape of a sheet, by its family; None where it is at fault."""
+    if not isinstance(field.value, dict):
+        field.wrong('an object with "family" and its measurements')
+        return None
+    if "family" not in field.value:
+        field.at("family").fault(f"missing; one of {', '.join(FAMILIES)}")
+        return None
+    family = field.at("family").choice(tuple(FAMILIES))
+    return FAMILIES[family].read(field) if family else None

@@ -1,0 +1,248 @@
+"""The job sheet: what a person fills in, read and checked, every default filled in.
+
+`read_sheet` takes the JSON of a sheet (the form and the file give the same) and returns a `JobSheet` or raises `SheetFaults`
+with every fault that was found, each under the path of its field.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any, Literal
+
+from calc.families import Shape, read_shape
+from calc.reading import Field, SheetFaults
+from calc.records import as_json
+from calc.tables.alloys import ALLOYS, Alloy, alloy
+from calc.tables.lookup import NotListedError
+from calc.tables.minutes import STANDARD
+from calc.units import Display
+
+FORMAT = "fabjobs-sheet/1"
+LARGEST_SHEET = 20_000.0  # [mm]
+MOST_COPIES = 500
+MOST_BLANKS = 2_000
+
+
+RULES = {"mm": 0.5, "in": 25.4 / 32}  # [mm] the step a rule is read to, where the shop says nothing else
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """The metal: alloy and temper, thickness [mm], whether one face is finished (never turned over) and has a grain."""
+
+    alloy: str
+    thickness: float
+    finished_face: bool = False
+    grain: bool = False
+
+    @property
+    def properties(self) -> Alloy:
+        """The alloy's row in the tables."""
+        return alloy(self.alloy)
+
+    def mass(self, area: float) -> float:
+        """The mass [kg] of sheet of this area [mm2]."""
+        return area * self.thickness * self.properties.density * 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """How it is made. Lengths [mm]; process, tolerance class (ISO 13920) and the shop's own limits with their defaults.
+
+    units and rule say how papers and steps show a length: the unit, and the step of the rule that reads it off.
+    """
+
+    cutting: Literal["straight-saw", "contour"] = "straight-saw"
+    kerf: float = 2.0
+    edge_trim: float = 5.0
+    seam_gap: float = 0.5
+    joins: Literal["weld-all"] = "weld-all"
+    effort: Literal["quick", "normal", "long"] = "normal"
+    least_offcut: float = 150.0
+    process: Literal["TIG"] = "TIG"
+    tack_pitch: float = 40.0
+    tolerance_class: Literal["A", "B", "C", "D"] = "B"
+    two_person_mass: float = 25.0
+    units: Literal["mm", "in"] = "mm"
+    rule: float = RULES["mm"]
+
+    @property
+    def display(self) -> Display:
+        """How this job shows a length."""
+        step = Fraction(self.rule) / (Fraction("25.4") if self.units == "in" else 1)
+        return Display(self.units, step.limit_denominator(256))
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """A size of sheet that can be had: label, length and width [mm], how many (None: as many as needed), price each."""
+
+    label: str
+    length: float
+    width: float
+    count: int | None = None
+    price: str = "0"
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """What work and supplies cost, as decimal texts: labour per hour (by kind of work where it differs), filler per kg,
+    shielding gas per litre, a spigot or outlet fitting each."""
+
+    currency: str = "EUR"
+    labour: str = "42.00"
+    labour_by_kind: Mapping[str, str] = field(default_factory=dict)
+    filler: str = "24.00"
+    gas: str = "0.02"
+    outlet_fitting: str = "12.00"
+
+
+@dataclass(frozen=True, slots=True)
+class JobSheet:
+    """A checked job sheet; every length in mm, every default filled in."""
+
+    format: str
+    title: str
+    customer: str
+    machine: str
+    quantity: int
+    material: Material
+    shape: Shape
+    making: Making
+    stock: tuple[Stock, ...]
+    rates: Rates
+
+    def as_json(self) -> dict[str, Any]:
+        """The sheet as JSON; reading it again gives this sheet."""
+        data: dict[str, Any] = as_json(self)
+        return data
+
+
+def read_sheet(data: object) -> JobSheet:
+    """The job sheet in this JSON value. Raises `SheetFaults` with every fault found."""
+    top = Field(data)
+    keys = (
+        "format",
+        "title",
+        "customer",
+        "machine",
+        "quantity",
+        "material",
+        "shape",
+        "making",
+        "stock",
+        "rates",
+    )
+    if not top.mapping(keys, required=("shape", "material")) and not isinstance(data, Mapping):
+        raise SheetFaults(top.faults)
+    top.at("format", FORMAT).choice((FORMAT,))
+    words = {key: top.at(key, "").text() for key in ("title", "customer", "machine")}
+    quantity = top.at("quantity", 1).whole(1, MOST_COPIES)
+    material = _read_material(top.at("material")) if "material" in top.value else None
+    shape = read_shape(top.at("shape")) if "shape" in top.value else None
+    making = _read_making(top.at("making", {}))
+    stock = _read_stock(top.at("stock", [{"label": "S1", "length": 2440, "width": 1220}]))
+    rates = _read_rates(top.at("rates", {}))
+    if top.faults or not (quantity and material and shape and making and stock and rates):
+        raise SheetFaults(top.faults)
+    title, customer, machine = (words[key] or "" for key in ("title", "customer", "machine"))
+    return JobSheet(FORMAT, title, customer, machine, quantity, material, shape, making, stock, rates)
+
+
+def _read_material(item: Field) -> Material | None:
+    if not item.mapping(("alloy", "thickness", "finished_face", "grain"), required=("alloy", "thickness")):
+        return None
+    name = _read_alloy(item.at("alloy"))
+    thickness = item.at("thickness").length(0.2, 25.0)
+    finished_face = item.at("finished_face", False).flag()
+    grain = item.at("grain", False).flag()
+    if name is None or thickness is None or finished_face is None or grain is None:
+        return None
+    return Material(name, thickness, finished_face, grain)
+
+
+def _read_alloy(item: Field) -> str | None:
+    """The name of a metal in the tables, as it was typed: papers print it so."""
+    name = item.text()
+    if name is not None:
+        try:
+            alloy(name)
+        except NotListedError:
+            item.wrong(f"one of {', '.join(ALLOYS)}")
+            return None
+    return name
+
+
+def _read_making(item: Field) -> Making | None:
+    usual = as_json(Making())
+    if not item.mapping(tuple(usual)):
+        return None
+    read: dict[str, Any] = {
+        "cutting": item.at("cutting", usual["cutting"]).choice(("straight-saw", "contour")),
+        "kerf": item.at("kerf", usual["kerf"]).length(0.0, 10.0),
+        "edge_trim": item.at("edge_trim", usual["edge_trim"]).length(0.0, 200.0),
+        "seam_gap": item.at("seam_gap", usual["seam_gap"]).length(0.0, 5.0),
+        "joins": item.at("joins", usual["joins"]).choice(("weld-all",)),
+        "effort": item.at("effort", usual["effort"]).choice(("quick", "normal", "long")),
+        "least_offcut": item.at("least_offcut", usual["least_offcut"]).length(0.0, LARGEST_SHEET),
+        "process": item.at("process", usual["process"]).choice(("TIG",)),
+        "tack_pitch": item.at("tack_pitch", usual["tack_pitch"]).length(5.0, 1000.0),
+        "tolerance_class": item.at("tolerance_class", usual["tolerance_class"]).choice(("A", "B", "C", "D")),
+        "units": item.at("units", usual["units"]).choice(("mm", "in")),
+        "rule": item.at("rule", RULES.get(str(item.value.get("units")), usual["rule"])).length(0.05, 25.4),
+        "two_person_mass": item.at("two_person_mass", usual["two_person_mass"]).number(1.0, 1000.0, "kg"),
+    }
+    return None if any(value is None for value in read.values()) else Making(**read)
+
+
+def _read_stock(item: Field) -> tuple[Stock, ...] | None:
+    sizes = item.list_of(_read_size, 1, 200, "sheet sizes")
+    if sizes is None:
+        return None
+    seen: set[str] = set()
+    for index, size in enumerate(sizes):
+        if size.label in seen:
+            item.at(index).at("label").fault(f"{size.label!r} is the label of an earlier size; give each its own")
+        seen.add(size.label)
+    return sizes
+
+
+def _read_size(item: Field) -> Stock | None:
+    if not item.mapping(("label", "length", "width", "count", "price"), required=("length", "width")):
+        return None
+    number = int(item.path.rsplit("[", 1)[1].rstrip("]")) + 1
+    label = item.at("label", f"S{number}").text(40)
+    length = item.at("length").length(1.0, LARGEST_SHEET)
+    width = item.at("width").length(1.0, LARGEST_SHEET)
+    count = None if item.value.get("count") is None else item.at("count").whole(0, 100_000)
+    price = item.at("price", "0").money()
+    if label is not None and not label:
+        item.at("label").fault('must not be empty; a short name such as "S1"')
+    unlimited = item.value.get("count") is None
+    if not label or length is None or width is None or price is None or (count is None and not unlimited):
+        return None
+    return Stock(label, length, width, count, price)
+
+
+def _read_rates(item: Field) -> Rates | None:
+    usual = as_json(Rates())
+    if not item.mapping(tuple(usual)):
+        return None
+    currency = item.at("currency", usual["currency"]).text(10)
+    plain = {key: item.at(key, usual[key]).money() for key in ("labour", "filler", "gas", "outlet_fitting")}
+    kinds = item.at("labour_by_kind", {})
+    if not kinds.mapping(tuple(STANDARD)):
+        return None
+    by_kind = {kind: kinds.at(kind).money() for kind in STANDARD if kind in kinds.value}
+    if not currency or None in plain.values() or None in by_kind.values():
+        if currency == "":
+            item.at("currency").fault('must not be empty; a code such as "EUR"')
+        return None
+    texts = {key: value or "0" for key, value in plain.items()}
+    return Rates(currency, labour_by_kind={kind: value or "0" for kind, value in by_kind.items()}, **texts)
+
+
+def amount(text: str) -> Decimal:
+    """An amount of money or a rate from its decimal text."""
+    return Decimal(text)

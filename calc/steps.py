@@ -1,0 +1,288 @@
+"""The steps of the work in the trade's order, each in words and figures, with its driver and standard minutes.
+
+A step's key names the thing it is done to (a blank, a seam by its faces, a cut by the edges it finishes), never a place in
+a list, so that a step that stays the same keeps what was logged on it when the plan changes.
+"""
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from calc.blank import Blank
+from calc.layout.result import Cut, Layout
+from calc.sheet import JobSheet
+from calc.shell import Joint, Shell
+from calc.tables.minutes import STANDARD, WELD_TRAVEL
+from calc.takeoff import Takeoff, filler_of, rim_length, travel_of
+
+SQUARE_BUTT = 20.0  # [degrees] common practice: an opening up to this is welded as a square butt
+CLEAN_BAND = 20  # [mm] common practice: bright metal this far either side of a joint
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to do. key: a stable name of the thing; driver and unit: how much of it; minutes: the standard time."""
+
+    key: str
+    kind: str
+    text: str
+    driver: float
+    unit: str
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """What the steps are read from, and how a step is made of it."""
+
+    sheet: JobSheet
+    shell: Shell
+    blanks: Sequence[Blank]
+    layout: Layout
+    takeoff: Takeoff
+
+    @property
+    def copies(self) -> int:
+        return self.sheet.quantity
+
+    @property
+    def each(self) -> str:
+        return f" On each of the {self.copies}." if self.copies > 1 else ""
+
+    def length(self, millimetres: float) -> str:
+        return self.sheet.making.display.length(millimetres)
+
+    def step(self, key: str, kind: str, text: str, driver: float) -> Step:
+        standard = STANDARD[kind]
+        slower = WELD_TRAVEL / travel_of(self.sheet).speed if kind in ("weld", "install") else 1.0
+        return Step(key, kind, text, float(driver), standard.unit, standard.minutes(driver * slower))
+
+    def seams(self) -> tuple[Joint, ...]:
+        return in_turn([joint for joint in self.shell.joints if joint.kind == "weld"], self.shell)
+
+    def patterns(self) -> Iterator[tuple[Blank, list[Blank]]]:
+        """Each blank that has to be marked out, with those that are the same (itself first)."""
+        for blank in self.blanks:
+            if blank.same_as is None:
+                yield blank, [blank, *(other for other in self.blanks if other.same_as == blank.name)]
+
+
+def plan_steps(
+    sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout: Layout, takeoff: Takeoff
+) -> tuple[Step, ...]:
+    """The steps of a job, in the order in which they are done."""
+    work = _Work(sheet, shell, blanks, layout, takeoff)
+    stages = (_measure, _mark, _cut, _dress, _fit, _weld, _planish, _outlet, _test, _install, _finish)
+    return _distinct([step for stage in stages for step in stage(work)])
+
+
+def _measure(work: _Work) -> Iterator[Step]:
+    corners = len(work.shell.free_edges())
+    lengths = 2 * corners - 3 + 3
+    yield work.step(
+        "measure:rim",
+        "measure",
+        f"Isolate and lock off the machine. Check the opening on it: {corners} sides, diagonals to fix every corner, the "
+        f"low point from two sides, and room for {work.length(_depth(work.shell))} depth.",
+        lengths,
+    )
+
+
+def _mark(work: _Work) -> Iterator[Step]:
+    for blank, alike in work.patterns():
+        off = work.copies * sum(other.count for other in alike)
+        corners = blank.marking.offsets
+        figures = "; ".join(
+            f"corner {i + 1} {work.length(along)} along, {work.length(square)} square"
+            for i, (along, square) in enumerate(corners)
+            if i > 1
+        )
+        text = f"Mark out {_names(alike)}, {off} off: base {work.length(corners[1][0])}; {figures}. Prove every edge."
+        yield work.step(f"mark:{blank.name}", "mark", text, off * len(corners))
+
+
+def _names(alike: Sequence[Blank]) -> str:
+    first, *others = alike
+    same = [f"{other.name} turned over" if other.mirrored else other.name for other in others]
+    return first.name + (f" (and {', '.join(same)})" if same else "")
+
+
+def _cut(work: _Work) -> Iterator[Step]:
+    if work.sheet.making.cutting == "contour":
+        for blank, alike in work.patterns():
+            off = work.copies * sum(other.count for other in alike)
+            metres = off * _perimeter(blank) / 1000
+            yield work.step(f"cut:{blank.name}", "cut", f"Cut {_names(alike)} to its outline, {off} off.", metres)
+        return
+    for number, used in enumerate(work.layout.sheets, 1):
+        for index, cut in enumerate(used.cuts, 1):
+            frees = f"; frees {', '.join(cut.frees)}" if cut.frees else ""
+            text = f"Sheet {number}, cut {index}: {work.length(cut.length)} edge to edge{frees}."
+            yield work.step(cut_key(cut), "cut", text, cut.length / 1000)
+
+
+def cut_key(cut: Cut) -> str:
+    """The key of a cut: the edges it finishes; failing those, the blanks that it parts."""
+    if cut.finishes:
+        return "cut:" + "+".join(sorted(cut.finishes))
+    sides = sorted(("+".join(sorted(side)) or "waste") for side in cut.parts)
+    return "cut:" + "|".join(sides)
+
+
+def _perimeter(blank: Blank) -> float:
+    return math.fsum(check.length for check in blank.marking.checks[: len(blank.cut_outline)])
+
+
+def _dress(work: _Work) -> Iterator[Step]:
+    for blank, alike in work.patterns():
+        off = work.copies * sum(other.count for other in alike)
+        text = f"Dress every edge of {_names(alike)}, {off} off; corners off, no burr on the wet face."
+        yield work.step(f"dress:{blank.name}", "dress", text, off * _perimeter(blank) / 1000)
+
+
+def _fit(work: _Work) -> Iterator[Step]:
+    metal = work.sheet.material.properties.family
+    yield work.step(
+        "clean:seams",
+        "clean",
+        f"Degrease, then brush every joint to bright metal {CLEAN_BAND} mm either side, with a brush kept for {metal}. "
+        f"No chlorinated degreaser anywhere near an arc.{work.each}",
+        work.takeoff.seam_length / 1000,
+    )
+    gap = work.length(work.sheet.making.seam_gap)
+    for joint in work.seams():
+        tacks = max(2, math.ceil(joint.length / work.sheet.making.tack_pitch) + 1)
+        text = (
+            f"Tack {joint.name} on the dry side, wet edges {gap} apart: {tacks} tacks, from the middle outward, "
+            f"every {work.length(work.sheet.making.tack_pitch)}.{work.each}"
+        )
+        yield work.step(f"tack:{joint.name}", "fit", text, tacks * work.copies)
+    corners = len(work.shell.free_edges())
+    yield work.step(
+        "check:tacked",
+        "check",
+        f"Before any long run: depth {work.length(_depth(work.shell))}, sides and diagonals of the rim. True up.{work.each}",
+        (2 * corners - 3 + 1) * work.copies,
+    )
+
+
+def _weld(work: _Work) -> Iterator[Step]:
+    filler = filler_of(work.sheet).name
+    for joint in work.seams():
+        text = f"Weld {joint.name} {_side(joint)}, {work.length(joint.length)}, {filler}: short back-stepped runs.{work.each}"
+        yield work.step(f"weld:{joint.name}", "weld", text, work.copies * joint.length / 1000)
+
+
+def _side(joint: Joint) -> str:
+    """Where a seam is welded from and what it looks like there."""
+    opening = joint.groove or 0.0
+    if opening < 0:
+        return f"from the dry side (a ridge: it opens {-opening:.1f} degrees to the wet side, so run the root well in)"
+    form = "square butt" if opening <= SQUARE_BUTT else "vee"
+    return f"from the dry side ({form}, open {opening:.1f} degrees)"
+
+
+def _planish(work: _Work) -> Iterator[Step]:
+    for joint in work.seams():
+        text = f"Planish {joint.name} on a dolly to let the pull out; the facets flat again.{work.each}"
+        yield work.step(f"planish:{joint.name}", "planish", text, work.copies * joint.length / 1000)
+
+
+def _outlet(work: _Work) -> Iterator[Step]:
+    outlet = work.sheet.shape.outlet
+    if outlet is None:
+        return
+    bore = work.length(outlet.bore)
+    yield work.step(
+        "outlet:bore",
+        "outlet",
+        f"Bore the outlet {bore} at the low point, after welding. Dress the edge.{work.each}",
+        work.copies,
+    )
+    yield work.step(
+        "outlet:fitting",
+        "outlet",
+        f"Weld the outlet fitting on from the dry side, below the floor so that nothing stands.{work.each}",
+        work.copies,
+    )
+
+
+def _test(work: _Work) -> Iterator[Step]:
+    corners = len(work.shell.free_edges())
+    yield work.step(
+        "test:leak",
+        "test",
+        f"Fill with water and look for leaks; watch the last of it drain.{work.each}",
+        work.copies,
+    )
+    yield work.step(
+        "check:as-built",
+        "check",
+        f"Measure the tray as built: {corners} sides, diagonals, depth. Write them on the inspection table.{work.each}",
+        (2 * corners - 3 + 1) * work.copies,
+    )
+
+
+def _install(work: _Work) -> Iterator[Step]:
+    rim = rim_length(work.shell)
+    yield work.step(
+        "aperture:rim",
+        "aperture",
+        f"Machine isolated and locked off. Set the aperture out in the bench from the tray as measured, not as drawn, and "
+        f"cut it.{work.each}",
+        work.copies * rim / 1000,
+    )
+    mass = work.takeoff.net_mass / work.copies
+    lift = " Two people or a hoist." if mass > work.sheet.making.two_person_mass else ""
+    yield work.step(
+        "weld:rim",
+        "install",
+        f"Set the tray in ({mass:.1f} kg).{lift} Coolant residue cleaned out, fire watch kept; tack and weld the rim into "
+        f"the bench all round, {work.length(rim)}, {filler_of(work.sheet).name}.{work.each}",
+        work.copies * rim / 1000,
+    )
+
+
+def _finish(work: _Work) -> Iterator[Step]:
+    yield work.step(
+        "finish:hand-over",
+        "finish",
+        f"Plumb the drain, clean, run coolant to it, hand over.{work.each}",
+        work.copies,
+    )
+
+
+def _depth(shell: Shell) -> float:
+    return -min(z for _, _, z in shell.vertices)
+
+
+def in_turn(joints: Sequence[Joint], shell: Shell) -> tuple[Joint, ...]:
+    """Joints in an order that spreads the heat: each as far as can be from the last two (middles of the seams)."""
+    left = list(joints)
+    if not left:
+        return ()
+    points = shell.points
+    middle = {joint.edge: (points[joint.edge[0]] + points[joint.edge[1]]) / 2 for joint in joints}
+    order = [left.pop(max(range(len(left)), key=lambda i: left[i].length))]
+    while left:
+        recent = [middle[joint.edge] for joint in order[-2:]]
+        weights = (0.5, 1.0)[-len(recent) :]
+        room = [
+            min(float(math.dist(middle[joint.edge], spot)) / w for spot, w in zip(recent, weights, strict=True))
+            for joint in left
+        ]
+        order.append(left.pop(max(range(len(left)), key=room.__getitem__)))
+    return tuple(order)
+
+
+def _distinct(steps: Sequence[Step]) -> tuple[Step, ...]:
+    """The steps, where two would share a key the later ones numbered, so that a key names one step."""
+    seen: Counter[str] = Counter()
+    kept = []
+    for step in steps:
+        seen[step.key] += 1
+        again = seen[step.key]
+        key = step.key if again == 1 else f"{step.key}#{again}"
+        kept.append(Step(key, step.kind, step.text, step.driver, step.unit, step.minutes))
+    return tuple(kept)

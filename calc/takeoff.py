@@ -1,0 +1,118 @@
+"""The takeoff: metal, cuts, edges, welds and filler of the whole job (every tray of it)."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from calc.blank import Blank
+from calc.layout.result import Layout
+from calc.sheet import JobSheet
+from calc.shell import Joint, Shell
+from calc.tables.fillers import Filler, filler_for
+from calc.tables.welding import Travel, travel_for_estimate
+
+CAP_HEIGHT = 0.3  # common practice: a flush-ish cap on thin sheet stands about 0.3 of the thickness above it
+CAP_WIDTH = 3.0  # common practice: and is about three thicknesses wide, plus the gap
+STUB_LOSS = 0.15  # common practice: share of TIG rod that ends as stubs
+
+
+@dataclass(frozen=True, slots=True)
+class Takeoff:
+    """Areas [mm2], masses [kg], lengths [mm]. sheet_mass = net_mass + offcut_mass + scrap_mass, kerf being scrap.
+
+    weld_length is all that is welded: seams between facets, the bare rim into the bench, the outlet fitting; the three
+    follow one by one. filler_mass is what is bought, rod stubs included.
+    """
+
+    net_area: float
+    net_mass: float
+    sheet_area: float
+    sheet_mass: float
+    scrap_mass: float
+    offcut_mass: float
+    cut_length: float
+    edge_length: float
+    fold_count: int
+    weld_length: float
+    seam_length: float
+    rim_weld_length: float
+    outlet_weld_length: float
+    filler_mass: float
+
+
+def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout: Layout) -> Takeoff:
+    """The takeoff of a sheet, its shell, blanks and layout."""
+    copies = sheet.quantity
+    net_mass = copies * math.fsum(blank.count * blank.mass for blank in blanks)
+    sheet_area = math.fsum(used.length * used.width for used in layout.sheets)
+    offcut_area = math.fsum(shapely.Polygon(kept.outline).area for used in layout.sheets for kept in used.offcuts)
+    sheet_mass, offcut_mass = sheet.material.mass(sheet_area), sheet.material.mass(offcut_area)
+    laid_mass = net_mass - _unplaced_mass(blanks, layout)
+    seams, rim = copies * seam_length(shell), copies * rim_length(shell)
+    outlet = copies * outlet_weld(sheet)
+    metal = copies * math.fsum(weld_metal(sheet, joint) for joint in shell.joints if joint.kind == "weld")
+    metal += fillet_metal(sheet) * (rim + outlet)
+    return Takeoff(
+        net_area=copies * math.fsum(blank.count * blank.area for blank in blanks),
+        net_mass=net_mass,
+        sheet_area=sheet_area,
+        sheet_mass=sheet_mass,
+        scrap_mass=sheet_mass - offcut_mass - laid_mass,
+        offcut_mass=offcut_mass,
+        cut_length=math.fsum(cut.length for used in layout.sheets for cut in used.cuts),
+        edge_length=copies * math.fsum(blank.count * shapely.Polygon(blank.cut_outline).length for blank in blanks),
+        fold_count=copies * sum(blank.count * len(blank.folds) for blank in blanks),
+        weld_length=seams + rim + outlet,
+        seam_length=seams,
+        rim_weld_length=rim,
+        outlet_weld_length=outlet,
+        filler_mass=metal * filler_of(sheet).density * 1e-9 / (1 - STUB_LOSS),
+    )
+
+
+def _unplaced_mass(blanks: Sequence[Blank], layout: Layout) -> float:
+    masses = {blank.name: blank.mass for blank in blanks}
+    return math.fsum(masses[copy.rsplit(".", 1)[0]] for copy in layout.unplaced)
+
+
+def filler_of(sheet: JobSheet) -> Filler:
+    """The filler for the sheet's alloy."""
+    return filler_for(sheet.material.properties)
+
+
+def travel_of(sheet: JobSheet) -> Travel:
+    """The welding speed to estimate with, for the sheet's metal."""
+    return travel_for_estimate(sheet.material.properties.family, sheet.material.thickness)
+
+
+def seam_length(shell: Shell) -> float:
+    """The length of all welded joints of one fabrication [mm]."""
+    return math.fsum(joint.length for joint in shell.joints if joint.kind == "weld")
+
+
+def rim_length(shell: Shell) -> float:
+    """The length of the bare rim, which is welded all round into its aperture [mm]."""
+    return math.fsum(shell.edge_length(edge) for edge in shell.free_edges())
+
+
+def outlet_weld(sheet: JobSheet) -> float:
+    """The length of the weld round the outlet fitting of one fabrication [mm]."""
+    return math.pi * sheet.shape.outlet.bore if sheet.shape.outlet else 0.0
+
+
+def weld_metal(sheet: JobSheet, joint: Joint) -> float:
+    """The volume of weld metal in a seam [mm3]: the opening of its square-cut edges, the root gap, a cap.
+
+    A butt of thickness t whose edges open by the groove angle g holds t^2 tan(|g|/2) over and above the gap.
+    """
+    thickness, gap = sheet.material.thickness, sheet.making.seam_gap
+    opening = math.tan(math.radians(min(abs(joint.groove or 0.0), 170.0)) / 2) * thickness**2
+    cap = 2 / 3 * CAP_HEIGHT * thickness * (CAP_WIDTH * thickness + gap)
+    return joint.length * (opening + gap * thickness + cap)
+
+
+def fillet_metal(sheet: JobSheet) -> float:
+    """The section of a fillet with a leg of one thickness [mm2]: leg^2 / 2."""
+    return sheet.material.thickness**2 / 2

@@ -1,0 +1,166 @@
+"""Reading a job sheet: defaults, every fault named, nothing raised but `SheetFaults`."""
+
+import copy
+import math
+from typing import Any
+
+import pytest
+
+from calc import SheetFaults, read_sheet
+from tests.shapes import METAL, SKEW, fall_tray, sheet_of
+
+LEAST = {"shape": SKEW, "material": METAL}
+
+
+def faults_of(data: Any) -> list[str]:
+    with pytest.raises(SheetFaults) as caught:
+        read_sheet(data)
+    return [str(fault) for fault in caught.value.faults]
+
+
+def changed(path: str, value: Any) -> dict[str, Any]:
+    """The least sheet with one key set, the path's steps parted by dots."""
+    data = copy.deepcopy(LEAST)
+    *steps, last = path.split(".")
+    place: Any = data
+    for step in steps:
+        place = place.setdefault(step, {})
+    place[last] = value
+    return data
+
+
+def test_defaults_are_those_of_the_contract() -> None:
+    data = read_sheet(LEAST).as_json()
+    assert data["quantity"] == 1
+    assert data["making"]["cutting"] == "straight-saw"
+    assert (data["making"]["kerf"], data["making"]["edge_trim"], data["making"]["seam_gap"]) == (2.0, 5.0, 0.5)
+    assert (data["making"]["joins"], data["making"]["effort"]) == ("weld-all", "normal")
+    assert data["stock"] == [{"label": "S1", "length": 2440.0, "width": 1220.0, "count": None, "price": "0"}]
+    assert (data["material"]["finished_face"], data["material"]["grain"]) == (False, False)
+    assert data["shape"]["rim_finish"] == {"kind": "bare"}
+
+
+def test_a_filled_sheet_reads_as_itself() -> None:
+    sheet = read_sheet({**LEAST, "title": " Tray \t", "stock": [{"length": "96 in", "width": "48 in", "price": "80"}]})
+    assert sheet.title == "Tray"
+    assert sheet.stock[0].length == 2438.4  # 96 x 25.4
+    assert read_sheet(sheet.as_json()) == sheet
+
+
+def test_lengths_are_millimetres_or_text_with_a_unit() -> None:
+    rim = [["0 mm", 0], ["29 1/4 in", 0], ["74.2 cm", "1'-3 1/2\""], [0, 380]]
+    sheet = read_sheet({**LEAST, "shape": fall_tray(rim, ["20 in", "148,5 mm"], "1 3/4 in")})
+    assert sheet.shape.corners == ((0.0, 0.0), (742.95, 0.0), (742.0, 393.7), (0.0, 380.0))
+    assert sheet.shape.low_point == (508.0, 148.5)
+    assert sheet.shape.depth == 44.45
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "where", "says"),
+    [
+        ("shape.depth", -5, "sheet.shape.depth", "must be more than 0 mm (got -5)"),
+        ("shape.depth", 0, "sheet.shape.depth", "must be more than 0 mm (got 0)"),
+        ("shape.depth", 20001, "sheet.shape.depth", "must be at most 20000 mm (got 20001)"),
+        ("shape.depth", "57", "sheet.shape.depth", "unit"),
+        ("shape.depth", "1,500 mm", "sheet.shape.depth", "1,500"),
+        ("shape.depth", True, "sheet.shape.depth", "number in mm (got true)"),
+        ("shape.depth", math.nan, "sheet.shape.depth", "number"),
+        ("shape.depth", math.inf, "sheet.shape.depth", "number"),
+        ("shape.depth", 10**400, "sheet.shape.depth", "number"),
+        ("shape.depth", None, "sheet.shape.depth", "number"),
+        ("shape.rim", [[0, 0], [10, 0]], "sheet.shape.rim", "must hold 3 to 24 corners (got 2)"),
+        ("shape.rim", [[0, 0]] * 25, "sheet.shape.rim", "must hold 3 to 24 corners (got 25)"),
+        ("shape.rim", "square", "sheet.shape.rim", "list of corners"),
+        ("shape.rim", [[0, 0], [10], [0, 10]], "sheet.shape.rim[1]", "2 coordinates"),
+        ("shape.rim", [[0, 0], [700, 0], [700, 0.001], [0, 400]], "sheet.shape.rim[2]", "same point as corner 2"),
+        ("shape.rim", [[0, 0], [300, 0], [700, 0], [0, 400]], "sheet.shape.rim[1]", "straight line"),
+        ("shape.rim", [[0, 0], [700, 400], [700, 0], [0, 400]], "sheet.shape.rim", "crosses itself"),
+        ("shape.rim", {"sides": [1, 2, 3], "diagonals": [2, 2]}, "sheet.shape.rim.sides", "must hold 4 sides (got 3)"),
+        (
+            "shape.rim",
+            {"sides": [500, 300, 500, 300], "diagonals": [900, 583]},
+            "sheet.shape.rim.diagonals[0]",
+            "between",
+        ),
+        ("shape.rim", {"sides": [500, 300, 500, 300]}, "sheet.shape.rim.diagonals", "missing"),
+        ("shape.low_point", [900, 148], "sheet.shape.low_point", "inside the rim"),
+        ("shape.low_point", [3, 0.5], "sheet.shape.low_point", "at least 1 mm inside"),
+        ("shape.low_point", [3], "sheet.shape.low_point", "coordinates"),
+        ("shape.outlet", {"bore": 0}, "sheet.shape.outlet.bore", "more than 0"),
+        ("shape.outlet", {"bore": 500}, "sheet.shape.outlet.bore", "room round the low point"),
+        ("shape.outlet", {}, "sheet.shape.outlet.bore", "missing"),
+        ("shape.rim_finish", {"kind": "rolled"}, "sheet.shape.rim_finish.kind", 'must be bare (got "rolled")'),
+        ("shape.lid", 1, "sheet.shape.lid", "unknown key"),
+        ("shape.family", "bucket", "sheet.shape.family", 'fall-tray (got "bucket")'),
+        ("shape", [], "sheet.shape", "family"),
+        ("material.alloy", "unobtainium", "sheet.material.alloy", "5052-H32"),
+        ("material.alloy", 5052, "sheet.material.alloy", "text"),
+        ("material.thickness", 0.1, "sheet.material.thickness", "at least 0.2 mm (got 0.1)"),
+        ("material.thickness", 26, "sheet.material.thickness", "at most 25 mm"),
+        ("material.grain", 1, "sheet.material.grain", "true or false"),
+        ("making.kerf", 10.5, "sheet.making.kerf", "at most 10 mm"),
+        ("making.kerf", -1, "sheet.making.kerf", "at least 0 mm (got -1)"),
+        ("making.edge_trim", 201, "sheet.making.edge_trim", "at most 200 mm"),
+        ("making.seam_gap", 6, "sheet.making.seam_gap", "at most 5 mm"),
+        ("making.effort", "heroic", "sheet.making.effort", "quick, normal, long"),
+        ("making.speed", 1, "sheet.making.speed", "unknown key"),
+        ("quantity", 0, "sheet.quantity", "from 1 to 500 (got 0)"),
+        ("quantity", 501, "sheet.quantity", "from 1 to 500"),
+        ("quantity", 1.5, "sheet.quantity", "whole number"),
+        ("quantity", True, "sheet.quantity", "whole number"),
+        ("title", 7, "sheet.title", "text"),
+        ("title", "a\nb", "sheet.title", "one line"),
+        ("title", "x" * 201, "sheet.title", "at most 200"),
+        ("format", "fabjobs-sheet/2", "sheet.format", "fabjobs-sheet/1"),
+        ("stock", [], "sheet.stock", "sheet sizes (got 0)"),
+        ("stock", [{"length": 100}], "sheet.stock[0].width", "missing"),
+        ("stock", [{"length": 100, "width": 50, "price": 3}], "sheet.stock[0].price", "118.00"),
+        ("stock", [{"length": 100, "width": 50, "price": "-3"}], "sheet.stock[0].price", "digits"),
+        ("stock", [{"length": 100, "width": 50, "price": "1e3"}], "sheet.stock[0].price", "digits"),
+        ("stock", [{"length": 100, "width": 50, "count": -1}], "sheet.stock[0].count", "from 0"),
+        ("stock", [{"label": "a", "length": 9, "width": 5}] * 2, "sheet.stock[1].label", "earlier size"),
+        ("rates.labour", "dear", "sheet.rates.labour", "digits"),
+        ("rates.labour_by_kind", {"sleep": "1"}, "sheet.rates.labour_by_kind.sleep", "unknown key"),
+    ],
+)
+def test_a_fault_names_its_field_and_what_would_do(path: str, value: Any, where: str, says: str) -> None:
+    found = faults_of(changed(path, value))
+    assert any(line.startswith(f"{where}: ") and says in line for line in found), found
+
+
+@pytest.mark.parametrize("data", [None, 7, "sheet", [], [1]])
+def test_what_is_no_object_is_one_fault(data: Any) -> None:
+    (line,) = faults_of(data)
+    assert line.startswith("sheet: must be an object")
+
+
+def test_every_fault_is_told_at_once() -> None:
+    data = changed("shape.depth", -1)
+    data["quantity"] = 0
+    data["colour"] = "red"
+    assert [line.split(":")[0] for line in faults_of(data)] == ["sheet.colour", "sheet.quantity", "sheet.shape.depth"]
+    assert [line.split(":")[0] for line in faults_of({})] == ["sheet.shape", "sheet.material"]
+
+
+def test_a_fault_is_one_printable_line_whatever_was_typed() -> None:
+    for line in faults_of({**LEAST, "a\nb\ud800\x1b[31m": 1, "machine": "\ud800"}):
+        assert line.isprintable()
+        line.encode()
+
+
+def test_a_rim_with_a_hidden_side_says_which_and_what_would_do() -> None:
+    rim = [[0, 0], [900, 0], [900, 250], [400, 250], [400, 700], [0, 700]]
+    (line,) = faults_of(sheet_of(fall_tray(rim, [700, 120], 40)))
+    assert "side 4 (corner 4 to 5) is hidden" in line
+    moved = [float(part) for part in line.split("; [")[1].split("]")[0].split(", ")]
+    assert read_sheet(sheet_of(fall_tray(rim, moved, 40)))
+
+
+def test_a_rim_that_no_point_sees_says_so() -> None:
+    rim = [[0, 0], [900, 0], [900, 600], [700, 600], [700, 200], [200, 200], [200, 600], [0, 600]]
+    (line,) = faults_of(sheet_of(fall_tray(rim, [450, 100], 40)))
+    assert "no point sees every side" in line
+
+
+def test_a_huge_rim_of_faults_still_reads() -> None:
+    assert len(faults_of(changed("shape.rim", [["x", "y"]] * 24))) == 48

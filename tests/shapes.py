@@ -1,0 +1,56 @@
+"""A catalogue of trays to test with, and strategies that draw random ones."""
+
+import math
+from typing import Any
+
+from hypothesis import strategies as st
+
+METAL = {"alloy": "5052-H32", "thickness": 1.5}
+
+
+def sheet_of(shape: dict[str, Any], **keys: Any) -> dict[str, Any]:
+    """A job sheet of this shape, planned as quickly as can be."""
+    making = {"effort": "quick", **keys.pop("making", {})}
+    return {"title": "Test tray", "shape": shape, "material": METAL, "making": making, **keys}
+
+
+def fall_tray(rim: Any, low_point: Any, depth: Any, **keys: Any) -> dict[str, Any]:
+    return {"family": "fall-tray", "rim": rim, "low_point": low_point, "depth": depth, **keys}
+
+
+SKEW = fall_tray([[0, 0], [742, 9], [731, 398], [-12, 371]], [512, 148], 46, outlet={"bore": 40})
+FIVE = fall_tray([[0, 0], [520, 0], [690, 180], [610, 455], [0, 430]], [430, 210], 52, outlet={"bore": 32})
+REFLEX = fall_tray([[0, 0], [900, 0], [900, 300], [520, 320], [500, 610], [0, 600]], [430, 270], 60)
+TRIANGLE = fall_tray([[0, 0], [480, 15], [170, 390]], [220, 120], 35)
+MIRROR = fall_tray([[0, 0], [600, 0], [600, 400], [0, 400]], [210, 200], 40)
+NAMED = {"skew": SKEW, "five": FIVE, "reflex": REFLEX, "triangle": TRIANGLE, "mirror": MIRROR}
+
+
+def ring(count: int, reach: float = 300.0, dent: float = 0.0) -> dict[str, Any]:
+    """A rim of so many corners round a low point off its middle, every second corner drawn in by `dent` (a share)."""
+    corners = []
+    for i in range(count):
+        radius = reach * (1 + 0.07 * math.sin(2.3 * i)) * (1 - dent * (i % 2))
+        angle = 2 * math.pi * i / count
+        corners.append([round(1.6 * radius * math.cos(angle), 1), round(radius * math.sin(angle), 1)])
+    return fall_tray(corners, [24.0, -15.0], 48, outlet={"bore": 32})
+
+
+@st.composite
+def fall_trays(draw: st.DrawFn, least: int = 3, most: int = 9) -> dict[str, Any]:
+    """Any tray whose low point sees every side: corners at rising bearings from it, less than half a turn apart.
+
+    Rims come out convex and reflex, and run in either direction.
+    """
+    count = draw(st.integers(least, most))
+    shares = [draw(st.floats(0.55, 1.0)) for _ in range(count)]
+    turns = [share / sum(shares) * 2 * math.pi for share in shares]
+    radii = [draw(st.floats(80.0, 600.0)) for _ in range(count)]
+    low = (draw(st.floats(-500.0, 500.0)), draw(st.floats(-500.0, 500.0)))
+    corners, bearing = [], draw(st.floats(0.0, 6.28))
+    for turn, radius in zip(turns, radii, strict=True):
+        corners.append([low[0] + radius * math.cos(bearing), low[1] + radius * math.sin(bearing)])
+        bearing += turn
+    if draw(st.booleans()):
+        corners.reverse()
+    return fall_tray(corners, list(low), draw(st.floats(5.0, 250.0)))
