@@ -1,0 +1,1 @@
+"""The shop's app: jobs, their drawings and papers, round the calculations in calc."""

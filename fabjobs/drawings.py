@@ -1,0 +1,74 @@
+"""The drawings of a plan, each made when a page asks for it. Only what calc.drawing made is marked safe to show."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from django.utils.safestring import SafeString, mark_safe
+
+from calc import Plan, drawing
+from calc.blank import Blank
+from calc.layout.result import SheetLayout
+from calc.units import Display
+
+# Drawn narrow and shown larger where there is room, so that a phone still has figures that can be read.
+HALF, WHOLE = 440.0, 640.0
+
+
+@dataclass(frozen=True)
+class ToMarkOut:
+    """A blank that is marked out so many times, those that are the same as it, and its drawing."""
+
+    blank: Blank
+    alike: tuple[Blank, ...]
+    count: int
+    drawing: SafeString
+
+
+@dataclass(frozen=True)
+class Drawings:
+    """A plan's drawings, dimensioned as its sheet says, and the sums that stand beside them."""
+
+    plan: Plan
+
+    @cached_property
+    def display(self) -> Display:
+        return self.plan.sheet.making.display
+
+    @property
+    def mass_each(self) -> float:
+        """What one tray weighs [kg]."""
+        return self.plan.takeoff.net_mass / self.plan.sheet.quantity
+
+    @property
+    def minutes(self) -> float:
+        """The standard time of the whole job [min]."""
+        return sum(step.minutes for step in self.plan.steps)
+
+    @property
+    def tray(self) -> SafeString:
+        return mark_safe(drawing.tray_view(self.plan, self.display, width=HALF))
+
+    @property
+    def seen_from_above(self) -> SafeString:
+        return mark_safe(drawing.plan_view(self.plan, self.display, width=HALF))
+
+    @property
+    def welds(self) -> SafeString:
+        return mark_safe(drawing.weld_map(self.plan, self.display, width=HALF))
+
+    @property
+    def blanks(self) -> Iterator[ToMarkOut]:
+        """Each blank to mark out with its drawing."""
+        for blank in self.plan.blanks:
+            if blank.same_as is None:
+                alike = tuple(other for other in self.plan.blanks if other.same_as == blank.name)
+                quantity = self.plan.sheet.quantity
+                drawn = drawing.blank_drawing(blank, self.display, alike=alike, quantity=quantity, width=HALF)
+                yield ToMarkOut(blank, alike, quantity * sum(same.count for same in (blank, *alike)), mark_safe(drawn))
+
+    @property
+    def sheets(self) -> Iterator[tuple[SheetLayout, SafeString]]:
+        """Each sheet with its cuts, and its drawing."""
+        for index, used in enumerate(self.plan.layout.sheets):
+            yield used, mark_safe(drawing.sheet_drawing(self.plan, index, self.display, width=WHOLE))

@@ -1,0 +1,74 @@
+"""The first page of a new shop: who types the code becomes its owner."""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+
+from fabjobs.models import Person, SetUpCode, ShopSettings
+
+READINGS = {
+    "mm 0.5": "millimetres, to the nearest 0.5",
+    "mm 1": "millimetres, to the nearest 1",
+    "in 1/16": "inches, to the nearest 1/16",
+    "in 1/32": "inches, to the nearest 1/32",
+}
+
+
+class SetUpForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such type when it runs
+    """The code, the shop, and the owner's sign-in."""
+
+    code = forms.CharField(
+        label="Set-up code", max_length=40, help_text="Printed in the terminal where fabjobs was started."
+    )
+    reads = forms.ChoiceField(label="Lengths are read in", choices=list(READINGS.items()))
+    password = forms.CharField(
+        max_length=128, strip=False, widget=forms.PasswordInput, help_text="At least 10 signs, not a common word."
+    )
+    again = forms.CharField(label="Password once more", max_length=128, strip=False, widget=forms.PasswordInput)
+
+    class Meta:
+        model = ShopSettings
+        fields = ("name", "currency")
+        labels = {"name": "Name of the shop", "currency": "Currency"}
+        help_texts = {"currency": "Three letters, such as EUR or USD."}
+
+    username = forms.CharField(
+        label="Your sign-in name",
+        max_length=150,
+        validators=[Person.username_validator],
+        help_text="Letters, digits and @ . + - _",
+    )
+    field_order = ("code", "name", "reads", "currency", "username", "password", "again")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, purpose in {"code": "off", "username": "username", "password": "new-password"}.items():
+            self.fields[name].widget.attrs["autocomplete"] = purpose
+        self.fields["again"].widget.attrs["autocomplete"] = "new-password"
+
+    def clean_currency(self) -> str:
+        return str(self.cleaned_data["currency"]).upper()
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if "reads" in cleaned:
+            self.instance.unit, self.instance.rule = cleaned["reads"].split()
+        password = cleaned.get("password", "")
+        if password and password != cleaned.get("again", password):
+            self.add_error("again", "The two passwords differ. Type the same one twice.")
+        if password:
+            try:
+                validate_password(password, Person(username=cleaned.get("username", "")))
+            except ValidationError as error:
+                self.add_error("password", error)
+        if not self.errors:
+            self._check_code(cleaned["code"])
+        return cleaned
+
+    def _check_code(self, typed: str) -> None:
+        """Last, so that only a form that is right in all else costs a try."""
+        if not SetUpCode.accepts(typed):
+            used_up = "No tries are left: stop fabjobs and start it again for a new code."
+            self.add_error("code", used_up if SetUpCode.used_up() else "That is not the code in the terminal.")

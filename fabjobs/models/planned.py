@@ -1,0 +1,119 @@
+"""What was planned for a fabrication: its revisions, and the rows of the latest one."""
+
+from collections.abc import Iterable
+from typing import Self
+
+from django.conf import settings
+from django.db import models
+from django.db.models import OuterRef, Q, Subquery
+from django.db.models.functions import Length
+from django.db.models.lookups import Exact
+
+from fabjobs.codes import CHECK_CODE_LENGTH
+from fabjobs.models.job import Fabrication, Job
+
+
+class RevisionQuerySet(models.QuerySet["Revision"]):
+    def latest_of(self, jobs: Iterable[Job]) -> Self:
+        """The newest revision of each fabrication of these jobs, in the jobs' own order of fabrications."""
+        newest = Revision.objects.filter(fabrication=OuterRef("fabrication")).order_by("-number").values("pk")[:1]
+        return (
+            self.filter(fabrication__job__in=jobs, pk=Subquery(newest))
+            .select_related("fabrication")
+            .order_by("fabrication__position")
+        )
+
+
+class Revision(models.Model):
+    """A sheet and its plan as they were stored. Never changed: the database itself refuses an update."""
+
+    fabrication = models.ForeignKey(Fabrication, on_delete=models.PROTECT, related_name="revisions")
+    number = models.PositiveIntegerField()
+    sheet = models.JSONField()
+    plan = models.JSONField()
+    check_code = models.CharField(max_length=CHECK_CODE_LENGTH)
+    created_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    objects = RevisionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["fabrication", "number"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["fabrication", "number"],
+                name="one_revision_a_number",
+                violation_error_message="That revision exists already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(number__gte=1) & Q(Exact(Length("check_code"), CHECK_CODE_LENGTH)),
+                name="revision_numbered_and_coded",
+                violation_error_message="A revision counts from 1 and carries a six-sign check code.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"revision {self.number}"
+
+
+class Part(models.Model):
+    """A blank of one revision, as a row that records can point at."""
+
+    fabrication = models.ForeignKey(Fabrication, on_delete=models.PROTECT, related_name="parts")
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="parts")
+    blank = models.CharField("blank's name", max_length=80)
+    count = models.PositiveIntegerField()
+    same_as = models.CharField(max_length=80, blank=True, default="")
+    mirrored = models.BooleanField(default=False)
+    area = models.FloatField("net area, mm2")
+    mass = models.FloatField("mass, kg")
+
+    class Meta:
+        ordering = ["revision", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["revision", "blank"],
+                name="one_part_a_blank",
+                violation_error_message="That blank has a row already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(count__gte=1, area__gt=0, mass__gt=0),
+                name="part_has_a_size",
+                violation_error_message="A part has a count, an area and a mass above 0.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.blank
+
+
+class Step(models.Model):
+    """One thing to do. Its key names the thing, so it stays the same row from revision to revision."""
+
+    fabrication = models.ForeignKey(Fabrication, on_delete=models.PROTECT, related_name="steps")
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="steps")
+    key = models.TextField()  # a cut is named by all that it parts, which may be many
+    position = models.PositiveIntegerField()
+    kind = models.CharField(max_length=40)
+    text = models.TextField()
+    driver = models.FloatField()
+    unit = models.CharField(max_length=20, blank=True)
+    minutes = models.FloatField()
+
+    class Meta:
+        ordering = ["fabrication", "position"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["fabrication", "key"],
+                name="one_step_a_key",
+                violation_error_message="That step has a row already.",
+            ),
+            models.CheckConstraint(
+                condition=Q(position__gte=1, driver__gte=0, minutes__gte=0) & ~Q(key="") & ~Q(kind="") & ~Q(text=""),
+                name="step_says_what_to_do",
+                violation_error_message="A step has a key, a kind, words, and figures of 0 or more.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.text

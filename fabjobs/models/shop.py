@@ -1,0 +1,111 @@
+"""The one row of settings, and the code that lets its first owner in."""
+
+from fractions import Fraction
+from typing import Self
+
+from django.contrib.auth.hashers import check_password, make_password
+from django.core.validators import RegexValidator
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Length
+from django.db.models.lookups import Exact
+from django.utils.crypto import get_random_string
+
+from calc.units import Display
+from fabjobs.codes import CROCKFORD, as_read
+
+LENGTH = 12  # 60 bits
+CURRENCY_CODE = RegexValidator(r"^[A-Z]{3}\Z", "A currency is three capital letters, such as EUR.")
+
+
+class Unit(models.TextChoices):
+    MM = "mm", "millimetres"
+    INCH = "in", "inches"
+
+
+RULES = {Unit.MM: ("1", "0.5"), Unit.INCH: ("1/16", "1/32")}
+
+
+class ShopSettings(models.Model):
+    """What is set once for the whole shop; always row 1."""
+
+    name = models.CharField(max_length=80, default="The shop")
+    unit = models.CharField(max_length=2, choices=Unit.choices, default=Unit.MM)
+    rule = models.CharField("rule step, in the shop's unit", max_length=5, default="0.5")
+    currency = models.CharField(max_length=3, default="EUR", validators=[CURRENCY_CODE])
+    paper_address = models.URLField("address that papers carry", max_length=200, blank=True, default="")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(pk=1), name="one_shop", violation_error_message="There is one shop, row 1."
+            ),
+            models.CheckConstraint(
+                condition=Q(unit=Unit.MM, rule__in=RULES[Unit.MM]) | Q(unit=Unit.INCH, rule__in=RULES[Unit.INCH]),
+                name="rule_fits_unit",
+                violation_error_message="A rule in mm reads to 1 or 0.5, one in inches to 1/16 or 1/32.",
+            ),
+            models.CheckConstraint(
+                condition=Exact(Length("currency"), 3),
+                name="currency_code",
+                violation_error_message=CURRENCY_CODE.message,
+            ),
+            models.CheckConstraint(
+                condition=~Q(name=""), name="shop_has_a_name", violation_error_message="The shop needs a name."
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @classmethod
+    def current(cls) -> Self:
+        """The shop's settings; before anyone claimed it, the defaults, not stored."""
+        return cls.objects.filter(pk=1).first() or cls(pk=1)
+
+    @property
+    def display(self) -> Display:
+        """How lengths are shown, on screen and paper."""
+        return Display("in" if self.unit == Unit.INCH else "mm", Fraction(self.rule))
+
+    @property
+    def reading(self) -> dict[str, str]:
+        """The same for a job sheet, whose plan then writes its steps and papers so."""
+        return {"units": self.unit, "rule": f"{self.rule} {self.unit}"}
+
+
+class SetUpCode(models.Model):
+    """The code printed at the first start: who types it becomes the owner. Hashed, and good for a few tries."""
+
+    TRIES = 10
+
+    hashed = models.CharField(max_length=128)
+    tries_left = models.PositiveSmallIntegerField(default=TRIES)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(pk=1), name="one_set_up_code", violation_error_message="There is one set-up code."
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"set-up code, {self.tries_left} tries left"
+
+    @classmethod
+    def renew(cls) -> str:
+        """A new code, the only one that opens the shop from now on; returned to be shown once, kept hashed."""
+        code = get_random_string(LENGTH, CROCKFORD)
+        cls.objects.update_or_create(pk=1, defaults={"hashed": make_password(code), "tries_left": cls.TRIES})
+        return "-".join(code[start : start + 4] for start in range(0, LENGTH, 4))
+
+    @classmethod
+    def accepts(cls, typed: str) -> bool:
+        """Whether `typed` is the code. Each question costs a try, counted before the answer is known."""
+        if not cls.objects.filter(pk=1, tries_left__gt=0).update(tries_left=F("tries_left") - 1):
+            return False
+        return check_password(as_read(typed), cls.objects.get(pk=1).hashed)
+
+    @classmethod
+    def used_up(cls) -> bool:
+        return not cls.objects.filter(pk=1, tries_left__gt=0).exists()

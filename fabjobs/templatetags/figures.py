@@ -1,0 +1,127 @@
+"""Figures as the shop reads them. Lengths are shown through the shop's own display; the rest in units named here."""
+
+from datetime import date
+
+from django import template
+from django.forms import BoundField
+from django.utils import timezone
+
+from calc.units import Display
+from fabjobs.models import Step
+
+register = template.Library()
+LEVEL = 1e-6  # a slope under this shows as level: 1 mm in a kilometre
+
+
+@register.filter
+def shown(mm: float, display: Display) -> str:
+    """927.5 mm."""
+    return display.length(mm)
+
+
+@register.filter
+def figure(mm: float, display: Display) -> str:
+    """927.5, where the unit stands beside it once for all."""
+    return display.figure(mm)
+
+
+@register.filter
+def area(mm2: float, display: Display) -> str:
+    """0.277 m²."""
+    return display.area(mm2)
+
+
+@register.filter
+def run(mm: float, display: Display) -> str:
+    """A length of weld or cut, which is bought and timed by the metre or the foot.
+
+    >>> run(12345.0, Display()), run(3048.0, Display("in"))
+    ('12.3 m', '10.0 ft')
+    """
+    return f"{mm / 304.8:.1f} ft" if display.unit == "in" else f"{mm / 1000:.1f} m"
+
+
+@register.filter
+def one_in(fall: float) -> str:
+    """A slope as the trade says it.
+
+    >>> one_in(0.02), one_in(0.13), one_in(0.0)
+    ('1 in 50', '1 in 7.7', 'level')
+    """
+    if fall < LEVEL:
+        return "level"
+    run_of_one = 1 / fall
+    return f"1 in {run_of_one:.1f}" if run_of_one < 20 else f"1 in {run_of_one:.0f}"
+
+
+@register.filter
+def kilograms(mass: float) -> str:
+    """
+    >>> kilograms(2.345), kilograms(123.4)
+    ('2.35 kg', '123 kg')
+    """
+    return f"{mass:.2f} kg" if mass < 100 else f"{mass:.0f} kg"
+
+
+@register.filter
+def litres(volume: float) -> str:
+    """
+    >>> litres(7.26), litres(310.4)
+    ('7.3 litres', '310 litres')
+    """
+    return f"{volume:.1f} litres" if volume < 100 else f"{volume:.0f} litres"
+
+
+@register.filter
+def percent(share: float) -> str:
+    """
+    >>> percent(0.873)
+    '87 %'
+    """
+    return f"{share * 100:.0f} %"
+
+
+@register.filter
+def hours(minutes: float) -> str:
+    """
+    >>> hours(8.4), hours(135)
+    ('8 min', '2 h 15 min')
+    """
+    whole = round(minutes)
+    return f"{whole // 60} h {whole % 60:02} min" if whole >= 60 else f"{whole} min"
+
+
+@register.filter
+def amount(step: Step) -> str:
+    """How much of a thing a step is: at most two decimals, none that say nothing.
+
+    >>> amount(Step(driver=4.0, unit="corner")), amount(Step(driver=1.2345, unit="m"))
+    ('4 corners', '1.23 m')
+    """
+    figure = f"{step.driver:.2f}".rstrip("0").rstrip(".")
+    is_counted = len(step.unit) > 2
+    return f"{figure} {step.unit}{'s' if is_counted and figure != '1' else ''}"
+
+
+@register.filter
+def days_left(due: date) -> str:
+    """How far off a day is, in words."""
+    days = (due - timezone.localdate()).days
+    if days < 0:
+        return f"{-days} day{'s' if days < -1 else ''} late"
+    return {0: "today", 1: "tomorrow"}.get(days, f"in {days} days")
+
+
+@register.filter
+def is_past(due: date) -> bool:
+    return due < timezone.localdate()
+
+
+@register.filter
+def faults(field: BoundField) -> str:
+    """What to say beside a field now. While a person still types, an empty field is no fault yet."""
+    if not field.form.is_bound:
+        return ""
+    seen = getattr(field.form, "seen", True)
+    errors = field.form.errors.as_data().get(field.name, [])
+    return " ".join(text for error in errors if seen or error.code != "required" for text in error.messages)

@@ -1,0 +1,1 @@
+"""By page: a view guards, validates, answers."""

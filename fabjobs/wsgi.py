@@ -1,0 +1,16 @@
+"""The app as a WSGI server runs it."""
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fabjobs.settings")
+
+from django.conf import settings
+
+from fabjobs.environment import keep_secret_key
+
+# Every process of a server must sign with the same key, so it is kept before the first request.
+settings.DATA.mkdir(mode=0o700, parents=True, exist_ok=True)
+settings.SECRET_KEY = keep_secret_key(settings.DATA, settings.SECRET_KEY)
+application = get_wsgi_application()

@@ -1,0 +1,80 @@
+"""A real browser over the running app. Where none is installed these tests are skipped, unless CI is set."""
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, sync_playwright
+
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    found = next((path for name in NAMES if (path := shutil.which(name))), None)
+    if found is None:
+        if os.environ.get("CI"):
+            pytest.fail("no browser on the PATH: install chromium")
+        pytest.skip("no browser on the PATH")
+    # Playwright's loop runs in this thread; Django would take every query in it for one from async code.
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=found, args=ARGUMENTS)
+        yield chromium
+        chromium.close()
+    del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+
+
+@pytest.fixture
+def open_page(browser: Browser, live_server: Any) -> Iterator[Callable[..., Page]]:
+    """Opens a page of the app in a window of its own; a script error or a broken policy fails the test."""
+    contexts, complaints = [], []
+
+    def opened(path: str, *, width: int = 1280, cookies: list[Any] | None = None, **options: Any) -> Page:
+        context = browser.new_context(viewport={"width": width, "height": 800}, base_url=live_server.url, **options)
+        context.set_default_timeout(10_000)
+        contexts.append(context)
+        if cookies:
+            context.add_cookies(cookies)
+        page = context.new_page()
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on("console", lambda message: complaints.append(message.text) if message.type == "error" else None)
+        page.goto(path)
+        return page
+
+    opened.complaints = complaints  # type: ignore[attr-defined]
+    yield opened
+    for context in contexts:
+        context.close()
+    assert complaints == []
+
+
+@pytest.fixture
+def violations() -> Callable[[Page], list[str]]:
+    """What axe-core finds wrong with a page: rule, element, and what would mend it."""
+
+    def find(page: Page) -> list[str]:
+        found = Axe().run(page).response["violations"]
+        return [
+            f"{rule['id']}: {node['html'][:160]} - {node['failureSummary']}" for rule in found for node in rule["nodes"]
+        ]
+
+    return find

@@ -1,0 +1,110 @@
+"""What holds for every page: nothing axe-core objects to, nothing wider than a small phone, paper and ink by the system."""
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
+from django.contrib.sessions.backends.db import SessionStore
+from playwright.sync_api import Page, expect
+
+import calc
+from fabjobs.models import Person, ShopSettings
+from fabjobs.services import job_create
+from tests.conftest import FORM, PASSWORD
+
+pytestmark = pytest.mark.django_db(transaction=True)
+Open = Callable[..., Page]
+PAGES = ["/", "/jobs/", "/jobs/?q=nothing", "/jobs/new", "/jobs/1/", "/nowhere"]
+LONG = "Coolant-and-swarf-tray-" * 5  # 115 signs without a space to break at
+
+
+@pytest.fixture
+def cookies(live_server: Any, plan: calc.Plan) -> list[dict[str, str]]:
+    """A shop with two jobs, one of them with words that do not break; the cookie of someone signed in."""
+    ShopSettings(pk=1, name="Hill Street Fabrication").save()
+    owner = Person.objects.create_superuser("edda", password=PASSWORD)
+    job_create(plan=plan, due_day=date(2031, 5, 9), by=owner)
+    second = job_create(plan=plan, due_day=date(2020, 1, 2), by=owner)
+    second.title, second.customer, second.machine = LONG, LONG, LONG
+    second.save()
+    session = SessionStore()
+    session[SESSION_KEY] = str(owner.pk)
+    session[BACKEND_SESSION_KEY] = "django.contrib.auth.backends.ModelBackend"
+    session[HASH_SESSION_KEY] = owner.get_session_auth_hash()
+    session.save()
+    return [{"name": settings.SESSION_COOKIE_NAME, "value": str(session.session_key), "url": live_server.url}]
+
+
+def fill_in(page: Page) -> None:
+    """On the form: a whole preview, a fault, the folded part open."""
+    page.locator("summary").click()
+    for name, value in FORM.items():
+        field = page.locator(f"#id_{name}")
+        if name not in ("corners", "rim_by"):
+            field.select_option(value) if name in ("alloy", "effort") else field.fill(value)
+    page.locator("#id_wanted_fall").fill("20")
+    page.locator("#id_due_day").fill("2031-05-09")
+    expect(page.locator("#preview .wanted")).to_be_visible()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("path", PAGES)
+def test_axe_core_finds_nothing(
+    open_page: Open, cookies: list[Any], violations: Callable[[Page], list[str]], path: str, scheme: str
+) -> None:
+    page = open_page(path, cookies=cookies, color_scheme=scheme)
+    if path == "/jobs/new":
+        assert violations(page) == []
+        fill_in(page)
+    for details in page.locator("details:not([open]) > summary").all():
+        details.click()
+    assert violations(page) == []
+    forget_not_found(open_page, path)
+
+
+@pytest.mark.parametrize("path", ["/sign-in", "/set-up"])
+def test_axe_core_finds_nothing_before_sign_in(
+    open_page: Open, violations: Callable[[Page], list[str]], path: str
+) -> None:
+    if path == "/sign-in":
+        Person.objects.create_superuser("edda", password=PASSWORD)
+    page = open_page(path)
+    assert page.url.endswith(path)
+    assert violations(page) == []
+    page.get_by_role("main").get_by_role("button").click()
+    page.wait_for_selector(".fault:not(:empty)")
+    assert violations(page) == []
+    open_page.complaints.clear()  # type: ignore[attr-defined]  # the browser logs the 422
+
+
+@pytest.mark.parametrize("path", [*PAGES, "/jobs/2/"])
+def test_nothing_is_wider_than_a_small_phone(open_page: Open, cookies: list[Any], path: str) -> None:
+    page = open_page(path, width=360, cookies=cookies)
+    if path == "/jobs/new":
+        fill_in(page)
+    for details in page.locator("details:not([open]) > summary").all():
+        details.click()
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    forget_not_found(open_page, path)
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_what_can_be_touched_is_large_enough(open_page: Open, cookies: list[Any], path: str) -> None:
+    page = open_page(path, width=360, cookies=cookies)
+    small = page.evaluate(
+        """() => [...document.querySelectorAll("button, a, select, summary, input:not([type=hidden])")]
+        .filter((e) => e.checkVisibility() && !e.closest("p, .hush, .skip") && !e.matches(".hush, .skip"))
+        .map((e) => e.matches("[type=radio], [type=checkbox]") ? e.closest("label, .tick") : e)
+        .filter((e) => { const box = e.getBoundingClientRect(); return box.height < 44 || box.width < 44; })
+        .map((e) => e.outerHTML.slice(0, 90))"""
+    )
+    assert small == []
+    forget_not_found(open_page, path)
+
+
+def forget_not_found(open_page: Open, path: str) -> None:
+    if path == "/nowhere":
+        open_page.complaints.clear()  # type: ignore[attr-defined]  # the browser logs the 404 asked for

@@ -1,0 +1,155 @@
+"""`manage.py plan` as a shell sees it: what it prints where, and how it exits."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+HOUSE = Path(__file__).parents[2]
+
+
+def run_plan(
+    *arguments: str, given: bytes | None = None, data: Path | None = None
+) -> subprocess.CompletedProcess[bytes]:
+    environment = {**os.environ, "FABJOBS_DATA": str(data or "/nonexistent/data"), "PYTHONWARNINGS": "error"}
+    return subprocess.run(
+        [sys.executable, "manage.py", "plan", *arguments],
+        cwd=HOUSE, env=environment, input=given, capture_output=True, check=False, timeout=60,
+    )  # fmt: skip
+
+
+def faults(given: bytes) -> list[str]:
+    """The fault lines of a sheet on standard input; nothing else may be printed."""
+    done = run_plan("-", given=given)
+    assert done.returncode == 2
+    assert done.stdout == b""
+    lines = done.stderr.decode().splitlines()
+    assert lines
+    assert all(line.startswith("sheet") for line in lines), lines
+    return lines
+
+
+def test_prints_the_plan_of_a_file_and_touches_no_database(tmp_path: Path, sheet: dict[str, Any]) -> None:
+    file = tmp_path / "tray.json"
+    file.write_text(json.dumps(sheet))
+    done = run_plan(str(file), data=tmp_path / "data")
+    assert (done.returncode, done.stderr) == (0, b"")
+    plan = json.loads(done.stdout)
+    assert plan["format"] == "fabjobs-plan/1"
+    assert plan["sheet"]["title"] == "Coolant tray"
+    assert [blank["name"] for blank in plan["blanks"]] == ["A", "B", "C", "D"]
+    assert not (tmp_path / "data").exists()
+
+
+def test_one_sheet_gives_one_plan_byte_for_byte(sheet: dict[str, Any]) -> None:
+    given = json.dumps(sheet).encode()
+    first = run_plan("-", given=given)
+    second = run_plan("-", given=b"\xef\xbb\xbf" + given)  # a byte order mark changes nothing
+    assert first.returncode == second.returncode == 0
+    assert first.stdout == second.stdout
+
+
+def test_every_fault_has_a_line_that_names_its_field(sheet: dict[str, Any]) -> None:
+    sheet["shape"]["depth"] = -5
+    sheet["material"]["thickness"] = "1.5"
+    sheet["quantity"] = 0
+    lines = faults(json.dumps(sheet).encode())
+    assert "sheet.shape.depth: must be more than 0 mm (got -5)" in lines
+    assert any(line.startswith("sheet.material.thickness: ") for line in lines)
+    assert any(line.startswith("sheet.quantity: ") for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (b"", "not JSON (line 1, column 1)"),
+        (b'{"title": }', "not JSON (line 1, column 11)"),
+        (b'{"a": 1}\nx', "not JSON (line 2, column 1)"),
+        (b'{"title": "\xff"}', "UTF-8 text (byte 12 is not)"),
+        (b"\xff\xfe{\x00}\x00", "UTF-8 text (byte 1 is not)"),
+        (b'{"quantity": NaN}', "finite (got NaN)"),
+        (b'{"quantity": -Infinity}', "finite (got -Infinity)"),
+        (b'{"shape": 1, "shape": 2}', 'the key "shape" is given twice'),
+        (b"[" * 200_000, "nested too deep"),
+        (b'{"a":' * 900 + b"1" + b"}" * 900, "sheet"),
+        (b'{"quantity": ' + b"9" * 5000 + b"}", "far too many digits"),
+        (b"[" + b"1," * 3_000_000 + b"1]", "smaller than 5 MB"),
+        (b"[]", "sheet"),
+        (b"null", "sheet"),
+        (b'"\\ud800"', "sheet"),
+        (b'{"\\ud800\\n": 1, "shape": {}, "material": {}}', "\\ud800\\n"),
+    ],
+    ids=[
+        "empty", "not JSON", "not JSON, line 2", "not UTF-8", "UTF-16", "NaN", "Infinity", "twice", "deep list", "deep object",
+        "digits", "large", "list", "null", "half a character", "half a character as a key",
+    ],
+)  # fmt: skip
+def test_whatever_the_file_holds_the_answer_is_in_words(given: bytes, words: str) -> None:
+    assert any(words in line for line in faults(given))
+
+
+def test_a_number_beyond_every_bound_is_a_fault(sheet: dict[str, Any]) -> None:
+    sheet["shape"]["depth"] = "@"
+    given = json.dumps(sheet).replace('"@"', "1e999").encode()
+    assert any(line.startswith("sheet.shape.depth: ") for line in faults(given))
+
+
+def test_a_file_that_is_not_there(tmp_path: Path) -> None:
+    done = run_plan(str(tmp_path / "no\nsuch.json"))
+    assert done.returncode == 2
+    assert len(done.stderr.decode().splitlines()) == 1
+    assert done.stderr.decode().startswith("sheet: cannot read ")
+
+
+def test_a_folder_is_no_sheet(tmp_path: Path) -> None:
+    done = run_plan(str(tmp_path))
+    assert done.returncode == 2
+    assert done.stderr.decode().startswith("sheet: cannot read ")
+
+
+def test_papers_are_written_into_a_new_folder(tmp_path: Path, sheet: dict[str, Any]) -> None:
+    done = run_plan("-", "--out", str(tmp_path / "new" / "papers"), given=json.dumps(sheet).encode())
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["format"] == "fabjobs-plan/1"
+    papers = {path.name: path.read_bytes() for path in (tmp_path / "new" / "papers").iterdir()}
+    assert {"traveller.pdf", "traveller-shop.pdf"} <= papers.keys()
+    assert all(papers[name].startswith(b"%PDF-") for name in ("traveller.pdf", "traveller-shop.pdf"))
+
+
+def test_a_folder_that_cannot_be_written_is_told_in_one_line(tmp_path: Path, sheet: dict[str, Any]) -> None:
+    (tmp_path / "taken").write_text("a file where the folder should be")
+    done = run_plan("-", "--out", str(tmp_path / "taken"), given=json.dumps(sheet).encode())
+    assert done.returncode == 1
+    assert b"Traceback" not in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+    assert done.stdout == b""
+
+
+def test_a_reader_that_stops_early_is_no_fault(sheet: dict[str, Any]) -> None:
+    command = f'{sys.executable} manage.py plan - | head -c 10 >/dev/null; exit "${{PIPESTATUS[0]}}"'
+    done = subprocess.run(
+        ["bash", "-c", command],
+        cwd=HOUSE,
+        input=json.dumps(sheet).encode(),
+        capture_output=True,
+        check=False,
+        timeout=60,
+    )
+    assert (done.returncode, done.stderr) == (0, b"")
+
+
+def test_planning_loads_no_typesetter(sheet: dict[str, Any]) -> None:
+    code = (
+        "import sys, django; from django.core.management import call_command, execute_from_command_line;"
+        "execute_from_command_line(['manage.py', 'plan', '-']); print('weasyprint' in sys.modules, file=sys.stderr)"
+    )
+    environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "fabjobs.settings"}
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=HOUSE, env=environment, input=json.dumps(sheet).encode(), capture_output=True, check=False, timeout=60,
+    )  # fmt: skip
+    assert done.stderr.strip() == b"False"

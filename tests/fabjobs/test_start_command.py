@@ -1,0 +1,170 @@
+"""`manage.py start`, run as a shop runs it."""
+
+import os
+import re
+import signal
+import socket
+import sqlite3
+import stat
+import subprocess
+import sys
+import urllib.error
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from fabjobs import network, papers
+
+HOUSE = Path(__file__).parents[2]
+Starter = Callable[..., subprocess.Popen[str]]
+
+
+@pytest.fixture
+def start(tmp_path: Path) -> Iterator[Starter]:
+    """Starts the app on a free port over a data folder of this test; stops it when the test is over."""
+    running = []
+
+    def run(*arguments: str, **variables: str) -> subprocess.Popen[str]:
+        kept = {name: value for name, value in os.environ.items() if not name.startswith("FABJOBS_")}
+        process = subprocess.Popen(
+            [sys.executable, "-W", "error", "-W", "ignore::ResourceWarning", "manage.py", "start", *arguments],
+            cwd=HOUSE, text=True, env={**kept, "FABJOBS_DATA": str(tmp_path / "data"), **variables},
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+        )  # fmt: skip
+        running.append(process)
+        return process
+
+    yield run
+    for process in running:
+        process.kill()
+        process.communicate()
+
+
+def said(process: subprocess.Popen[str]) -> str:
+    """What it tells at the terminal before it serves."""
+    assert process.stdout is not None
+    lines = []
+    for line in process.stdout:
+        lines.append(line)
+        if line.startswith("Ctrl-C"):
+            return "".join(lines)
+    raise AssertionError("".join(lines) + (process.stderr.read() if process.stderr else ""))
+
+
+def address(told: str) -> str:
+    found = re.search(r"http://127\.0\.0\.1:\d+/", told)
+    assert found, told
+    return found[0]
+
+
+def fetch(url: str, **headers: str) -> Any:
+    named = {name.replace("_", "-"): value for name, value in headers.items()}
+    return urllib.request.urlopen(urllib.request.Request(url, headers=named))  # noqa: S310 - our own address
+
+
+def test_a_bare_folder_becomes_a_shop_that_waits_to_be_claimed(start: Starter, tmp_path: Path) -> None:
+    process = start("--port", "0")
+    told = said(process)
+    code = re.search(r"Set-up code: ((?:[0-9A-Z]{4}-){2}[0-9A-Z]{4})", told)
+    assert code
+    assert "Plain http, this computer only." in told
+    with fetch(address(told)) as page:
+        assert page.url.endswith("/set-up")
+        assert "Set up the shop" in page.read().decode()
+    for name in ("data", "data/fabjobs.sqlite3", "data/secret.key"):
+        assert stat.S_IMODE((tmp_path / name).stat().st_mode) & 0o077 == 0, name
+    process.send_signal(signal.SIGINT)
+    out, errors = process.communicate(timeout=20)
+    assert (process.returncode, out, errors) == (0, "Stopped.\n", "")
+
+
+def test_started_twice_it_harms_nothing(start: Starter, tmp_path: Path) -> None:
+    first = start("--port", "0", "--address", "http://shop.example:8000/")
+    said(first)
+    first.terminate()
+    assert first.wait(20) == 0
+    data = tmp_path / "data"
+    key = (data / "secret.key").read_text()
+    database = sqlite3.connect(data / "fabjobs.sqlite3")
+    database.execute(
+        "INSERT INTO fabjobs_person (username, password, first_name, last_name, email, is_superuser, is_staff, is_active,"
+        " date_joined) VALUES ('edda', '!', '', '', '', 1, 0, 1, '2031-01-01')"
+    )
+    database.commit()
+    database.close()
+    told = said(start("--port", "0"))
+    assert "Set-up code" not in told
+    assert (data / "secret.key").read_text() == key
+    database = sqlite3.connect(data / "fabjobs.sqlite3")
+    assert database.execute("SELECT username FROM fabjobs_person").fetchall() == [("edda",)]
+    assert database.execute("SELECT paper_address FROM fabjobs_shopsettings").fetchall() == [
+        ("http://shop.example:8000",)
+    ]
+    database.close()
+
+
+def test_a_taken_port_is_told_in_one_line_and_touches_nothing(start: Starter, tmp_path: Path) -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        process = start("--port", str(port))
+        out, errors = process.communicate(timeout=20)
+    assert (process.returncode, out) == (1, "")
+    assert errors == f"CommandError: port {port} is taken: fabjobs runs already, or take another with --port\n"
+    assert not (tmp_path / "data").exists()
+
+
+def test_a_data_folder_that_cannot_be_written_is_told(start: Starter, tmp_path: Path) -> None:
+    (tmp_path / "data").write_text("a file where the folder should be")
+    process = start("--port", "0")
+    _, errors = process.communicate(timeout=20)
+    assert process.returncode == 1
+    assert errors.startswith("CommandError: cannot write in the data folder")
+    assert len(errors.splitlines()) == 1
+
+
+def test_on_the_network_it_says_its_addresses_and_who_can_read_along(start: Starter) -> None:
+    told = said(start("--port", "0", "--lan"))
+    assert "who shares the network can read along" in told
+    for name in network.own_names():
+        assert f"http://{name}:" in told
+    assert all(not name.startswith("127.") for name in network.own_names())
+
+
+def test_behind_tls_it_answers_its_proxy_only(start: Starter) -> None:
+    secure = {"FABJOBS_TLS": "1", "FABJOBS_HOSTS": "shop.example"}
+    process = start("--port", "0", "--lan", **secure)
+    assert process.wait(20) == 1
+    told = said(start("--port", "0", **secure))
+    with pytest.raises(urllib.error.URLError):  # led to https://shop.example, which nobody answers
+        fetch(address(told) + "sign-in", Host="shop.example")
+    with fetch(address(told) + "set-up", Host="shop.example", X_Forwarded_Proto="https") as page:
+        assert page.status == 200
+        assert page.headers["Strict-Transport-Security"].startswith("max-age=")
+        assert "Secure" in page.headers["Set-Cookie"]
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [("--port", "x"), ("--port", "70000"), ("--port", "-1"), ("--address", "shop"), ("--address", "file:///x")],
+)
+def test_arguments_that_make_no_sense(start: Starter, tmp_path: Path, arguments: tuple[str, str]) -> None:
+    process = start(*arguments)
+    _, errors = process.communicate(timeout=20)
+    assert process.returncode == 2
+    assert f"(got {arguments[1]})" in errors
+    assert not (tmp_path / "data").exists()
+
+
+def test_without_pango_all_but_the_papers_runs(start: Starter, tmp_path: Path) -> None:
+    blocked = tmp_path / "blocked"
+    blocked.mkdir()
+    (blocked / "weasyprint.py").write_text("raise OSError('cannot load library libpango-1.0-0')")
+    told = said(start("--port", "0", PYTHONPATH=str(blocked)))
+    assert f"No papers yet: {papers.LACKING}" in told
+    with fetch(address(told)) as page:
+        assert page.status == 200
