@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Literal
 
 from calc.layout.result import Layout
 from calc.sheet import JobSheet, Rates
@@ -17,8 +18,9 @@ THOUSANDTH = Decimal("0.001")
 
 @dataclass(frozen=True, slots=True)
 class CostLine:
-    """A line of the cost, every figure a decimal text."""
+    """A line of the cost, every figure a decimal text; kind: "metal", "supplies" or "labour"."""
 
+    kind: Literal["metal", "supplies", "labour"]
     what: str
     quantity: str
     unit: str
@@ -42,14 +44,14 @@ def cost_job(sheet: JobSheet, layout: Layout, takeoff: Takeoff, steps: Sequence[
     return Cost(lines, str(total.quantize(CENT)), sheet.rates.currency)
 
 
-def cost_line(what: str, quantity: Decimal, unit: str, rate: str) -> CostLine:
+def cost_line(kind: Literal["metal", "supplies", "labour"], what: str, quantity: Decimal, unit: str, rate: str) -> CostLine:
     """One line; the amount is rounded half up to the hundredth.
 
-    >>> cost_line("Filler", Decimal("0.125"), "kg", "24.00").amount
+    >>> cost_line("supplies", "Filler", Decimal("0.125"), "kg", "24.00").amount
     '3.00'
     """
     amount = (quantity * Decimal(rate)).quantize(CENT, ROUND_HALF_UP)
-    return CostLine(what, str(quantity), unit, rate, str(amount))
+    return CostLine(kind, what, str(quantity), unit, rate, str(amount))
 
 
 def _metal(sheet: JobSheet, layout: Layout) -> Iterator[CostLine]:
@@ -61,16 +63,16 @@ def _metal(sheet: JobSheet, layout: Layout) -> Iterator[CostLine]:
             f"Sheet {label}, {show(size.length)} x {show(size.width)} x {sheet.material.thickness:g} mm "
             f"{sheet.material.alloy}"
         )
-        yield cost_line(what, Decimal(count), "sheet", size.price)
+        yield cost_line("metal", what, Decimal(count), "sheet", size.price)
 
 
 def _supplies(sheet: JobSheet, takeoff: Takeoff) -> Iterator[CostLine]:
     filler = Decimal(takeoff.filler_mass).quantize(THOUSANDTH, ROUND_HALF_UP)
-    yield cost_line(f"Filler {filler_of(sheet).name}", filler, "kg", sheet.rates.filler)
+    yield cost_line("supplies", f"Filler {filler_of(sheet).name}", filler, "kg", sheet.rates.filler)
     gas = Decimal(gas_litres(sheet, takeoff)).quantize(Decimal(1), ROUND_HALF_UP)
-    yield cost_line("Argon", gas, "l", sheet.rates.gas)
+    yield cost_line("supplies", "Argon", gas, "l", sheet.rates.gas)
     if sheet.shape.outlet is not None:
-        yield cost_line("Outlet fitting", Decimal(sheet.quantity), "piece", sheet.rates.outlet_fitting)
+        yield cost_line("supplies", "Outlet fitting", Decimal(sheet.quantity), "piece", sheet.rates.outlet_fitting)
 
 
 def gas_litres(sheet: JobSheet, takeoff: Takeoff) -> float:
@@ -88,4 +90,4 @@ def _labour(rates: Rates, steps: Sequence[Step]) -> Iterator[CostLine]:
         minutes[step.kind] = minutes.get(step.kind, 0.0) + step.minutes
     for kind, total in minutes.items():
         hours = (Decimal(total) / 60).quantize(CENT, ROUND_HALF_UP)
-        yield cost_line(f"Labour: {kind}", hours, "h", rates.labour_by_kind.get(kind, rates.labour))
+        yield cost_line("labour", f"Labour: {kind}", hours, "h", rates.labour_by_kind.get(kind, rates.labour))

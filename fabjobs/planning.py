@@ -3,18 +3,22 @@
 import hashlib
 import json
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 from django.db import transaction
 
 import calc
 from calc.drainage import depth_for_fall
+from calc.drawing import tray_view
 from calc.families.rims import LONGEST, SHORTEST, corners_of, read_rim
 from calc.reading import Field
 from calc.records import Outline, Point
 from calc.sheet import JobSheet
 from fabjobs.codes import CHECK_CODE_LENGTH, CROCKFORD
-from fabjobs.models import Fabrication, Part, Person, Revision, Step
+from fabjobs.models import Fabrication, Person, Revision
+from fabjobs.rows import bring_steps_in_line, keep_parts
 
 
 def compute(sheet: JobSheet | Mapping[str, Any]) -> calc.Plan:
@@ -66,50 +70,39 @@ def check_code(*, job: int, fabrication: int, revision: int, plan: Mapping[str, 
 
 
 @transaction.atomic
-def store(*, fabrication: Fabrication, plan: calc.Plan, by: Person) -> Revision:
+def store(
+    *, fabrication: Fabrication, plan: calc.Plan, by: Person, reason: str = "", form_key: UUID | None = None
+) -> Revision:
     """Keep a plan, computed before this is called, as the fabrication's next revision; bring its rows in line.
 
-    Parts belong to their revision. A step whose key stays keeps its row, with all that hangs on it.
+    Parts belong to their revision. A step that stays keeps its row, with all that was logged on it (`fabjobs.rows`).
     """
     content = plan.as_json()
     last = fabrication.revisions.order_by("-number").values_list("number", flat=True).first() or 0
     code = check_code(job=fabrication.job.number, fabrication=fabrication.position, revision=last + 1, plan=content)
     revision = Revision.objects.create(
-        fabrication=fabrication, number=last + 1, sheet=content["sheet"], plan=content, check_code=code, created_by=by
+        fabrication=fabrication,
+        number=last + 1,
+        sheet=content["sheet"],
+        plan=content,
+        check_code=code,
+        created_by=by,
+        reason=reason,
+        form_key=form_key,
+        **_summary(plan),
     )
-    Part.objects.bulk_create(_parts(revision, content["blanks"]))
-    _bring_steps_in_line(revision, content["steps"])
+    keep_parts(revision, plan.blanks)
+    bring_steps_in_line(revision, plan)
     return revision
 
 
-def _parts(revision: Revision, blanks: list[dict[str, Any]]) -> list[Part]:
-    return [
-        Part(
-            fabrication=revision.fabrication,
-            revision=revision,
-            blank=blank["name"],
-            count=blank["count"],
-            same_as=blank["same_as"] or "",
-            mirrored=blank["mirrored"],
-            area=blank["area"],
-            mass=blank["mass"],
-        )
-        for blank in blanks
-    ]
-
-
-def _bring_steps_in_line(revision: Revision, steps: list[dict[str, Any]]) -> None:
-    Step.objects.bulk_create(
-        [
-            Step(fabrication=revision.fabrication, revision=revision, position=position, **_step_fields(step))
-            for position, step in enumerate(steps, start=1)
-        ],
-        update_conflicts=True,
-        unique_fields=["fabrication", "key"],
-        update_fields=["revision", "position", "kind", "text", "driver", "unit", "minutes"],
-    )
-    Step.objects.filter(fabrication=revision.fabrication).exclude(revision=revision).delete()
-
-
-def _step_fields(step: dict[str, Any]) -> dict[str, Any]:
-    return {name: step[name] for name in ("key", "kind", "text", "driver", "unit", "minutes")}
+def _summary(plan: calc.Plan) -> dict[str, Any]:
+    """What lists and the review read of a plan."""
+    return {
+        "thumbnail": tray_view(plan, plan.sheet.making.display),
+        "minutes": sum(step.minutes for step in plan.steps),
+        "net_mass": plan.takeoff.net_mass,
+        "sheet_mass": plan.takeoff.sheet_mass,
+        "metal_cost": sum((Decimal(line.amount) for line in plan.cost.lines if line.kind == "metal"), Decimal(0)),
+        "total_cost": Decimal(plan.cost.total),
+    }

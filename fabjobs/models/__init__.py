@@ -1,8 +1,30 @@
-"""The rows of the shop: people, settings, jobs, and what was planned for them."""
+"""The rows of the shop: people, settings, rates, jobs, what was planned for them, and what was logged."""
 
 from fabjobs.models.job import Fabrication, Job
+from fabjobs.models.logged import StepNote, Tick, TimeCorrection, TimeEntry
+from fabjobs.models.metal import BoughtIn, OffcutReturned, SheetUsed, Spoiled
 from fabjobs.models.people import Person
 from fabjobs.models.planned import Part, Revision, Step
+from fabjobs.models.rates import RateBook, SheetPrice
 from fabjobs.models.shop import SetUpCode, ShopSettings
 
-__all__ = ["Fabrication", "Job", "Part", "Person", "Revision", "SetUpCode", "ShopSettings", "Step"]
+__all__ = [
+    "BoughtIn",
+    "Fabrication",
+    "Job",
+    "OffcutReturned",
+    "Part",
+    "Person",
+    "RateBook",
+    "Revision",
+    "SetUpCode",
+    "SheetPrice",
+    "SheetUsed",
+    "ShopSettings",
+    "Spoiled",
+    "Step",
+    "StepNote",
+    "Tick",
+    "TimeCorrection",
+    "TimeEntry",
+]

@@ -32,6 +32,15 @@ class Revision(models.Model):
     sheet = models.JSONField()
     plan = models.JSONField()
     check_code = models.CharField(max_length=CHECK_CODE_LENGTH)
+    # What lists and the review read, so that they never load whole plans; each is the plan's own figure.
+    thumbnail = models.TextField("the tray drawn, SVG", default="")
+    minutes = models.FloatField("expected, min", default=0)
+    net_mass = models.FloatField("in blanks, kg", default=0)
+    sheet_mass = models.FloatField("in sheets, kg", default=0)
+    metal_cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
+    total_cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
+    form_key = models.UUIDField(null=True, unique=True, editable=False)  # a form sent twice makes one revision
+    reason = models.CharField("why it was changed", max_length=200, blank=True, default="")
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
 
@@ -88,7 +97,12 @@ class Part(models.Model):
 
 
 class Step(models.Model):
-    """One thing to do. Its key names the thing, so it stays the same row from revision to revision."""
+    """One thing to do. Its key names the thing, so it stays the same row from revision to revision.
+
+    A step that went, or whose substance changed, after work was logged on it is `retired`: it keeps its row and shows as
+    done under `revision`, the last that had it; a changed one has a new row beside it. `rate` is what an hour of it costs
+    by that revision's sheet. `done_at` and `done_by` say what the newest tick says; `version` counts the ticks.
+    """
 
     fabrication = models.ForeignKey(Fabrication, on_delete=models.PROTECT, related_name="steps")
     revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="steps")
@@ -99,12 +113,21 @@ class Step(models.Model):
     driver = models.FloatField()
     unit = models.CharField(max_length=20, blank=True)
     minutes = models.FloatField()
+    rate = models.DecimalField("an hour", max_digits=8, decimal_places=2, default=0)
+    retired = models.BooleanField(default=False)
+    done_at = models.DateTimeField(null=True, blank=True)
+    done_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    version = models.PositiveIntegerField(default=0)
 
     class Meta:
         ordering = ["fabrication", "position"]
+        indexes = [models.Index(fields=["fabrication", "position"], condition=Q(done_at=None), name="steps_to_do")]
         constraints = [
             models.UniqueConstraint(
                 fields=["fabrication", "key"],
+                condition=Q(retired=False),
                 name="one_step_a_key",
                 violation_error_message="That step has a row already.",
             ),

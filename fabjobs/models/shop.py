@@ -11,6 +11,7 @@ from django.db.models.functions import Length
 from django.db.models.lookups import Exact
 from django.utils.crypto import get_random_string
 
+from calc.sheet import Making
 from calc.units import Display
 from fabjobs.codes import CROCKFORD, as_read
 
@@ -33,6 +34,9 @@ class ShopSettings(models.Model):
     unit = models.CharField(max_length=2, choices=Unit.choices, default=Unit.MM)
     rule = models.CharField("rule step, in the shop's unit", max_length=5, default="0.5")
     currency = models.CharField(max_length=3, default="EUR", validators=[CURRENCY_CODE])
+    kerf = models.FloatField("saw kerf, mm", default=Making().kerf)
+    edge_trim = models.FloatField("edge trim, mm", default=Making().edge_trim)
+    seam_gap = models.FloatField("seam gap, mm", default=Making().seam_gap)
     paper_address = models.URLField("address that papers carry", max_length=200, blank=True, default="")
 
     class Meta:
@@ -44,6 +48,11 @@ class ShopSettings(models.Model):
                 condition=Q(unit=Unit.MM, rule__in=RULES[Unit.MM]) | Q(unit=Unit.INCH, rule__in=RULES[Unit.INCH]),
                 name="rule_fits_unit",
                 violation_error_message="A rule in mm reads to 1 or 0.5, one in inches to 1/16 or 1/32.",
+            ),
+            models.CheckConstraint(
+                condition=Q(kerf__range=(0, 10), edge_trim__range=(0, 200), seam_gap__range=(0, 5)),
+                name="saw_within_bounds",
+                violation_error_message="Kerf is 0 to 10 mm, edge trim 0 to 200 mm, seam gap 0 to 5 mm.",
             ),
             models.CheckConstraint(
                 condition=Exact(Length("currency"), 3),

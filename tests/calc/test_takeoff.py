@@ -146,8 +146,8 @@ def test_cost_is_the_sum_of_its_lines() -> None:
 
 
 def test_money_rounds_half_up() -> None:
-    assert cost_line("x", Decimal("0.5"), "h", "0.01").amount == "0.01"
-    assert cost_line("x", Decimal("0.333"), "kg", "0.10").amount == "0.03"
+    assert cost_line("supplies", "x", Decimal("0.5"), "h", "0.01").amount == "0.01"
+    assert cost_line("supplies", "x", Decimal("0.333"), "kg", "0.10").amount == "0.03"
 
 
 def test_warnings_tell_what_matters() -> None:

@@ -1,0 +1,88 @@
+"""A revision's rows: its parts, and its steps brought in line without losing what was logged on earlier ones."""
+
+import re
+from collections.abc import Sequence
+from decimal import Decimal
+
+import calc
+from calc.blank import Blank
+from calc.sheet import Rates
+from fabjobs.models import Fabrication, Part, Revision, Step, StepNote, Tick, TimeEntry
+
+PLACE_IN_LIST = re.compile(r"^Sheet \d+, cut \d+: ")  # a cut that only moved up the list is the same cut
+KEPT_FIELDS = ["revision", "position", "kind", "text", "driver", "unit", "minutes", "rate"]
+
+
+def keep_parts(revision: Revision, blanks: Sequence[Blank]) -> None:
+    """A row for each blank of the revision."""
+    Part.objects.bulk_create(
+        Part(
+            fabrication=revision.fabrication,
+            revision=revision,
+            blank=blank.name,
+            count=blank.count,
+            same_as=blank.same_as or "",
+            mirrored=blank.mirrored,
+            area=blank.area,
+            mass=blank.mass,
+        )
+        for blank in blanks
+    )
+
+
+def bring_steps_in_line(revision: Revision, plan: calc.Plan) -> None:
+    """The fabrication's steps as this revision has them.
+
+    A step that stays keeps its row. One that went, or whose substance changed, is retired if anything was logged on it
+    (it keeps its row and shows as done under the revision before), else deleted or written over.
+    """
+    rates = plan.sheet.rates
+    wanted = {
+        step.key: Step(
+            fabrication=revision.fabrication,
+            revision=revision,
+            position=position,
+            key=step.key,
+            kind=step.kind,
+            text=step.text,
+            driver=step.driver,
+            unit=step.unit,
+            minutes=step.minutes,
+            rate=labour_rate(rates, step.kind),
+        )
+        for position, step in enumerate(plan.steps, start=1)
+    }
+    worked_on = steps_worked_on(revision.fabrication)
+    retiring: list[int] = []
+    going: list[int] = []
+    staying: list[Step] = []
+    for old in revision.fabrication.steps.filter(retired=False):
+        new = wanted.get(old.key)
+        if new is None or (old.pk in worked_on and substance(old) != substance(new)):
+            (retiring if old.pk in worked_on else going).append(old.pk)
+        else:
+            new.pk = old.pk
+            staying.append(new)
+    Step.objects.filter(pk__in=retiring).update(retired=True)
+    Step.objects.filter(pk__in=going).delete()
+    Step.objects.bulk_update(staying, KEPT_FIELDS, batch_size=100)
+    Step.objects.bulk_create([step for step in wanted.values() if step.pk is None])
+
+
+def steps_worked_on(fabrication: Fabrication) -> set[int]:
+    """The steps of a fabrication on which a tick, a note or time was ever logged."""
+    return {
+        pk
+        for line in (Tick, StepNote, TimeEntry)
+        for pk in line.objects.filter(step__fabrication=fabrication).values_list("step_id", flat=True)
+    }
+
+
+def substance(step: Step) -> tuple[str, str, float, str]:
+    """What makes a step the same work: what is done, how much of it, and its words but for the place in a list."""
+    return step.kind, step.unit, round(step.driver, 4), PLACE_IN_LIST.sub("", step.text)
+
+
+def labour_rate(rates: Rates, kind: str) -> Decimal:
+    """What an hour of a kind of work costs by a sheet's rates."""
+    return Decimal(rates.labour_by_kind.get(kind, rates.labour))
