@@ -1,0 +1,118 @@
+"""Straight-cut layout: blanks on sheets, so that edge-to-edge cuts free every one of them."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from calc.layout.cutting import CutLine, cuts_in_order
+from calc.layout.polygons import area, in_degrees, sheet_from_blank, turned
+from calc.layout.regions import Spot
+from calc.layout.result import Cut, Item, Layout, Offcut, Placed, SheetLayout, Stock
+from calc.layout.sheets import TRIES, Filled, Making, Shop
+from calc.records import Outline
+
+__all__ = ["Cut", "Item", "Layout", "Offcut", "Placed", "SheetLayout", "Stock", "lay_out"]
+
+
+def lay_out(
+    items: Sequence[Item],
+    stock: Sequence[Stock],
+    *,
+    kerf: float,
+    edge_trim: float,
+    may_turn_over: bool,
+    grain: bool,
+    least_offcut: float = 150.0,
+    effort: str = "normal",
+    cutting: str = "straight-saw",
+) -> Layout:
+    """Lay blanks out on sheets so that straight cuts from edge to edge free them all.
+
+    Parameters: `kerf`, the width of a cut, and `edge_trim`, what is kept clear of blanks along the sheet's edges [mm]
+    (where there is a trim it is never less than the kerf, so that its cut has room); `may_turn_over` False where a face
+    is finished; `grain` True: blanks lie at 0 or 180 degrees to the sheet's length; `least_offcut`, the side of the
+    square that a left piece must hold to be kept [mm]; `effort` "quick", "normal" or "long", a count of tries;
+    `cutting` "contour": the same layout without cuts.
+
+    Returns the layout, lengths in mm. An outline that is not convex is laid out, and freed, as its convex hull. A corner
+    so dull that no sheet gives the saw room beyond it (the waste would be thinner than the kerf) is left standing: the
+    edge that makes it is finished by no cut. Copies are numbered from 1 for each item in the order they are placed; those
+    that no stock can hold are in `unplaced`, numbered last. The same input gives the same layout to the last digit.
+
+    Raises ValueError for an unknown effort or way of cutting, or an outline without area.
+
+    >>> layout = lay_out(
+    ...     [Item("A", ((0, 0), (500, 0), (500, 400), (0, 400)), 3)],
+    ...     [Stock("S1", 1000, 500, 1)], kerf=2, edge_trim=0, may_turn_over=True, grain=False, effort="quick")
+    >>> layout.unplaced, layout.sheets[0].placed[0].copy
+    (('A.3',), 1)
+    """
+    _check(items, effort, cutting)
+    making = Making(kerf, edge_trim, may_turn_over, grain, least_offcut, effort)
+    shop = Shop(items, stock, making)
+    copies = [0] * len(items)
+    sheets = []
+    for filled in shop.fill():
+        sheet = _sheet_layout(filled, items, copies, kerf)
+        sheets.append(sheet if cutting == "straight-saw" else replace(sheet, cuts=()))
+    opened = sum(sheet.length * sheet.width for sheet in sheets)
+    used = sum(abs(area(placed.outline)) for sheet in sheets for placed in sheet.placed)
+    unplaced = [
+        f"{item.name}.{n + 1}" for item, done in zip(items, copies, strict=True) for n in range(done, item.count)
+    ]
+    return Layout(tuple(sheets), tuple(unplaced), used / opened if opened else 0.0)
+
+
+def _check(items: Sequence[Item], effort: str, cutting: str) -> None:
+    if effort not in TRIES:
+        raise ValueError(f"effort must be one of {', '.join(TRIES)} (got {effort!r})")
+    if cutting not in ("straight-saw", "contour"):
+        raise ValueError(f"cutting must be straight-saw or contour (got {cutting!r})")
+    names = [item.name for item in items]
+    if len(set(names)) < len(names):
+        raise ValueError("every item needs a name of its own")
+    for item in items:
+        if len(item.outline) < 3 or abs(area(item.outline)) < 1e-9:
+            raise ValueError(f"blank {item.name} has no area")
+
+
+def _sheet_layout(filled: Filled, items: Sequence[Item], copies: list[int], kerf: float) -> SheetLayout:
+    """The filled sheet in its own frame, its blanks numbered on from `copies`, which is brought up to date."""
+    placed = []
+    for spot in filled.spots:
+        copies[spot.part.index] += 1
+        placed.append(_placed(spot, filled, items[spot.part.index], copies[spot.part.index]))
+    stock = filled.frame.stock
+    return SheetLayout(
+        stock=stock.label,
+        length=stock.length,
+        width=stock.width,
+        placed=tuple(placed),
+        cuts=tuple([_cut(line, filled, placed) for line in cuts_in_order(filled.pieces, kerf)]),
+        offcuts=tuple([Offcut(_on_sheet(piece, filled)) for piece in filled.offcuts]),
+    )
+
+
+def _on_sheet(points: Outline, filled: Filled) -> Outline:
+    return tuple([filled.frame.sheet_from_strip(point) for point in points])
+
+
+def _placed(spot: Spot, filled: Filled, item: Item, copy: int) -> Placed:
+    stance, side = spot.stance, spot.side
+    ((x, y),) = turned([(spot.shift - stance.offset[0], -stance.offset[1])], side.angle)
+    at = filled.frame.sheet_from_strip((side.origin[0] + x, side.origin[1] + y))
+    angle = in_degrees(side.angle - stance.angle + filled.frame.turn)
+    return Placed(item.name, copy, sheet_from_blank(item.outline, stance.over, at, angle), stance.over, at, angle)
+
+
+def _cut(line: CutLine, filled: Filled, placed: Sequence[Placed]) -> Cut:
+    def names(blanks: Sequence[int]) -> tuple[str, ...]:
+        return tuple([f"{placed[i].blank}.{placed[i].copy}" for i in blanks])
+
+    finishes = [
+        f"{placed[i].blank}.{placed[i].copy}:{edge}"
+        for i, hull_edge in line.finishes
+        for edge in filled.spots[i].outline_edges(hull_edge)
+    ]
+    start, end = _on_sheet((line.start, line.end), filled)
+    length = ((end[0] - start[0]) ** 2 + (end[1] - start[1]) ** 2) ** 0.5
+    return Cut(start, end, names(line.frees), tuple(finishes), (names(line.left), names(line.right)), length)

@@ -1,0 +1,138 @@
+"""Convex regions of a sheet, and the ways a part may stand in one: flush on an edge, pushed to either end."""
+
+from dataclasses import dataclass
+from math import hypot
+
+from calc.layout.parts import Part, Stance
+from calc.layout.polygons import FLUSH, ON_LINE, area, direction
+from calc.records import Outline, Point
+
+SPOTS_KEPT = 10  # ways of standing in one region that are worth remembering for one part
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Side:
+    """An edge of a region as a base line: the region lies above it, between the left and the right lines."""
+
+    origin: Point
+    along: Point
+    angle: float
+    length: float
+    height: float
+    left: tuple[Point, ...]  # (b, m): x >= b + m y
+    right: tuple[Point, ...]  # (b, m): x <= b + m y
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Spot:
+    """A part standing on one side of a region."""
+
+    part: Part
+    stance: Stance
+    side: Side
+    shift: float  # along the side
+    points: Outline
+    contact: float  # share of the part's outline that lies on the region's
+    far: float  # how far it reaches along the strip
+
+    def outline_edges(self, edge: int) -> tuple[int, ...]:
+        """The edges of the blank's own outline that lie on an edge of this placed hull."""
+        number = len(self.points)
+        return self.part.edges[(-edge - 1) % number if self.stance.over else edge]
+
+
+class Region:
+    """A convex polygon, remembering what it has been asked."""
+
+    __slots__ = ("_sides", "area", "points", "spots")
+
+    def __init__(self, points: Outline) -> None:
+        self.points = points
+        self.area = area(points)
+        self.spots: dict[int, list[Spot]] = {}
+        self._sides: list[Side] | None = None
+
+    def sides(self) -> list[Side]:
+        if self._sides is None:
+            points = self.points
+            self._sides = [_side(points, i) for i in range(len(points))]
+        return self._sides
+
+    def spots_for(self, part: Part) -> list[Spot]:
+        """The ways this part may stand in the region, those with most contact first."""
+        found = self.spots.get(part.index)
+        if found is None:
+            found = self.spots[part.index] = _spots(self, part)
+        return found
+
+
+def _side(points: Outline, i: int) -> Side:
+    (ax, ay), (bx, by) = points[i], points[(i + 1) % len(points)]
+    length = hypot(bx - ax, by - ay)
+    dx, dy = ((bx - ax) / length, (by - ay) / length) if length > 0 else (1.0, 0.0)
+    flat = [((x - ax) * dx + (y - ay) * dy, (y - ay) * dx - (x - ax) * dy) for x, y in points]
+    left: list[Point] = []
+    right: list[Point] = []
+    x0, y0 = flat[-1]
+    for k, (x1, y1) in enumerate(flat):
+        rise = y1 - y0
+        if k != (i + 1) % len(flat) and abs(rise) > ON_LINE:
+            m = (x1 - x0) / rise
+            (right if rise > 0 else left).append((x0 - y0 * m, m))
+        x0, y0 = x1, y1
+    height = max([y for _, y in flat])
+    return Side((ax, ay), (dx, dy), direction((ax, ay), (bx, by)), length, height, tuple(left), tuple(right))
+
+
+def _spots(region: Region, part: Part) -> list[Spot]:
+    if part.area > region.area + part.perimeter * FLUSH:
+        return []
+    found: dict[tuple[float, float, bool], Spot] = {}
+    for side in region.sides():
+        for stance in part.stances_on(side.angle):
+            for shift in _ends(side, stance):
+                spot = _spot(part, stance, side, shift)
+                first, middle = spot.points[0], spot.points[len(spot.points) // 2]
+                key = (round(first[0] + middle[0], 4), round(first[1] + middle[1], 4), stance.over)
+                if key not in found or found[key].contact < spot.contact:
+                    found[key] = spot
+    return sorted(found.values(), key=_contact, reverse=True)[:SPOTS_KEPT]
+
+
+def _contact(spot: Spot) -> float:
+    return spot.contact
+
+
+def _ends(side: Side, stance: Stance) -> tuple[float, ...]:
+    """How far along the side the stance can be pushed, to either end; nothing where it does not fit."""
+    high = side.length - stance.base
+    if high < -ON_LINE or stance.height > side.height + ON_LINE:
+        return ()
+    low = 0.0
+    for x, y in stance.above:
+        for b, m in side.left:
+            bound = b + m * y - x
+            if bound > low:  # noqa: PLR1730  (max is three times slower here)
+                low = bound
+        for b, m in side.right:
+            bound = b + m * y - x
+            if bound < high:  # noqa: PLR1730
+                high = bound
+        if high < low - ON_LINE:
+            return ()
+    return (low, high) if high - low > FLUSH else (0.5 * (low + high),)
+
+
+def _spot(part: Part, stance: Stance, side: Side, shift: float) -> Spot:
+    (ox, oy), (dx, dy) = side.origin, side.along
+    ox, oy = ox + shift * dx, oy + shift * dy
+    points = tuple([(ox + x * dx - y * dy, oy + x * dy + y * dx) for x, y in stance.points])
+    contact = stance.base
+    if stance.height > side.height - FLUSH:
+        contact += stance.top
+    for lines, edges in ((side.left, stance.falling), (side.right, stance.rising)):
+        for b, m in lines:
+            for x0, y0, x1, y1, length in edges:
+                if abs(b + m * y0 - x0 - shift) < FLUSH and abs(b + m * y1 - x1 - shift) < FLUSH:
+                    contact += length
+    return Spot(part, stance, side, shift, points, contact / part.perimeter, max([x for x, _ in points]))
