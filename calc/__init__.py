@@ -8,8 +8,8 @@ from calc.advice import Advice, advise
 from calc.blank import Blank
 from calc.costing import Cost, cost_job
 from calc.drainage import Drainage, drain
+from calc.laid import Layout
 from calc.layout.job import lay_out_job
-from calc.layout.result import Layout
 from calc.marking import mark_out
 from calc.reading import Fault, SheetFaults
 from calc.records import as_json, from_json

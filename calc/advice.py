@@ -8,7 +8,8 @@ import numpy as np
 
 from calc.blank import Blank
 from calc.drainage import Drainage
-from calc.layout.result import Layout
+from calc.laid import Layout, SheetLayout
+from calc.records import Point
 from calc.sheet import JobSheet, Rates
 from calc.shell import Shell
 from calc.steps import SQUARE_BUTT
@@ -16,6 +17,7 @@ from calc.takeoff import Takeoff, travel_of
 
 USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
 ACUTE = 12.0  # [degrees] common practice: a tip sharper than this burns away and cuts hands
+ON_EDGE = 1e-6  # [mm] nearer than this to the sheet's edge is on it
 TAPE_READS = 2.0  # [mm] common practice: a tape read twice agrees within this
 
 
@@ -42,6 +44,7 @@ def advise(
         *_of_blanks(blanks),
         *_of_welding(sheet),
         *_of_layout(layout),
+        *_of_cuts(layout),
         *_of_money(sheet, layout),
     )
 
@@ -97,6 +100,36 @@ def _of_layout(layout: Layout) -> Iterator[Advice]:
             "unplaced",
             f"No sheet in the stock takes {len(layout.unplaced)} of the blanks ({names}): larger or more sheets are needed.",
         )
+
+
+def _of_cuts(layout: Layout) -> Iterator[Advice]:
+    left = [edge for used in layout.sheets if used.cuts for edge in edges_left(used)]
+    if left:
+        names = ", ".join(left[:12]) + (" ..." if len(left) > 12 else "")
+        yield Advice("hand-trim", f"The saw has no room to finish these edges ({names}): file or trim them by hand.")
+
+
+def edges_left(used: SheetLayout) -> list[str]:
+    """Edges of a sheet's blanks ("A.1:2") that no cut finishes and that are not the sheet's own edge."""
+    finished = {edge for cut in used.cuts for edge in cut.finishes}
+    left = []
+    for placed in used.placed:
+        count = len(placed.outline)
+        order = [-k % count if placed.turned_over else k for k in range(count)]  # place in the outline of corner k
+        for k in range(count):
+            edge = f"{placed.blank}.{placed.copy}:{k}"
+            ends = placed.outline[order[k]], placed.outline[order[(k + 1) % count]]
+            if edge not in finished and not _on_sheet_edge(ends, used):
+                left.append(edge)
+    return left
+
+
+def _on_sheet_edge(ends: tuple[Point, Point], used: SheetLayout) -> bool:
+    return any(
+        all(abs(end[axis] - side) < ON_EDGE for end in ends)
+        for axis, size in ((0, used.length), (1, used.width))
+        for side in (0.0, size)
+    )
 
 
 def _of_money(sheet: JobSheet, layout: Layout) -> Iterator[Advice]:

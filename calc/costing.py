@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
-from calc.layout.result import Layout
+from calc.laid import Layout
 from calc.sheet import JobSheet, Rates
 from calc.steps import Step
 from calc.tables.welding import TIG
@@ -44,7 +44,9 @@ def cost_job(sheet: JobSheet, layout: Layout, takeoff: Takeoff, steps: Sequence[
     return Cost(lines, str(total.quantize(CENT)), sheet.rates.currency)
 
 
-def cost_line(kind: Literal["metal", "supplies", "labour"], what: str, quantity: Decimal, unit: str, rate: str) -> CostLine:
+def cost_line(
+    kind: Literal["metal", "supplies", "labour"], what: str, quantity: Decimal, unit: str, rate: str
+) -> CostLine:
     """One line; the amount is rounded half up to the hundredth.
 
     >>> cost_line("supplies", "Filler", Decimal("0.125"), "kg", "24.00").amount

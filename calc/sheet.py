@@ -11,6 +11,7 @@ from fractions import Fraction
 from typing import Any, Literal
 
 from calc.families import Shape, read_shape
+from calc.laid import SheetLayout, read_sheet_layout
 from calc.reading import Field, SheetFaults
 from calc.records import as_json
 from calc.tables.alloys import ALLOYS, Alloy, alloy
@@ -100,7 +101,11 @@ class Rates:
 
 @dataclass(frozen=True, slots=True)
 class JobSheet:
-    """A checked job sheet; every length in mm, every default filled in."""
+    """A checked job sheet; every length in mm, every default filled in.
+
+    frozen: sheets of an earlier layout that have been cut into; they stay as they lie, and only blanks that are not on
+    them are laid out anew.
+    """
 
     format: str
     title: str
@@ -112,6 +117,7 @@ class JobSheet:
     making: Making
     stock: tuple[Stock, ...]
     rates: Rates
+    frozen: tuple[SheetLayout, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The sheet as JSON; reading it again gives this sheet."""
@@ -133,6 +139,7 @@ def read_sheet(data: object) -> JobSheet:
         "making",
         "stock",
         "rates",
+        "frozen",
     )
     if not top.mapping(keys, required=("shape", "material")) and not isinstance(data, Mapping):
         raise SheetFaults(top.faults)
@@ -144,10 +151,11 @@ def read_sheet(data: object) -> JobSheet:
     making = _read_making(top.at("making", {}))
     stock = _read_stock(top.at("stock", [{"label": "S1", "length": 2440, "width": 1220}]))
     rates = _read_rates(top.at("rates", {}))
-    if top.faults or not (quantity and material and shape and making and stock and rates):
+    frozen = _read_frozen(top.at("frozen", []), stock)
+    if top.faults or not (quantity and material and shape and making and stock and rates) or frozen is None:
         raise SheetFaults(top.faults)
     title, customer, machine = (words[key] or "" for key in ("title", "customer", "machine"))
-    return JobSheet(FORMAT, title, customer, machine, quantity, material, shape, making, stock, rates)
+    return JobSheet(FORMAT, title, customer, machine, quantity, material, shape, making, stock, rates, frozen)
 
 
 def _read_material(item: Field) -> Material | None:
@@ -241,6 +249,15 @@ def _read_rates(item: Field) -> Rates | None:
         return None
     texts = {key: value or "0" for key, value in plain.items()}
     return Rates(currency, labour_by_kind={kind: value or "0" for kind, value in by_kind.items()}, **texts)
+
+
+def _read_frozen(item: Field, stock: tuple[Stock, ...] | None) -> tuple[SheetLayout, ...] | None:
+    sheets = item.list_of(read_sheet_layout, 0, MOST_BLANKS, "sheets")
+    labels = {size.label for size in stock or ()}
+    for index, used in enumerate(sheets or ()):
+        if stock and used.stock not in labels:
+            item.at(index).at("stock").wrong(f"the label of a sheet in the stock ({', '.join(sorted(labels))})")
+    return sheets
 
 
 def amount(text: str) -> Decimal:

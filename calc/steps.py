@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from calc.blank import Blank
-from calc.layout.result import Cut, Layout
+from calc.laid import Cut, Layout
 from calc.sheet import JobSheet
 from calc.shell import Joint, Shell
 from calc.tables.minutes import STANDARD, WELD_TRAVEL

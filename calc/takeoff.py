@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import shapely
 
 from calc.blank import Blank
-from calc.layout.result import Layout
+from calc.laid import Layout
 from calc.sheet import JobSheet
 from calc.shell import Joint, Shell
 from calc.tables.fillers import Filler, filler_for

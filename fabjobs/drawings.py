@@ -8,7 +8,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from calc import Plan, drawing
 from calc.blank import Blank
-from calc.layout.result import SheetLayout
+from calc.laid import SheetLayout
 from calc.units import Display
 
 # Drawn narrow and shown larger where there is room, so that a phone still has figures that can be read.

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from calc.layout.cutting import CutLine, cuts_in_order
+from calc.layout.facing import mostly_face_up
 from calc.layout.polygons import area, in_degrees, sheet_from_blank, turned
 from calc.layout.regions import Spot
 from calc.layout.result import Cut, Item, Layout, Offcut, Placed, SheetLayout, Stock
@@ -50,9 +51,12 @@ def lay_out(
     making = Making(kerf, edge_trim, may_turn_over, grain, least_offcut, effort)
     shop = Shop(items, stock, making)
     copies = [0] * len(items)
+    outlines = {item.name: item.outline for item in items}
     sheets = []
     for filled in shop.fill():
         sheet = _sheet_layout(filled, items, copies, kerf)
+        if may_turn_over:
+            sheet = mostly_face_up(sheet, outlines)
         sheets.append(sheet if cutting == "straight-saw" else replace(sheet, cuts=()))
     opened = sum(sheet.length * sheet.width for sheet in sheets)
     used = sum(abs(area(placed.outline)) for sheet in sheets for placed in sheet.placed)

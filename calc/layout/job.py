@@ -1,20 +1,29 @@
-"""A job's blanks, in its quantity, laid out on its stock."""
+"""A job's blanks, in its quantity, laid out on its stock; sheets that were cut into stay as they lie."""
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from calc.blank import Blank
-from calc.layout import Item, Layout, Stock, lay_out
-from calc.sheet import JobSheet
+from calc.laid import Cut, Layout, Placed, SheetLayout
+from calc.layout import lay_out
+from calc.layout.polygons import area
+from calc.layout.result import Item
+from calc.sheet import JobSheet, Stock
+from calc.unfold import is_alike, turned_over
 
 
 def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
-    """The layout of a sheet's blanks, count x quantity of each, by its stock and its way of cutting."""
+    """The layout of a sheet's blanks, count x quantity of each, by its stock and its way of cutting.
+
+    Frozen sheets come first, as they are. A copy on one of them counts where it is still the blank of that name; where
+    the blank has changed since, it is laid out anew. New copies are numbered after those on frozen sheets.
+    """
     making, material = sheet.making, sheet.material
-    items = [Item(blank.name, blank.cut_outline, blank.count * sheet.quantity) for blank in blanks]
-    stock = [Stock(size.label, size.length, size.width, size.count, size.price) for size in sheet.stock]
-    return lay_out(
-        items,
-        stock,
+    kept = Counter(placed.blank for placed in still_good(blanks, sheet))
+    laid = lay_out(
+        [Item(blank.name, blank.cut_outline, blank.count * sheet.quantity - kept[blank.name]) for blank in blanks],
+        _stock_left(sheet),
         kerf=making.kerf,
         edge_trim=making.edge_trim,
         may_turn_over=not material.finished_face,
@@ -23,3 +32,70 @@ def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
         effort=making.effort,
         cutting=making.cutting,
     )
+    if not sheet.frozen:
+        return laid
+    after: dict[str, int] = {}
+    for placed in (placed for used in sheet.frozen for placed in used.placed):
+        after[placed.blank] = max(after.get(placed.blank, 0), placed.copy)
+    sheets = (*sheet.frozen, *(_renumbered(used, after) for used in laid.sheets))
+    return Layout(
+        sheets, _renamed(laid.unplaced, after), _share_used(sheets, still_good(blanks, sheet), len(sheet.frozen))
+    )
+
+
+def still_good(blanks: Sequence[Blank], sheet: JobSheet) -> list[Placed]:
+    """The copies on frozen sheets that are what the plan now wants of their name, no more of them than it wants."""
+    wanted = {blank.name: blank.count * sheet.quantity for blank in blanks}
+    outlines = {blank.name: blank.cut_outline for blank in blanks}
+    good: list[Placed] = []
+    for placed in (placed for used in sheet.frozen for placed in used.placed):
+        if wanted.get(placed.blank, 0) > 0 and is_copy_of(placed, outlines[placed.blank]):
+            wanted[placed.blank] -= 1
+            good.append(placed)
+    return good
+
+
+def is_copy_of(placed: Placed, outline: Sequence[tuple[float, float]]) -> bool:
+    """Whether a placed copy is cut to this outline."""
+    as_it_lies = turned_over(placed.outline) if placed.turned_over else placed.outline
+    return is_alike(as_it_lies, tuple(outline))
+
+
+def _stock_left(sheet: JobSheet) -> list[Stock]:
+    used = Counter(frozen.stock for frozen in sheet.frozen)
+    return [
+        size if size.count is None else replace(size, count=max(0, size.count - used[size.label]))
+        for size in sheet.stock
+    ]
+
+
+def _share_used(sheets: Sequence[SheetLayout], good: Sequence[Placed], frozen: int) -> float:
+    opened = sum(used.length * used.width for used in sheets)
+    new = [placed for used in sheets[frozen:] for placed in used.placed]
+    return sum(abs(area(placed.outline)) for placed in (*good, *new)) / opened if opened else 0.0
+
+
+def _renumbered(used: SheetLayout, after: Mapping[str, int]) -> SheetLayout:
+    """The sheet with every copy's number moved on past those in `after`, wherever it is named."""
+    placed = tuple(replace(one, copy=one.copy + after.get(one.blank, 0)) for one in used.placed)
+    return replace(used, placed=placed, cuts=tuple(_renumbered_cut(cut, after) for cut in used.cuts))
+
+
+def _renumbered_cut(cut: Cut, after: Mapping[str, int]) -> Cut:
+    left, right = cut.parts
+    return replace(
+        cut,
+        frees=_renamed(cut.frees, after),
+        finishes=_renamed(cut.finishes, after),
+        parts=(_renamed(left, after), _renamed(right, after)),
+    )
+
+
+def _renamed(names: Sequence[str], after: Mapping[str, int]) -> tuple[str, ...]:
+    """Copies ("A.1") or their edges ("A.1:2") with the copy's number moved on."""
+    moved = []
+    for name in names:
+        blank, _, rest = name.rpartition(".")
+        copy, colon, edge = rest.partition(":")
+        moved.append(f"{blank}.{int(copy) + after.get(blank, 0)}{colon}{edge}")
+    return tuple(moved)

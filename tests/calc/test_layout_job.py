@@ -1,0 +1,150 @@
+"""A job's layout: replayed cut by cut for whole plans, mirrored sheets, sheets that were cut into."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import assume, given, settings
+
+from calc import Plan, SheetFaults, plan, read_sheet
+from calc.advice import edges_left
+from calc.layout import Item, Stock, lay_out
+from calc.layout.facing import mirrored
+from tests.calc.replay import check_layout, replay
+from tests.shapes import NAMED, SKEW, fall_tray, fall_trays, ring, sheet_of
+
+KERF = 2.0
+
+
+def check_plan(made: Plan) -> None:
+    making = made.sheet.making
+    items = [Item(blank.name, blank.cut_outline, blank.count * made.sheet.quantity) for blank in made.blanks]
+    check_layout(
+        made.layout,
+        items,
+        made.sheet.stock,
+        kerf=making.kerf,
+        edge_trim=making.edge_trim,
+        may_turn_over=not made.sheet.material.finished_face,
+        grain=made.sheet.material.grain,
+        least_offcut=making.least_offcut,
+    )
+
+
+@pytest.mark.parametrize("name", NAMED)
+@pytest.mark.parametrize("trim", [0, 5])
+def test_every_blank_of_a_plan_comes_free(name: str, trim: float) -> None:
+    made = plan(sheet_of(NAMED[name], quantity=2, making={"edge_trim": trim}))
+    check_plan(made)
+    assert not made.layout.unplaced
+    assert "hand-trim" not in [warning.code for warning in made.warnings]
+
+
+@pytest.mark.parametrize("count", [12, 24])
+def test_many_facets_come_free(count: int) -> None:
+    check_plan(plan(sheet_of(ring(count, dent=0.3))))
+
+
+@settings(max_examples=25)
+@given(fall_trays())
+def test_any_tray_comes_free_or_says_what_does_not(shape: dict[str, Any]) -> None:
+    try:
+        made = plan(sheet_of(shape))
+    except SheetFaults:
+        assume(False)
+        raise
+    if "hand-trim" in [warning.code for warning in made.warnings]:
+        assert any(edges_left(used) for used in made.layout.sheets)
+    else:
+        check_plan(made)
+
+
+def test_a_mirrored_sheet_comes_apart_as_well() -> None:
+    shape = plan(sheet_of(SKEW))
+    items = [Item(blank.name, blank.cut_outline) for blank in shape.blanks]
+    stock = [Stock("S1", 1250, 1000)]
+    laid = lay_out(items, stock, kerf=KERF, edge_trim=5, may_turn_over=True, grain=False, effort="quick")
+    outlines = {item.name: item.outline for item in items}
+    over = mirrored(laid.sheets[0], outlines)
+    assert [one.turned_over for one in over.placed] == [not one.turned_over for one in laid.sheets[0].placed]
+    check_layout(replace(laid, sheets=(over,)), items, stock, kerf=KERF, edge_trim=5)
+    back = mirrored(over, outlines)
+    for one, other in zip(back.placed, laid.sheets[0].placed, strict=True):
+        for point, was in zip(one.outline, other.outline, strict=True):
+            assert point == pytest.approx(was, abs=1e-9)
+
+
+@pytest.mark.parametrize("name", NAMED)
+def test_most_blanks_lie_wet_face_up(name: str) -> None:
+    for used in plan(sheet_of(NAMED[name])).layout.sheets:
+        assert 2 * sum(placed.turned_over for placed in used.placed) <= len(used.placed)
+
+
+def frozen_from(made: Plan, shape: dict[str, Any], **keys: Any) -> Plan:
+    """The plan of a shape once the first plan's sheets have been cut into."""
+    return plan({**sheet_of(shape, **keys), "frozen": made.as_json()["layout"]["sheets"]})
+
+
+def test_frozen_sheets_stay_and_nothing_is_laid_out_twice() -> None:
+    before = plan(sheet_of(SKEW))
+    after = frozen_from(before, SKEW)
+    assert after.as_json()["layout"]["sheets"] == before.as_json()["layout"]["sheets"]
+    assert [step.key for step in after.steps] == [step.key for step in before.steps]
+    assert after.takeoff.scrap_mass == pytest.approx(before.takeoff.scrap_mass, abs=1e-6)
+
+
+def test_one_more_tray_is_laid_out_beside_what_is_cut() -> None:
+    before = plan(sheet_of(SKEW))
+    after = frozen_from(before, SKEW, quantity=2)
+    first, second = after.layout.sheets
+    assert {f"{placed.blank}.{placed.copy}" for placed in first.placed} == {"A.1", "B.1", "C.1", "D.1"}
+    assert {f"{placed.blank}.{placed.copy}" for placed in second.placed} == {"A.2", "B.2", "C.2", "D.2"}
+    outlines = {blank.name: blank.cut_outline for blank in after.blanks}
+    replay(second, outlines, KERF)
+    kept = {step.key for step in before.steps if step.kind == "cut"}
+    assert kept < {step.key for step in after.steps if step.kind == "cut"}
+
+
+def test_blanks_that_changed_are_laid_out_anew() -> None:
+    """Corner 3 moves: B and C change, A and D stay. What is cut of A and D still counts."""
+    moved = fall_tray([[0, 0], [742, 9], [725, 410], [-12, 371]], [512, 148], 46, outlet={"bore": 40})
+    before = plan(sheet_of(SKEW))
+    after = frozen_from(before, moved)
+    first, second = after.layout.sheets
+    assert len(first.placed) == 4
+    assert sorted(f"{placed.blank}.{placed.copy}" for placed in second.placed) == ["B.2", "C.2"]
+    metal = after.takeoff
+    assert metal.sheet_mass == pytest.approx(metal.net_mass + metal.offcut_mass + metal.scrap_mass)
+    keys = [step.key for step in after.steps]
+    assert len(set(keys)) == len(keys)
+
+
+def test_frozen_sheets_come_off_a_limited_stock() -> None:
+    stock = [{"label": "S1", "length": 1250, "width": 1000, "count": 1}]
+    before = plan(sheet_of(SKEW, stock=stock))
+    after = frozen_from(before, SKEW, stock=stock, quantity=2)
+    assert sorted(after.layout.unplaced) == ["A.2", "B.2", "C.2", "D.2"]
+
+
+@pytest.mark.parametrize(
+    ("spoil", "where"),
+    [
+        (lambda used: used.pop("cuts"), "sheet.frozen[0].cuts"),
+        (lambda used: used.update(stock="S9"), "sheet.frozen[0].stock"),
+        (lambda used: used.update(length="wide"), "sheet.frozen[0].length"),
+        (lambda used: used["placed"][0].update(outline=[[0, 0]]), "sheet.frozen[0].placed[0].outline"),
+        (lambda used: used["placed"][0].update(copy=0), "sheet.frozen[0].placed[0].copy"),
+        (lambda used: used["placed"][0].update(blank=7), "sheet.frozen[0].placed[0].blank"),
+        (lambda used: used["cuts"][0].update({"from": [0]}), "sheet.frozen[0].cuts[0].from"),
+        (lambda used: used["cuts"][0].update(finishes=["the left one"]), "sheet.frozen[0].cuts[0].finishes[0]"),
+        (lambda used: used["cuts"][0].update(frees=["A"]), "sheet.frozen[0].cuts[0].frees[0]"),
+        (lambda used: used["cuts"][0].update(parts=[]), "sheet.frozen[0].cuts[0].parts"),
+        (lambda used: used["offcuts"][0].update(colour="red"), "sheet.frozen[0].offcuts[0].colour"),
+    ],
+)
+def test_a_frozen_sheet_that_is_none_is_a_fault(spoil: Any, where: str) -> None:
+    data = {**sheet_of(SKEW), "frozen": plan(sheet_of(SKEW)).as_json()["layout"]["sheets"]}
+    spoil(data["frozen"][0])
+    with pytest.raises(SheetFaults) as caught:
+        read_sheet(data)
+    assert where in [fault.path for fault in caught.value.faults]
