@@ -2,6 +2,7 @@
 
 import math
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -112,7 +113,7 @@ def test_seams_next_in_turn_do_not_touch() -> None:
     order = [step.key for step in planned(ring(8)).steps if step.kind == "weld"]
     assert len(order) == len(set(order)) == 8
     letters = [set(key.split(":")[1].split("-")) for key in order]
-    assert all(not (one & other) for one, other in zip(letters, letters[1:], strict=False))
+    assert all(not (one & other) for one, other in pairwise(letters))
 
 
 def test_a_tray_without_an_outlet_has_no_outlet_step() -> None:
