@@ -1,0 +1,14 @@
+"""Drawings of what was computed, as inline SVG: the same for screen and paper. They draw and never compute a plan's figures.
+
+Class names say what a line means (outline, thin, centre, bend, dim, cut, hatch, weld, paper), so that a stylesheet may
+recolour a drawing; its presentation attributes draw it without one, in the colour of the text around it.
+"""
+
+from calc.drawing.blank_drawing import blank_drawing
+from calc.drawing.plan_view import plan_view
+from calc.drawing.rim_picture import rim_picture
+from calc.drawing.sheet_drawing import sheet_drawing
+from calc.drawing.tray_view import tray_view
+from calc.drawing.weld_map import weld_map
+
+__all__ = ["blank_drawing", "plan_view", "rim_picture", "sheet_drawing", "tray_view", "weld_map"]

@@ -1,0 +1,190 @@
+"""One blank, dimensioned for marking out: base line at the bottom, every corner along it and square to it, edges as checks."""
+
+import math
+from collections.abc import Sequence
+
+from calc.blank import Blank, BlankEdge, FoldLine
+from calc.drawing.boxes import Box
+from calc.drawing.dimensions import Measure, dimension, draw_dimension
+from calc.drawing.labels import SIZE, Labels
+from calc.drawing.lettering import elide, text_width, wrapped
+from calc.drawing.places import anywhere, beside, between, ring
+from calc.drawing.rim import WIDTH, draw_outlet, number_corners
+from calc.drawing.svg import Drawing
+from calc.drawing.view import View, fit, outward
+from calc.records import Point
+from calc.units import Display
+
+HIGHEST = 0.62  # of the width
+MARGIN, TIER, CAPTION = 44.0, 20.0, 30.0
+NAME_SIZE, LINE = 18.0, 15.0  # of the caption
+MOST_TIERS = 4  # corners beyond these get their offsets in the key
+MOST_DIAGONALS = 3  # more checks than these go to the key
+
+
+def blank_drawing(
+    blank: Blank, display: Display, *, alike: Sequence[Blank] = (), quantity: int = 1, width: float = WIDTH
+) -> str:
+    """A blank as it is marked out and cut, wet face up. Returns inline SVG.
+
+    alike: the other blanks that are the same; quantity: how many trays; width: of the drawing [units].
+    """
+    tiers = min(len(blank.cut_outline) - 2, MOST_TIERS)
+    below = MARGIN + TIER * tiers
+    margin = min(below, width * 0.17)
+    name, lines = _caption(blank, alike, quantity, width)
+    top = CAPTION + LINE * (len(lines) - 1) + MARGIN * 0.8
+    view = fit(blank.cut_outline, width, width * HIGHEST + margin + top, margin, top)
+    labels = Labels(Drawing(), view.width, view.height)
+    _write_caption(labels, name, lines)
+    corners = view.all(blank.cut_outline)
+    labels.drawing.outline(corners, "outline", {"data-blank": blank.name})
+    labels.avoid(corners, "outline", closed=True)
+    for hole in blank.holes:
+        draw_outlet(labels, view.at(hole.centre), hole.diameter * view.scale)
+    for fold in blank.folds:
+        _fold(labels, view, fold)
+    _squares(labels, corners, blank, display)
+    _alongs(labels, corners, blank, display)
+    for check in blank.marking.checks:
+        if (check.start + 1) % len(corners) == check.end:
+            _edge_length(labels, corners, check.start, check.end, display.figure(check.length))
+    number_corners(labels, corners)
+    for index, edge in enumerate(blank.edges):
+        _edge_meets(labels, corners, index, edge, blank.hand_cuts)
+    _diagonals(labels, corners, blank, display)
+    return labels.finish(f"Blank {blank.name}, dimensioned", "blank-drawing")
+
+
+def alike_as(alike: Sequence[Blank]) -> str:
+    """Which blanks are the same as this one: 'B, D alike; C alike, turned over'."""
+    same = [other.name for other in alike if not other.mirrored]
+    over = [other.name for other in alike if other.mirrored]
+    parts = (f"{', '.join(same)} alike" if same else "", f"{', '.join(over)} alike, turned over" if over else "")
+    return "; ".join(part for part in parts if part)
+
+
+def _caption(blank: Blank, alike: Sequence[Blank], quantity: int, width: float) -> tuple[str, list[str]]:
+    """The name as it fits the drawing, and the words beside it in lines."""
+    off = quantity * (blank.count + sum(other.count for other in alike))
+    name = elide(blank.name, NAME_SIZE, width * 0.5, True)
+    words = "; ".join(part for part in (f"{off} off", alike_as(alike), "wet face up") if part)
+    return name, wrapped(words, SIZE, width - _indent(name) - 10.0)
+
+
+def _indent(name: str) -> float:
+    return 20.0 + text_width(name, NAME_SIZE, True)
+
+
+def _write_caption(labels: Labels, name: str, lines: Sequence[str]) -> None:
+    labels.drawing.write(name, (10.0, 20.0), NAME_SIZE, bold=True)
+    for row, line in enumerate(lines):
+        labels.drawing.write(line, (_indent(name), 20.0 + LINE * row), SIZE)
+    bottom = CAPTION + LINE * (len(lines) - 1) - 4
+    labels.reserve(Box(labels.width / 2, bottom / 2, labels.width - 4, bottom))
+
+
+def _squares(labels: Labels, corners: Sequence[Point], blank: Blank, display: Display) -> None:
+    """How far square to the base each corner is, on a line dropped to the base."""
+    base = corners[0][1]
+    for index, (along, square) in enumerate(blank.marking.offsets):
+        if index < 2:
+            continue
+        top = corners[index]
+        foot = (top[0], base)
+        figure = display.figure(square)
+        if abs(top[1] - base) < 1.0:
+            labels.keyed.append((f"Corner {index + 1}: {figure} square", None))
+            continue
+        if not corners[0][0] <= foot[0] <= corners[1][0]:
+            near = corners[0] if foot[0] < corners[0][0] else corners[1]
+            labels.drawing.line(near, foot, "dim")
+            labels.avoid((near, foot), "dim")
+        key = f"Corner {index + 1}: {display.figure(along)} along, {figure} square"
+        draw_dimension(labels, Measure(foot, top, figure, key), (0.0, 0.0), 0.0)
+        places = [
+            beside(foot, top, 1.8, shares=(0.5, 0.4, 0.6, 0.3, 0.7, 0.25)),
+            ring(between(foot, top, 0.5), (7.0, 16.0, 28.0), leader=True),
+            anywhere(labels.width, labels.height, between(foot, top, 0.5)),
+        ]
+        labels.put(((figure, SIZE, False),), places, key=key)
+
+
+def _alongs(labels: Labels, corners: Sequence[Point], blank: Blank, display: Display) -> None:
+    """How far along the base each corner is, below it, the shortest nearest; then the base itself."""
+    start, down = corners[0], (0.0, 1.0)
+    rows = sorted((offset[0], index) for index, offset in enumerate(blank.marking.offsets) if index > 1)
+    offsets = [TIER - 2 + TIER * tier for tier in range(len(rows[:MOST_TIERS]) + 2)]
+    for tier, (along, index) in enumerate(rows):
+        figure = display.figure(along)
+        key = f"Corner {index + 1}: {figure} along from corner 1"
+        foot = (corners[index][0], start[1])
+        if tier >= MOST_TIERS or abs(foot[0] - start[0]) < 1.0:
+            labels.keyed.append((key, None))
+        else:
+            dimension(labels, Measure(start, foot, figure, key), down, offsets=offsets)
+    base = display.figure(blank.marking.offsets[1][0])
+    dimension(labels, Measure(start, corners[1], base, f"Base, corner 1 to 2: {base}"), down, offsets=offsets)
+
+
+def _edge_length(labels: Labels, corners: Sequence[Point], start: int, end: int, figure: str) -> None:
+    if start == 0:
+        return  # the base has its dimension below the offsets
+    ends = (corners[start], corners[end])
+    dimension(labels, Measure(*ends, figure, f"Edge {start + 1}-{end + 1}: {figure}"), outward(*ends))
+
+
+def _edge_meets(
+    labels: Labels, corners: Sequence[Point], index: int, edge: BlankEdge, hand_cuts: Sequence[tuple[int, int]]
+) -> None:
+    """What an edge meets, lettered along it inside the blank."""
+    start, end = corners[index], corners[(index + 1) % len(corners)]
+    words = f"weld to {edge.meets}" if edge.meets else "rim"
+    if any(cut[0] == index for cut in hand_cuts):
+        words += ", cut by hand"
+    above = 1 if end[0] > start[0] or (end[0] == start[0] and end[1] > start[1]) else -1
+    middle = between(start, end, 0.5)
+    normal = outward(start, end)
+    inner = (middle[0] - normal[0], middle[1] - normal[1])
+    places = [
+        beside(start, end, 2.5, shares=(0.5, 0.4, 0.6, 0.32, 0.68, 0.25, 0.75), side=above),
+        ring(middle, (8.0, 18.0, 32.0, 46.0), towards=inner, leader=True),
+        anywhere(labels.width, labels.height, middle),
+    ]
+    key = f"Edge {index + 1}-{(index + 1) % len(corners) + 1}: {words}"
+    labels.put(((words, SIZE - 1.5, False),), places, key=key, style="figure meets")
+
+
+def _diagonals(labels: Labels, corners: Sequence[Point], blank: Blank, display: Display) -> None:
+    """The checks across the blank: drawn where they are few, else in the key."""
+    count = len(corners)
+    across = [check for check in blank.marking.checks if (check.start + 1) % count != check.end]
+    for check in across:
+        figure = display.figure(check.length)
+        key = f"Check {check.start + 1} to {check.end + 1}: {figure}"
+        if len(across) > MOST_DIAGONALS:
+            labels.keyed.append((key, None))
+            continue
+        ends = (corners[check.start], corners[check.end])
+        labels.drawing.line(*ends, "hidden")
+        labels.avoid(ends, "thin")
+        shares = (0.3, 0.7, 0.25, 0.75, 0.4, 0.6)
+        places = [beside(*ends, 2.0, shares=shares), ring(between(*ends, 0.3), (8.0, 18.0, 30.0), leader=True)]
+        labels.put(((figure, SIZE - 1.0, False),), places, key=key)
+
+
+def _fold(labels: Labels, view: View, fold: FoldLine) -> None:
+    """A bend line with the way it is folded, wet face up, and its angle."""
+    ends = (view.at(fold.line[0]), view.at(fold.line[1]))
+    labels.drawing.line(*ends, "bend")
+    labels.avoid(ends, "bend")
+    way = "UP" if fold.angle > 0 else "DOWN"
+    words = f"{way} {abs(fold.angle):.1f}°"
+    middle = between(*ends, 0.5)
+    places = [
+        beside(*ends, 2.0),
+        ring(middle, (8.0, 18.0, 30.0), leader=True),
+        anywhere(labels.width, labels.height, middle),
+    ]
+    at = math.dist(*fold.line)
+    labels.put(((words, SIZE - 1, False),), places, key=f"Fold {at:.0f} mm long: {words}")

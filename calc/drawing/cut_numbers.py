@@ -1,0 +1,59 @@
+"""A cut's number: in a circle, on the line where that is free, else beside it with a leader."""
+
+import math
+
+from calc.drawing.boxes import Box
+from calc.drawing.labels import Block, Labels, Places, Spot
+from calc.drawing.places import anywhere, between
+from calc.records import Point
+
+RING, RING_SIZE = 8.2, 9.5  # radius of the circle and lettering in it
+LIGHTLY = 0.1  # a number stands on its own cut, and so on the edges beside it
+LIMIT = 90.0
+
+
+def number_cut(labels: Labels, number: int, start: Point, end: Point, length: str) -> None:
+    """Number the cut that is drawn from start to end; `length` is what the key says of one that has no room at all."""
+    block: Block = ((str(number), RING_SIZE if number < 100 else RING_SIZE * 0.8, True),)
+    places = [_on(start, end), *(_near(between(start, end, share)) for share in (0.5, 0.25, 0.75))]
+    places.append(anywhere(labels.width, labels.height, between(start, end, 0.5)))
+    found = labels.find(block, places, LIMIT, room=(2 * RING, 2 * RING), lightly=LIGHTLY)
+    if found is None:
+        labels.keyed.append((f"Cut {number}: {length} long, no room to number it", None))
+        return
+    spot = found[1]
+    centre = (spot.x, spot.y)
+    if spot.leader:
+        labels.drawing.line(centre, spot.leader, "dim leader")
+        labels.avoid((centre, spot.leader), "leader")
+    labels.drawing.circle(centre, RING, "ring")
+    labels.drawing.letter(block, centre, style="figure cut-number")
+    labels.reserve(Box(*centre, 2 * RING, 2 * RING))
+
+
+def _on(start: Point, end: Point) -> Places:
+    """On the line, its middle first."""
+    shares = [0.5 + way * step / 40 for step in range(19) for way in ((1, -1) if step else (1,))]
+
+    def places(width: float, _height: float) -> list[Spot]:
+        reach = max(0.0, 0.5 - width / 2 / max(math.dist(start, end), 1e-9))  # a number on an end would hide it
+        return [
+            Spot(*between(start, end, share), 0.0, abs(share - 0.5) * 4)
+            for share in shares
+            if abs(share - 0.5) <= reach
+        ]
+
+    return places
+
+
+def _near(target: Point) -> Places:
+    """Round a point of the line, with a leader to it."""
+
+    def places(_width: float, _height: float) -> list[Spot]:
+        return [
+            Spot(target[0] + math.cos(turn) * reach, target[1] + math.sin(turn) * reach, 0.0, 6.0 + reach * 0.3, target)
+            for reach in (15.0, 22.0, 34.0)
+            for turn in (math.pi * step / 8 for step in range(16))
+        ]
+
+    return places

@@ -1,0 +1,108 @@
+"""What every drawing of a tray from above shares: rim, corner numbers, side dimensions, seams, outlet."""
+
+import math
+from collections.abc import Sequence
+
+from calc.drawing.dimensions import Measure, dimension
+from calc.drawing.labels import SIZE, Labels, Places
+from calc.drawing.places import anywhere, inner_points, ring
+from calc.drawing.svg import PAPER, Drawing
+from calc.drawing.view import View, fit, outward
+from calc.records import Outline, Point
+from calc.shell import Joint, Shell
+from calc.units import Display
+
+WIDTH = 720.0
+HIGHEST = 0.86  # of the width: no drawing is higher
+MARGIN = 64.0
+CROWDED = 12  # corners from which side lengths are lettered smaller
+
+
+def rim_of(shell: Shell) -> Outline:
+    """The corners of the rim seen from above, anticlockwise from corner 1 [mm]: the free edges, end to end."""
+    following = dict(shell.free_edges())
+    start = min(following)
+    loop, index = [start], following[start]
+    while index != start:
+        loop.append(index)
+        index = following[index]
+    return tuple(shell.vertices[index][:2] for index in loop)
+
+
+def start_plan(rim: Outline, width: float, margin: float = MARGIN) -> tuple[Labels, View]:
+    """An empty drawing of this width with the rim in it: the labels to go on with, and the view."""
+    view = fit(rim, width, width * HIGHEST, min(margin, width * 0.16))
+    labels = Labels(Drawing(), view.width, view.height)
+    labels.drawing.outline(view.all(rim), "outline rim")
+    labels.avoid(view.all(rim), "outline", closed=True)
+    return labels, view
+
+
+def seam_line(view: View, shell: Shell, joint: Joint) -> tuple[Point, Point]:
+    """Where a joint comes in plan."""
+    start, end = joint.edge
+    return view.at(shell.vertices[start][:2]), view.at(shell.vertices[end][:2])
+
+
+def draw_seams(labels: Labels, view: View, shell: Shell, style: str) -> None:
+    """The joints between facets: welds in this style, folds as bend lines."""
+    for joint in shell.joints:
+        line = seam_line(view, shell, joint)
+        labels.drawing.line(*line, f"{style if joint.kind == 'weld' else 'bend'} seam", {"data-seam": joint.name})
+        labels.avoid(line, "weld")
+
+
+def draw_outlet(labels: Labels, centre: Point, diameter: float) -> None:
+    """The outlet with its centre lines; `diameter` in drawing units."""
+    radius = max(diameter / 2, 1.5)
+    labels.drawing.circle(centre, radius, "thin outlet", {"fill": PAPER})
+    reach = radius + 9.0
+    for dx, dy in ((reach, 0.0), (0.0, reach)):
+        line = ((centre[0] - dx, centre[1] - dy), (centre[0] + dx, centre[1] + dy))
+        labels.drawing.line(*line, "centre")
+        labels.avoid(line, "centre")
+    turns = [math.pi * step / 10 for step in range(21)]
+    labels.avoid([(centre[0] + radius * math.cos(a), centre[1] + radius * math.sin(a)) for a in turns], "thin")
+
+
+def number_corners(labels: Labels, corners: Sequence[Point], size: float = SIZE) -> None:
+    """Number the corners of an outline 1, 2, 3 ... from its first, outside it where there is room."""
+    for index, corner in enumerate(corners):
+        towards = away_from(corners, index)
+        number = str(index + 1)
+        labels.put(
+            ((number, size, True),),
+            [
+                ring(corner, (3.0, 6.0), towards=towards),
+                ring(corner, (9.0, 16.0, 26.0, 40.0), towards=towards, leader=True),
+                anywhere(labels.width, labels.height, corner),
+            ],
+            key=f"Corner {number}: no room to number it",
+            style="figure corner",
+        )
+
+
+def away_from(corners: Sequence[Point], index: int) -> Point:
+    """A point outside an outline at one of its corners, on the line that halves the corner."""
+    corner = corners[index]
+    one = outward(corners[index - 1], corner)
+    other = outward(corner, corners[(index + 1) % len(corners)])
+    x, y = one[0] + other[0], one[1] + other[1]
+    return (corner[0] + x, corner[1] + y) if math.hypot(x, y) > 0.05 else (corner[0] + one[0], corner[1] + one[1])
+
+
+def dimension_sides(labels: Labels, view: View, rim: Outline, display: Display) -> None:
+    """The length of each side of the rim, outside it."""
+    size = SIZE if len(rim) < CROWDED else SIZE * 0.88
+    for index, (start, end) in enumerate(zip(rim, rim[1:] + rim[:1], strict=True)):
+        ends = (view.at(start), view.at(end))
+        figure = display.figure(math.dist(start, end))
+        key = f"Side {index + 1}-{(index + 1) % len(rim) + 1}: {figure}"
+        dimension(labels, Measure(*ends, figure, key, size=size), outward(*ends))
+
+
+def pointed_at(labels: Labels, outline: Sequence[Point]) -> list[Places]:
+    """Places outside or wherever there is room, with a leader into an outline."""
+    targets = [(float(x), float(y)) for x, y in inner_points(outline, 4)[0]]
+    near = [ring(target, (12.0, 24.0, 40.0), leader=True) for target in targets]
+    return [*near, anywhere(labels.width, labels.height, targets[0])]

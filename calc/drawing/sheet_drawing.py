@@ -1,0 +1,172 @@
+"""One sheet as it is cut: blanks named, cuts numbered in the order made, offcuts worth keeping, the trim margin.
+
+Where the blanks would be small, the part of the sheet that they take is drawn again, larger, and lettered there.
+"""
+
+import math
+
+from calc import Plan
+from calc.drawing.cut_numbers import number_cut
+from calc.drawing.dimensions import Measure, dimension
+from calc.drawing.labels import SIZE, Block, Labels
+from calc.drawing.offcuts import hatch, name_offcut
+from calc.drawing.places import beside, within
+from calc.drawing.rim import WIDTH, pointed_at
+from calc.drawing.svg import Attributes, Drawing
+from calc.drawing.view import View
+from calc.drawing.windows import Detail, Window, arrange
+from calc.laid import Placed, SheetLayout
+from calc.units import Display
+
+STUB = 24.0  # [units] a cut that shows less than this in a detail is numbered in another
+NUMERALS = ("I", "II", "III", "IV")
+
+
+def sheet_drawing(plan: Plan, index: int, display: Display, *, width: float = WIDTH) -> str:
+    """Sheet `index` of the plan's layout in true proportion, with its cuts in order. Returns inline SVG."""
+    used = plan.layout.sheets[index]
+    ways = arrange(used, width)
+    labels = Labels(Drawing(), width, ways.height)
+    sheet = Window((0.0, 0.0), (used.length, used.width))
+    shown = ways.details or (Detail(sheet, ways.whole),)
+    trim = plan.sheet.making.edge_trim
+    _ground(labels, ways.whole, used, sheet, trim)
+    if ways.details:
+        _frames(labels, ways.whole, ways.details, used, trim)
+    for detail in shown:
+        _pieces(labels, detail, used)
+    _size(labels, ways.whole, used, display)
+    _names(labels, shown, used)
+    _cuts(labels, ways.whole, ways.details, used, display)
+    for offcut in used.offcuts:
+        inside = [detail.view for detail in shown if all(detail.window.holds(corner) for corner in offcut.outline)]
+        name_offcut(labels, inside[0] if inside else ways.whole, offcut.outline, display)
+    _notes(labels, used, trim, display)
+    title = f"Sheet {index + 1}, {display.figure(used.length)} by {display.length(used.width)}, {len(used.cuts)} cuts"
+    return labels.finish(title, "sheet-drawing")
+
+
+def _ground(labels: Labels, view: View, used: SheetLayout, sheet: Window, trim: float) -> None:
+    """The whole sheet: its edge, the trim margin, the blanks and the offcuts."""
+    for offcut in used.offcuts:
+        labels.drawing.lines(hatch(view.all(offcut.outline)), "hatch offcut")
+    for placed in used.placed:
+        labels.drawing.outline(view.all(placed.outline), "thin piece")
+        labels.avoid(view.all(placed.outline), "thin", closed=True)
+    labels.drawing.outline(view.all(sheet.corners), "outline sheet")
+    labels.avoid(view.all(sheet.corners), "outline", closed=True)
+    _trim(labels, Detail(sheet, view), used, trim)
+
+
+def _trim(labels: Labels, detail: Detail, used: SheetLayout, trim: float) -> None:
+    if 0 < trim < min(used.length, used.width) / 2:
+        margin = Window((trim, trim), (used.length - trim, used.width - trim))
+        edges = [detail.window.clip(*edge) for edge in margin.edges]
+        labels.drawing.lines([detail.view.all(edge) for edge in edges if edge], "hidden trim", {"stroke-width": 0.5})
+
+
+def _frames(labels: Labels, whole: View, details: tuple[Detail, ...], used: SheetLayout, trim: float) -> None:
+    """Each detail's border, in chain line where it isn't the sheet's edge, and the same on the whole sheet."""
+    for numeral, detail in zip(NUMERALS, details, strict=False):
+        window, view = detail.window, detail.view
+        labels.drawing.outline(whole.all(window.corners), "centre part")
+        for start, end in window.edges:
+            is_edge = _on_sheet_edge(start, end, used)
+            labels.drawing.line(view.at(start), view.at(end), "outline sheet" if is_edge else "centre part")
+            labels.avoid((view.at(start), view.at(end)), "outline" if is_edge else "centre")
+        for offcut in used.offcuts:
+            if inside := window.clip_outline(offcut.outline):
+                labels.drawing.lines(hatch(view.all(inside)), "hatch offcut")
+        _trim(labels, detail, used, trim)
+        if len(details) > 1:
+            block: Block = ((numeral, SIZE, True),)
+            for shown in (view, whole):
+                top_left = shown.at((window.low[0], window.high[1]))
+                top_right = shown.at(window.high)
+                labels.put(
+                    block,
+                    [beside(top_left, top_right, 2.0, shares=(0.05, 0.1, 0.2, 0.9), side=1)],
+                    key=f"Detail {numeral}",
+                )
+
+
+def _on_sheet_edge(start: tuple[float, float], end: tuple[float, float], used: SheetLayout) -> bool:
+    return any(
+        abs(start[axis] - limit) < 1e-6 and abs(end[axis] - limit) < 1e-6
+        for axis, size in ((0, used.length), (1, used.width))
+        for limit in (0.0, size)
+    )
+
+
+def _pieces(labels: Labels, detail: Detail, used: SheetLayout) -> None:
+    """The outlines of the blanks as far as a view shows them."""
+    for placed in used.placed:
+        outline = placed.outline
+        name: Attributes = {"data-piece": f"{placed.blank}.{placed.copy}", "stroke-width": 1.5}
+        if all(detail.window.holds(corner) for corner in outline):
+            labels.drawing.outline(detail.view.all(outline), "outline piece", name)
+            labels.avoid(detail.view.all(outline), "outline", closed=True)
+            continue
+        edges = zip(outline, outline[1:] + outline[:1], strict=True)
+        lines = [detail.view.all(part) for part in (detail.window.clip(*edge) for edge in edges) if part]
+        labels.drawing.lines(lines, "outline piece", name)
+        for line in lines:
+            labels.avoid(line, "outline")
+
+
+def _names(labels: Labels, details: tuple[Detail, ...], used: SheetLayout) -> None:
+    """Each blank's name, in the view that shows most of it."""
+    for placed in used.placed:
+        detail, inside = max(
+            ((detail, detail.window.clip_outline(placed.outline)) for detail in details),
+            key=lambda pair: _spread(pair[1]),
+        )
+        outline = detail.view.all(inside or placed.outline)
+        words = _words(placed)
+        block: Block = ((words, SIZE + 1, True),)
+        places = [within(outline), within(outline, along=True), *pointed_at(labels, outline)]
+        labels.put(block, places, key=f"{words}: no room to name it", style="figure piece")
+
+
+def _spread(outline: tuple[tuple[float, float], ...]) -> float:
+    ends = outline[1:] + outline[:1]
+    return abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in zip(outline, ends, strict=True)))
+
+
+def _words(placed: Placed) -> str:
+    name = f"{placed.blank}.{placed.copy}"
+    return f"{name} over" if placed.turned_over else name
+
+
+def _cuts(labels: Labels, whole: View, details: tuple[Detail, ...], used: SheetLayout, display: Display) -> None:
+    """Every cut as a line in each view, numbered in the details it runs through, else on the whole sheet."""
+    numbered = []
+    for number, cut in enumerate(used.cuts, 1):
+        mark = {"data-cut": str(number)}
+        labels.drawing.line(whole.at(cut.start), whole.at(cut.end), "cut", mark)
+        parts = []
+        for detail in details:
+            if part := detail.window.clip(cut.start, cut.end):
+                ends = (detail.view.at(part[0]), detail.view.at(part[1]))
+                labels.drawing.line(*ends, "cut", mark)
+                parts.append(ends)
+        parts.sort(key=lambda ends: -math.dist(*ends))
+        shown = parts[:1] + [ends for ends in parts[1:] if math.dist(*ends) > STUB]
+        for start, end in shown or [(whole.at(cut.start), whole.at(cut.end))]:
+            numbered.append((number, start, end, display.figure(cut.length)))
+    for item in sorted(numbered, key=lambda item: math.dist(item[1], item[2])):
+        number_cut(labels, *item)
+
+
+def _size(labels: Labels, view: View, used: SheetLayout, display: Display) -> None:
+    length, width = display.figure(used.length), display.figure(used.width)
+    low, right, top = view.at((0.0, 0.0)), view.at((used.length, 0.0)), view.at((0.0, used.width))
+    dimension(labels, Measure(low, right, length, f"Sheet length {length}"), (0.0, 1.0), offsets=(17.0, 24.0))
+    dimension(labels, Measure(top, low, width, f"Sheet width {width}"), (-1.0, 0.0), offsets=(15.0, 22.0))
+
+
+def _notes(labels: Labels, used: SheetLayout, trim: float, display: Display) -> None:
+    if trim > 0:
+        labels.keyed.append((f"Broken line: trim margin {display.length(trim)}", None))
+    if any(placed.turned_over for placed in used.placed):
+        labels.keyed.append(("over: turned over, wet face down", None))

@@ -1,0 +1,179 @@
+"""The traveller: the paper that goes round the shop with a job, as HTML through the caller's renderer and as PDF.
+
+The office copy ends with the cost; the shop copy has no money on it anywhere.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from calc import Plan
+from calc.drawing import blank_drawing, plan_view, sheet_drawing, tray_view, weld_map
+from calc.papers import cautions, lines
+from calc.papers.codes import qr_drawing
+from calc.papers.typed import Typed, typed
+from calc.reading import number_as_typed
+from calc.units import Display
+
+Render = Callable[[str, Mapping[str, object]], str]
+
+TEMPLATE = "papers/traveller.html"
+BLANK_WIDTH = 440.0  # drawing units: a blank's drawing takes about two thirds of the page's width
+SMALLER = 590.0  # for drawings that are printed less than a page wide
+MONEY_ADVICE = frozenset({"no-price", "usual-rates"})
+LINE = 505.0  # [pt] the length of a line across the page
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What a title block says beside the job sheet's own words; empty where there is no stored job.
+
+    day: of the revision, so that a paper printed again is the same.
+    address: where the job is found on the shop's network; with a job number it is printed as a QR code.
+    """
+
+    shop: str = ""
+    job_number: str = ""
+    revision: str = ""
+    check_code: str = ""
+    day: str = ""
+    due: str = ""
+    address: str | None = None
+
+
+def traveller_html(plan: Plan, heading: Heading, display: Display, render: Render, *, money: bool) -> str:
+    """The traveller as one HTML page with its stylesheet in it.
+
+    render: makes the text of a template (its name under the templates' folder, and the context); money: the office copy.
+    """
+    return render(TEMPLATE, _contents(plan, heading, display, money=money))
+
+
+def traveller_pdf(plan: Plan, heading: Heading, display: Display, render: Render, *, money: bool) -> bytes:
+    """The traveller as a PDF, A4; the same plan and heading give the same bytes.
+
+    Raises OSError where Pango, which WeasyPrint needs, is not installed.
+    """
+    from weasyprint import HTML  # noqa: PLC0415 - loads Pango, which a bare computer may lack
+    from weasyprint.urls import URLFetcher  # noqa: PLC0415
+
+    page = traveller_html(plan, heading, display, render, money=money)
+    document = HTML(string=page, url_fetcher=URLFetcher(allowed_protocols={"data"}))
+    return bytes(document.write_pdf())
+
+
+def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) -> dict[str, object]:
+    """All that the templates print."""
+    has_code = bool(heading.job_number and heading.address)
+    return {
+        "heading": heading,
+        "title": _title(plan, 17.0, LINE * 0.8),
+        "words": _words(plan, heading),
+        "foot": _foot(plan, heading),
+        "material": material(plan),
+        "quantity": str(plan.sheet.quantity),
+        "shop": typed(heading.shop, 8.0, LINE * 0.78),
+        "copy": "Office copy" if money else "Shop copy",
+        "qr": qr_drawing(heading.address or "") if has_code else "",
+        "unit": "mm" if display.unit == "mm" else "inches",
+        "always": cautions.ALWAYS,
+        "cutting": cautions.CUTTING,
+        "welding": cautions.welding(plan),
+        "installing": cautions.installing(plan),
+        "warnings": [warning.text for warning in plan.warnings if money or warning.code not in MONEY_ADVICE],
+        "figures": lines.key_figures(plan, display),
+        "tray": tray_view(plan, display),
+        "plan_view": plan_view(plan, display),
+        "blank_lines": lines.blank_lines(plan, display),
+        "blanks": _blanks(plan, display),
+        "sheets": _sheets(plan, display),
+        "unplaced": ", ".join(plan.layout.unplaced),
+        "weld_map": weld_map(plan, display, width=SMALLER),
+        "seams": lines.seam_lines(plan, display),
+        "steps": [(step, f"{step.minutes:.0f}") for step in plan.steps],
+        "steps_total": lines.hours(sum(step.minutes for step in plan.steps)),
+        "inspection": lines.inspection_lines(plan, display),
+        "tolerance_class": plan.sheet.making.tolerance_class,
+        "cost": plan.cost if money else None,
+        "takeoff": _takeoff(plan) if money else [],
+    }
+
+
+def material(plan: Plan) -> str:
+    """Alloy and thickness in mm, as typed."""
+    metal = plan.sheet.material
+    return f"{metal.alloy}, {number_as_typed(metal.thickness)} mm"
+
+
+def _title(plan: Plan, size: float, room: float, lines_of: int = 0) -> Typed:
+    return typed(plan.sheet.title or "Fall tray", size, room, lines=lines_of)
+
+
+def _words(plan: Plan, heading: Heading) -> list[tuple[str, Typed]]:
+    """The title block's cells: a label and the words in it."""
+    cells = [
+        ("Customer", plan.sheet.customer),
+        ("Machine", plan.sheet.machine),
+        ("Job", heading.job_number),
+        ("Revision", heading.revision),
+        ("Check code", heading.check_code),
+        ("Day", heading.day),
+        ("Due", heading.due),
+    ]
+    return [(label, typed(text, 9.5, LINE * 0.78)) for label, text in cells if text]
+
+
+def _foot(plan: Plan, heading: Heading) -> dict[str, Typed]:
+    """The title block at the foot of each page: as much of each text as its cell holds."""
+    return {
+        "title": _title(plan, 7.5, 215.0, 3),
+        "customer": typed(plan.sheet.customer, 7.5, 104.0, lines=2),
+        "machine": typed(plan.sheet.machine, 7.5, 165.0, lines=2),
+        "shop": typed(heading.shop, 7.5, 165.0, lines=1),
+        "job": typed(heading.job_number, 7.5, 94.0, lines=1),
+        "revision": typed(heading.revision, 7.5, 38.0, lines=1),
+        "check_code": typed(heading.check_code, 7.5, 69.0, lines=1),
+        "day": typed(heading.day, 7.5, 104.0, lines=1),
+    }
+
+
+def _blanks(plan: Plan, display: Display) -> list[dict[str, object]]:
+    """Each blank to mark out: its drawing and its tables."""
+    return [
+        {
+            "name": blank.name,
+            "drawing": blank_drawing(blank, display, alike=alike, quantity=plan.sheet.quantity, width=BLANK_WIDTH),
+            "offsets": lines.offset_lines(blank, display),
+            "checks": lines.check_lines(blank, display),
+        }
+        for blank, alike in lines.patterns(plan)
+    ]
+
+
+def _sheets(plan: Plan, display: Display) -> list[dict[str, object]]:
+    """Each sheet: its drawing and its cut order."""
+    return [
+        {
+            "number": f"{index + 1} of {len(plan.layout.sheets)}",
+            "stock": used.stock,
+            "size": f"{display.figure(used.length)} × {display.length(used.width)}",
+            "drawing": sheet_drawing(plan, index, display),
+            "cuts": lines.cut_lines(plan, used.cuts, display),
+        }
+        for index, used in enumerate(plan.layout.sheets)
+    ]
+
+
+def _takeoff(plan: Plan) -> list[tuple[str, str]]:
+    """The takeoff of the whole job."""
+    takeoff = plan.takeoff
+    return [
+        ("Sheet bought or taken", lines.mass(takeoff.sheet_mass)),
+        ("In the work", lines.mass(takeoff.net_mass)),
+        ("Offcuts worth keeping", lines.mass(takeoff.offcut_mass)),
+        ("Scrap, kerf included", lines.mass(takeoff.scrap_mass)),
+        ("Cut", f"{takeoff.cut_length / 1000:.2f} m"),
+        ("Edges to dress", f"{takeoff.edge_length / 1000:.2f} m"),
+        ("Folds", str(takeoff.fold_count)),
+        ("Welds", f"{takeoff.weld_length / 1000:.2f} m"),
+        ("Filler", lines.mass(takeoff.filler_mass)),
+    ]

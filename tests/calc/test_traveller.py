@@ -1,0 +1,378 @@
+"""The traveller, read back with a PDF library: everything on its page, nothing over anything else, no money in the shop."""
+
+import html
+import io
+import logging
+import math
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import pdfplumber
+import pytest
+import shapely
+from django.template import Context, Engine
+
+import calc
+from calc.papers.codes import qr_drawing
+from calc.papers.traveller import Heading, traveller_html, traveller_pdf
+from calc.units import Display
+from tests.shapes import FIVE, REFLEX, SKEW, TRIANGLE, fall_tray, ring, sheet_of
+
+weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
+
+TEMPLATES = Engine(dirs=[str(Path(__file__).parents[2] / "templates")])
+MM = 72 / 25.4  # [pt]
+PAGE = (210 * MM, 297 * MM)  # A4, ISO 216
+SIDE, TOP, FOOT = 14 * MM, 13 * MM, 31 * MM  # the margins that the stylesheet sets; the title block stands in the last
+HEADING = Heading(
+    shop="Mill Lane Fabrication",
+    job_number="J-0042",
+    revision="3",
+    check_code="K7QF",
+    day="25 November 2026",
+    due="4 December 2026",
+    address="http://192.168.1.20:8000/jobs/42",
+)
+WORDS = (
+    "Coolant and swarf tray for the number two capstan lathe, right-hand side under the chip drawer, to miss the brace "
+)
+LONG_TITLE = (WORDS + WORDS)[:199] + "."
+ORDINARY = fall_tray([[0, 0], [884, -6], [871, 433], [-5, 420]], [602, 171], 57, outlet={"bore": 32})
+LONG = fall_tray([[0, 0], [3000, 0], [3000, 150], [0, 150]], [2900, 75], 60)
+MONEY = {"labour": "43.21", "filler": "24.68", "gas": "0.0357", "outlet_fitting": "13.57", "currency": "NOK"}
+
+
+def render(name: str, context: Mapping[str, object]) -> str:
+    return str(TEMPLATES.get_template(name).render(Context(dict(context))))
+
+
+@cache
+def planned(name: str) -> calc.Plan:
+    shapes: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
+        "ordinary": (ORDINARY, {}),
+        "three": (TRIANGLE, {}),
+        "five": (FIVE, {}),
+        "reflex": (REFLEX, {}),
+        "skew": (SKEW, {}),
+        "twelve": (ring(12), {}),
+        "twenty-four": (ring(24), {}),
+        "dented 24": (ring(24, dent=0.35), {}),
+        "long": (LONG, {}),
+        "many": (ORDINARY, {"quantity": 16}),
+    }
+    shape, keys = shapes[name]
+    stock = [{"label": "S1", "length": 3200, "width": 1220, "price": "119.87"}]
+    sheet = sheet_of(shape, stock=stock, rates=MONEY, **keys)
+    return calc.plan({**sheet, "customer": "Hill Street Turning", "machine": "Bench lathe 3"})
+
+
+def titled(name: str, **words: str) -> calc.Plan:
+    plan = planned(name)
+    return replace(plan, sheet=replace(plan.sheet, **words))
+
+
+def pdf_of(plan: calc.Plan, *, money: bool = True, heading: Heading = HEADING) -> bytes:
+    return traveller_pdf(plan, heading, Display(), render, money=money)
+
+
+@cache
+def paper(name: str, *, money: bool = True) -> bytes:
+    """The traveller of one of the plans; the long ones without their cost page."""
+    return pdf_of(planned(name), money=money)
+
+
+def opened(pdf: bytes) -> Any:
+    return pdfplumber.open(io.BytesIO(pdf))
+
+
+def text_of(pdf: bytes, pages: int | None = None) -> str:
+    with opened(pdf) as book:
+        return "\n".join(page.extract_text() for page in book.pages[:pages])
+
+
+@dataclass(frozen=True)
+class Run:
+    """Letters set one after another on one base line, at any angle: their text and the box they take."""
+
+    text: str
+    box: shapely.Polygon
+
+
+def runs(page: Any) -> Iterator[Run]:
+    """The runs of a page. A run ends where the next letter isn't where this one's advance leads to."""
+    letters: list[tuple[str, float, float, float, float, float, float]] = []
+    for item in page.chars:
+        a, b, _, _, x, y = item["matrix"]
+        scale = math.hypot(a, b)
+        size, advance = item["size"] if item["upright"] and not b else _size(item), item["adv"] * scale
+        letter = (item["text"], x, y, a / scale, b / scale, advance, size)
+        if letters and not _follows(letters[-1], letter):
+            yield _run(letters)
+            letters = []
+        letters.append(letter)
+    if letters:
+        yield _run(letters)
+
+
+def _size(item: Any) -> float:
+    """The size of a turned letter: its box is turned too, so it is told from the height of the untransformed one."""
+    a, b, _, _, _, _ = item["matrix"]
+    wide, high = item["x1"] - item["x0"], item["bottom"] - item["top"]
+    cosine, sine = abs(a) / math.hypot(a, b), abs(b) / math.hypot(a, b)
+    advance = item["adv"] * math.hypot(a, b)
+    return float((high - advance * sine) / cosine if cosine > sine else (wide - advance * cosine) / sine)
+
+
+def _follows(one: Any, other: Any) -> bool:
+    _, x, y, ux, uy, advance, size = one
+    along = (other[1] - x) * ux + (other[2] - y) * uy - advance
+    across = (other[2] - y) * ux - (other[1] - x) * uy
+    same_way = abs(ux - other[3]) < 1e-4 and abs(uy - other[4]) < 1e-4
+    return (
+        same_way and abs(size - other[6]) < 0.05 and abs(across) < 0.05 and -0.25 * size < along < 0.1 * size
+    )  # a kerned pair may close up
+
+
+def _run(letters: list[Any]) -> Run:
+    """From the first letter's origin to the last one's advance, 0.24 em below the base line and 0.76 above it.
+
+    Those are what DejaVu Sans and its like reach: the descender of a g, the ascender of a d and brackets.
+    """
+    shown = [letter for letter in letters if letter[0].strip()] or letters
+    _, x, y, ux, uy, _, size = shown[0]
+    _, last_x, last_y, _, _, advance, _ = shown[-1]
+    end_x, end_y = last_x + ux * advance, last_y + uy * advance
+    down, up = -0.24 * size, 0.76 * size
+    corners = [
+        (px - uy * lift, py + ux * lift)
+        for px, py, lift in ((x, y, down), (end_x, end_y, down), (end_x, end_y, up), (x, y, up))
+    ]
+    return Run("".join(letter[0] for letter in letters), shapely.Polygon(corners))
+
+
+def letters_of(pdf: bytes) -> str:
+    """All the letters in the order they were set, without the spaces between them: a cell's text stays together."""
+    with opened(pdf) as book:
+        return re.sub(r"\s", "", "".join(item["text"] for page in book.pages for item in page.chars))
+
+
+def squeezed(text: str) -> str:
+    return re.sub(r"\s", "", text)
+
+
+def faults(pdf: bytes, pages: int | None = None) -> list[str]:
+    """Everything out of its page's margins, and every two runs of text that overlap by more than a hair."""
+    found = []
+    with opened(pdf) as book:
+        for number, page in enumerate(book.pages[:pages], 1):
+            assert (page.width, page.height) == pytest.approx(PAGE, abs=0.01)
+            all_runs = [run for run in runs(page) if run.text.strip()]
+            room = shapely.box(SIDE, 8 * MM, PAGE[0] - SIDE, PAGE[1] - TOP).buffer(0.5)
+            found += [f"page {number}: {run.text!r} leaves the page" for run in all_runs if not room.contains(run.box)]
+            tray = shapely.LineString([(0, FOOT), (PAGE[0], FOOT)])
+            found += [f"page {number}: {run.text!r} runs into the foot" for run in all_runs if run.box.intersects(tray)]
+            boxes = [run.box for run in all_runs]
+            pairs = shapely.STRtree(boxes).query(boxes, predicate="intersects").T.tolist()
+            for one, other in pairs:
+                # two lines of one paragraph may share 0.3 pt between a descender's room and an ascender's
+                if (
+                    one < other
+                    and boxes[one].intersection(boxes[other]).area
+                    > 0.3 * min(boxes[one].length, boxes[other].length) / 2
+                ):
+                    found.append(f"page {number}: {all_runs[one].text!r} over {all_runs[other].text!r}")
+            for item in (*page.lines, *page.rects, *page.curves):
+                inside = 0 <= item["x0"] <= item["x1"] <= PAGE[0] and 0 <= item["top"] <= item["bottom"] <= PAGE[1]
+                found += [] if inside else [f"page {number}: a line leaves the page"]
+    return found
+
+
+def test_the_reader_of_pages_sees_faults() -> None:
+    def of(body: str) -> list[str]:
+        style = "@page { size: A4; margin: 13mm 14mm 31mm } p { margin: 0; font: 10pt sans-serif; white-space: nowrap }"
+        return faults(weasyprint.HTML(string=f"<style>{style}</style>{body}").write_pdf())
+
+    assert of("<p>one</p><p>two</p>") == []
+    assert "over" in of('<p>one line</p><p style="margin-top:-8pt">another</p>')[0]
+    assert "leaves the page" in of('<p style="margin-left:160mm">a line that is too long for what is left</p>')[0]
+    assert "runs into the foot" in of('<p style="position:absolute;top:251mm">low</p>')[0]
+    turned = '<svg viewBox="0 0 100 100" width="200">'
+    turned += '<text x="20" y="50" font-size="12" transform="rotate({} 20 50)">turned</text>'
+    assert "over" in of(turned.format(-40) + '<text x="22" y="44" font-size="12">level</text></svg>')[0]
+    assert of(turned.format(-90) + '<text x="28" y="44" font-size="12">level</text></svg>') == []
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["ordinary", "three", "five", "reflex", "twelve", "twenty-four", "dented 24", "long", "many"],
+)
+def test_nothing_overflows_or_overlaps(name: str) -> None:
+    assert faults(paper(name, money=name == "ordinary")) == []
+
+
+@pytest.mark.parametrize("title", [LONG_TITLE, "X" * 200, "W" * 200, "ill " * 50, "5052-H32/" * 22])
+def test_long_titles_stay_in_their_boxes(title: str) -> None:
+    pdf = pdf_of(titled("three", title=title, customer=title, machine=title), money=False)
+    assert faults(pdf, 2) == []
+    assert squeezed(title) in letters_of(pdf)  # all of it on the first page, however it is broken there
+
+
+def test_a_long_sheet_label_stays_in_its_line() -> None:
+    stock = [{"label": "W" * 40, "length": 2500, "width": 1250}]
+    assert faults(pdf_of(calc.plan(sheet_of(TRIANGLE, stock=stock)))) == []
+
+
+def test_an_address_too_long_for_any_code_prints_none() -> None:
+    assert qr_drawing("http://shop.example/" + "a" * 4000) == ""
+
+
+def test_long_headings_stay_in_their_boxes() -> None:
+    heading = Heading("M" * 150, *["Heading " * 12 + "M" * 60] * 5, address="http://shop.example/" + "a" * 200)
+    assert faults(pdf_of(planned("three"), heading=heading, money=False), 2) == []
+
+
+@pytest.mark.parametrize(
+    "title",
+    ["Tray", "Drip-tray for No. 2 lathe", "DRIP TRAY (rev. b) 38-01/B", "ønsket brett – venstre", "two  spaces  kept"],
+)
+def test_title_alloy_and_thickness_print_as_typed(title: str) -> None:
+    text = text_of(pdf_of(titled("three", title=title), money=False), 1)
+    assert (title if "  " not in title else title.split("  ", maxsplit=1)[0]) in text
+    assert "5052-H32" in text
+    assert "1.5 mm" in text
+    words = [word.strip(",") for word in text.split()]
+    assert "5052-H32" in words  # never broken inside
+
+
+def test_every_page_is_numbered_and_carries_the_title_block() -> None:
+    with opened(paper("ordinary")) as book:
+        count = len(book.pages)
+        assert 6 <= count <= 8
+        for number, page in enumerate(book.pages, 1):
+            foot = page.crop((0, PAGE[1] - FOOT, *PAGE)).extract_text()
+            assert f"Page {number} of {count}" in foot
+            for words in (
+                "Test tray",
+                "Hill Street Turning",
+                "Bench lathe 3",
+                "J-0042",
+                "K7QF",
+                "25 November 2026",
+                "5052-H32",
+            ):
+                assert words in foot
+
+
+def test_no_money_is_in_the_shop_copy() -> None:
+    plan = planned("ordinary")
+    shop, office = text_of(paper("ordinary", money=False)), text_of(paper("ordinary"))
+    figures = {plan.cost.total, *MONEY.values(), "119.87"}
+    figures |= {line.amount for line in plan.cost.lines if len(line.amount) > 4}
+    assert not [figure for figure in figures if re.search(rf"(?<![\d.]){re.escape(figure)}(?![\d.])", shop)]
+    assert not re.search(r"cost|price|rate\b|labour|EUR|total", shop, re.IGNORECASE)
+    page = traveller_html(plan, HEADING, Display(), render, money=False)
+    assert plan.cost.total not in page
+    assert f"NOK {plan.cost.total}" in office
+    for line in plan.cost.lines:
+        assert line.what in office
+        assert line.amount in office
+
+
+def test_money_advice_stays_in_the_office() -> None:
+    sheet = sheet_of(ORDINARY)  # no price given, and the program's own rates
+    plan = calc.plan(sheet)
+    money = [warning.text for warning in plan.warnings if "cost" in warning.text]
+    assert money
+    office, shop = (
+        html.unescape(traveller_html(plan, HEADING, Display(), render, money=copy)) for copy in (True, False)
+    )
+    assert "0.00" in office  # the free sheet's amount, on the cost page
+    assert all(text in office for text in money)
+    assert not any(text in shop for text in money)
+
+
+def test_the_papers_say_what_the_plan_says() -> None:
+    plan, shown = planned("ordinary"), Display()
+    pdf = paper("ordinary")
+    text, letters = re.sub(r"\s+", " ", text_of(pdf)), letters_of(pdf)
+    for step in plan.steps:
+        assert squeezed(step.text) in letters
+    for used in plan.layout.sheets:
+        for cut in used.cuts:
+            assert shown.length(cut.length) in text
+    for blank in plan.blanks:
+        for along, square in blank.marking.offsets:
+            assert shown.figure(along) in text
+            assert shown.figure(square) in text
+    for joint in plan.shell.joints:
+        assert f"{joint.dihedral:.1f}°" in text
+    # hypot(884, 6) = 884.02, hypot(13, 439) = 439.2, hypot(876, 13) = 876.1, hypot(5, 420) = 420.03; ISO 13920:1996 class
+    # B: over 400 to 1000 mm +-3, over 30 to 120 +-2 (the depth of 57)
+    for size in ("884 mm ± 3 mm", "439 mm ± 3 mm", "876 mm ± 3 mm", "420 mm ± 3 mm", "57 mm ± 2 mm"):
+        assert size in text
+    assert "ISO 13920 class B" in text
+    assert "checked by a competent person; local codes and licensed trades come first" in text
+    assert "No chlorinated degreaser anywhere near an arc" in text
+
+
+def test_the_code_is_printed_only_with_a_job_and_an_address() -> None:
+    for heading, has_code in (
+        (HEADING, True),
+        (replace(HEADING, address=None), False),
+        (replace(HEADING, job_number=""), False),
+        (Heading(), False),
+    ):
+        page = traveller_html(planned("three"), heading, Display(), render, money=False)
+        assert ("Scan to open the job" in page) == has_code
+    assert faults(pdf_of(planned("three"), heading=Heading()), 1) == []
+
+
+def test_the_code_has_its_finder_patterns_and_quiet_zone() -> None:
+    # ISO/IEC 18004: a 7 x 7 finder at three corners, 4 modules of quiet zone; version 3 is 29 modules wide
+    top = ElementTree.fromstring(qr_drawing("http://192.168.1.20:8000/jobs/42"))  # noqa: S314 - our own text
+    size = int(top.get("viewBox", "0").split()[-1])
+    data = next(item.get("d", "") for item in top.iter() if item.get("fill") == "#000000")
+    bars = [[float(part) for part in re.findall(r"[\d.]+", bar)] for bar in data.split("Z") if bar]
+    dark = {(x, int(bar[1])) for bar in bars for x in range(int(bar[0]), int(bar[2]))}
+    assert (size - 8 - 17) % 4 == 0
+    assert min(x for x, _ in dark) == 4
+    assert max(x for x, _ in dark) == size - 5
+    for left, upper in ((4, 4), (size - 11, 4), (4, size - 11)):
+        for x in range(7):
+            for y in range(7):
+                edge = max(abs(x - 3), abs(y - 3))
+                assert ((left + x, upper + y) in dark) == (edge != 2)
+
+
+def test_hostile_words_are_only_words() -> None:
+    hostile = "<script>alert(1)</script> & \"quotes\" '<b>' ]]> <!-- {{ x }} {% y %}"
+    plan = titled(
+        "three", title=hostile, customer=hostile + "\x00\x08\x1b", machine="</style><img src=file:///etc/passwd>"
+    )
+    page = traveller_html(plan, HEADING, Display(), render, money=True)
+    assert "<script" not in page
+    assert "<img" not in page
+    assert not re.search("[\x00-\x08\x0b-\x1f]", page)
+    pdf = pdf_of(plan)
+    assert faults(pdf) == []
+    assert squeezed(hostile) in letters_of(pdf)
+    assert squeezed("{{ x }} {% y %}") in letters_of(pdf)
+
+
+def test_the_same_plan_gives_the_same_bytes_without_a_warning(caplog: pytest.LogCaptureFixture) -> None:
+    with caplog.at_level(logging.WARNING, logger="weasyprint"):
+        assert paper("ordinary") == pdf_of(calc.plan(planned("ordinary").sheet))
+    assert not caplog.records
+
+
+def test_a_plan_in_inches_reads_in_inches() -> None:
+    pdf = traveller_pdf(planned("ordinary"), HEADING, Display("in"), render, money=False)
+    assert faults(pdf) == []
+    text = text_of(pdf)
+    assert "34 13/16" in text  # 884.02 / 25.4 = 34.804, to a sixteenth
+    assert "1.5 mm" in text  # the metal's thickness stays in mm
