@@ -58,13 +58,12 @@ def cost_line(
 
 def _metal(sheet: JobSheet, layout: Layout) -> Iterator[CostLine]:
     prices = {size.label: size for size in sheet.stock}
-    show = sheet.making.display.figure
+    display = sheet.making.display
+    across = display.figure if display.unit == "mm" else display.length  # one unit at the end, or each with its own
     for label, count in Counter(used.stock for used in layout.sheets).items():
         size = prices[label]
-        what = (
-            f"Sheet {label}, {show(size.length)} x {show(size.width)} x {sheet.material.thickness:g} mm "
-            f"{sheet.material.alloy}"
-        )
+        sides = f"{display.figure(size.length)} x {across(size.width)}"
+        what = f"Sheet {label}, {sides} x {sheet.material.thickness:g} mm {sheet.material.alloy}"
         yield cost_line("metal", what, Decimal(count), "sheet", size.price)
 
 

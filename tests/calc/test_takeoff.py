@@ -172,6 +172,12 @@ def test_inch_shops_read_inches() -> None:
     assert "Bore the outlet 1 9/16 in" in bore  # 40 mm is 1.5748 in; 1 9/16 = 1.5625, 1 19/32 = 1.59375: nearest 1/32
 
 
+def test_a_sheet_is_named_in_the_shops_unit() -> None:
+    stock = [{"length": "96 in", "width": "48 in"}]
+    names = [line.what for line in planned(making={"units": "in"}, stock=stock).cost.lines]
+    assert "Sheet S1, 96 x 48 in x 1.5 mm 5052-H32" in names
+
+
 def test_contour_has_no_cuts_and_a_cut_step_a_blank() -> None:
     made = planned(making={"cutting": "contour"})
     assert all(used.cuts == () for used in made.layout.sheets)
