@@ -9,7 +9,7 @@ from calc.blank import Blank
 from calc.drawing.blank_drawing import alike_as
 from calc.drawing.plan_view import falls_as
 from calc.drawing.rim import rim_of
-from calc.laid import Cut
+from calc.laid import SheetLayout
 from calc.reading import number_as_typed
 from calc.records import Point
 from calc.steps import SQUARE_BUTT, in_turn
@@ -122,29 +122,40 @@ def check_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
 
 @dataclass(frozen=True, slots=True)
 class CutLine:
-    """A row of a sheet's cut order."""
+    """A row of a sheet's cut order; start and end are along and square from the sheet's lower left corner."""
 
     number: str
+    start: str
+    end: str
     length: str
     finishes: str
     frees: str
 
 
-def cut_lines(plan: Plan, cuts: Sequence[Cut], display: Display) -> list[CutLine]:
-    """A sheet's cuts in the order made: length, the blank edges each finishes (by corners), what comes free."""
-    corners = {blank.name: len(blank.cut_outline) for blank in plan.blanks}
-    rows = []
-    for number, cut in enumerate(cuts, 1):
-        finishes = ", ".join(_edge_name(name, corners) for name in cut.finishes)
-        rows.append(CutLine(str(number), display.length(cut.length), finishes or "–", ", ".join(cut.frees) or "–"))
-    return rows
+def cut_lines(used: SheetLayout, display: Display) -> list[CutLine]:
+    """A sheet's cuts in the order made: both ends, length, the blank edges each finishes (by corners), what comes free."""
+    corners = {f"{placed.blank}.{placed.copy}": len(placed.outline) for placed in used.placed}
+    return [
+        CutLine(
+            str(number),
+            _place(cut.start, display),
+            _place(cut.end, display),
+            display.length(cut.length),
+            ", ".join(_edge_name(name, corners) for name in cut.finishes) or "–",
+            ", ".join(cut.frees) or "–",
+        )
+        for number, cut in enumerate(used.cuts, 1)
+    ]
+
+
+def _place(point: Point, display: Display) -> str:
+    return f"{display.figure(point[0])}; {display.figure(point[1])}"
 
 
 def _edge_name(finished: str, corners: dict[str, int]) -> str:
     """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
     copy, _, edge = finished.rpartition(":")
-    count = corners[copy.rpartition(".")[0]]
-    return f"{copy} {int(edge) + 1}–{(int(edge) + 1) % count + 1}"
+    return f"{copy} {int(edge) + 1}–{(int(edge) + 1) % corners.get(copy, int(edge) + 2) + 1}"
 
 
 @dataclass(frozen=True, slots=True)

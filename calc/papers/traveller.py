@@ -157,7 +157,7 @@ def _sheets(plan: Plan, display: Display) -> list[dict[str, object]]:
             "stock": used.stock,
             "size": f"{display.figure(used.length)} × {display.length(used.width)}",
             "drawing": sheet_drawing(plan, index, display),
-            "cuts": lines.cut_lines(plan, used.cuts, display),
+            "cuts": lines.cut_lines(used, display),
         }
         for index, used in enumerate(plan.layout.sheets)
     ]
