@@ -18,7 +18,11 @@ from calc.takeoff import Takeoff, travel_of
 USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
 ACUTE = 12.0  # [degrees] common practice: a tip sharper than this burns away and cuts hands
 ON_EDGE = 1e-6  # [mm] nearer than this to the sheet's edge is on it
-TAPE_READS = 2.0  # [mm] common practice: a tape read twice agrees within this
+
+
+MONEY = frozenset(
+    {"no-price", "usual-rates", "usual-prices"}
+)  # codes of advice about money, which a shop copy leaves out
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,13 +55,17 @@ def advise(
 
 def _of_measuring(sheet: JobSheet) -> Iterator[Advice]:
     errors = sheet.shape.tape_errors
-    worst = max(errors, key=abs, default=0.0)
-    if abs(worst) > TAPE_READS / 2:
-        name = (*(f"side {i}" for i in range(1, 5)), "diagonal 1-3", "diagonal 2-4")[errors.index(worst)]
-        show = sheet.making.display.length
+    worst = max((abs(error) for error in errors), default=0.0)
+    if worst > sheet.making.rule / 2:
+        fine, used = sheet.making.display.fine, sheet.shape.taped
+        names = (*(f"side {i}" for i in range(1, 5)), "diagonal 1-3", "diagonal 2-4")
+        moved = ", ".join(
+            f"{name} {fine(taped + error)} (taped {fine(taped)})"
+            for name, taped, error in zip(names, used, errors, strict=True)
+        )
         yield Advice(
             "tape-disagrees",
-            f"Sides and diagonals disagree: the best fit moves {name} by {show(abs(worst))}. Measure again.",
+            f"Sides and diagonals disagree, by {fine(worst)} at the best fit: tape all six again. Planned with {moved}.",
         )
 
 
@@ -98,7 +106,8 @@ def _of_layout(layout: Layout) -> Iterator[Advice]:
         names = ", ".join(layout.unplaced[:12]) + (" ..." if len(layout.unplaced) > 12 else "")
         yield Advice(
             "unplaced",
-            f"No sheet in the stock takes {len(layout.unplaced)} of the blanks ({names}): larger or more sheets are needed.",
+            f"No sheet in the stock takes {len(layout.unplaced)} of the blanks ({names}): larger or more sheets are needed. "
+            "Metal, cutting and cost leave them out.",
         )
 
 
@@ -138,8 +147,13 @@ def _of_money(sheet: JobSheet, layout: Layout) -> Iterator[Advice]:
     )
     if free:
         yield Advice("no-price", f"No price is given for sheet {', '.join(free)}: the cost leaves its metal out.")
-    if sheet.rates == Rates():
-        yield Advice("usual-rates", "Labour and supplies are costed at the program's own figures, not at your shop's.")
+    rates, usual = sheet.rates, Rates()
+    if rates.labour == usual.labour and not rates.labour_by_kind:
+        yield Advice("usual-rates", "Labour is costed at the program's own figure, not at your shop's.")
+    if (rates.filler, rates.gas, rates.outlet_fitting) == (usual.filler, usual.gas, usual.outlet_fitting):
+        yield Advice(
+            "usual-prices", "Filler, gas and fittings are costed at the program's own figures, not at your shop's."
+        )
 
 
 def least_angle(blank: Blank) -> float:

@@ -4,6 +4,7 @@
 with every fault that was found, each under the path of its field.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -15,6 +16,7 @@ from calc.laid import SheetLayout, read_sheet_layout
 from calc.reading import Field, SheetFaults
 from calc.records import as_json
 from calc.tables.alloys import ALLOYS, Alloy, alloy
+from calc.tables.gauges import Kind, gauge_thickness
 from calc.tables.lookup import NotListedError
 from calc.tables.minutes import STANDARD
 from calc.units import Display
@@ -25,6 +27,7 @@ MOST_COPIES = 500
 MOST_BLANKS = 2_000
 
 
+GAUGE = re.compile(r"(\d{1,3})\s*(?:ga|gauge)\.?", re.IGNORECASE | re.ASCII)
 RULES = {"mm": 0.5, "in": 25.4 / 32}  # [mm] the step a rule is read to, where the shop says nothing else
 
 
@@ -162,7 +165,7 @@ def _read_material(item: Field) -> Material | None:
     if not item.mapping(("alloy", "thickness", "finished_face", "grain"), required=("alloy", "thickness")):
         return None
     name = _read_alloy(item.at("alloy"))
-    thickness = item.at("thickness").length(0.2, 25.0)
+    thickness = _read_thickness(item.at("thickness"), name)
     finished_face = item.at("finished_face", False).flag()
     grain = item.at("grain", False).flag()
     if name is None or thickness is None or finished_face is None or grain is None:
@@ -180,6 +183,20 @@ def _read_alloy(item: Field) -> str | None:
             item.wrong(f"one of {', '.join(ALLOYS)}")
             return None
     return name
+
+
+def _read_thickness(item: Field, metal: str | None) -> float | None:
+    """A thickness [mm]: a length, or a sheet gauge ("16 ga"), which means another thickness for each kind of metal."""
+    gauge = GAUGE.fullmatch(item.value.strip()) if isinstance(item.value, str) else None
+    if gauge is None or metal is None:
+        return item.length(0.2, 25.0)
+    properties = alloy(metal)
+    kind: Kind = "galvanised" if properties.name == "DX51D+Z" else properties.family
+    try:
+        return item.within(gauge_thickness(kind, int(gauge[1])), 0.2, 25.0, "mm")
+    except NotListedError as error:
+        item.fault(str(error))
+        return None
 
 
 def _read_making(item: Field) -> Making | None:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from calc.blank import Blank
 from calc.laid import Cut, Layout
+from calc.records import Point
 from calc.sheet import JobSheet
 from calc.shell import Joint, Shell
 from calc.tables.minutes import STANDARD, WELD_TRAVEL
@@ -78,15 +79,24 @@ def plan_steps(
 
 
 def _measure(work: _Work) -> Iterator[Step]:
-    corners = len(work.shell.free_edges())
-    lengths = 2 * corners - 3 + 3
     yield work.step(
         "measure:rim",
         "measure",
-        f"Isolate and lock off the machine. Check the opening on it: {corners} sides, diagonals to fix every corner, the "
-        f"low point from two sides, and room for {work.length(_depth(work.shell))} depth.",
-        lengths,
+        f"Check the opening on the machine, isolated and locked off: {_rim_words(work)}, the low point from two sides, "
+        f"and room for {work.length(_depth(work.shell))} from the rim to the wet face, with plate and outlet below that.",
+        _rim_lengths(work) + 3,
     )
+
+
+def _rim_lengths(work: _Work) -> int:
+    """How many lengths prove a rim: its sides, a diagonal for each corner past three, and one across."""
+    corners = len(work.shell.free_edges())
+    return corners + (corners - 2 if corners > 3 else 0)
+
+
+def _rim_words(work: _Work) -> str:
+    corners = len(work.shell.free_edges())
+    return f"{corners} sides" + (f", {corners - 2} diagonals" if corners > 3 else "")
 
 
 def _mark(work: _Work) -> Iterator[Step]:
@@ -94,7 +104,7 @@ def _mark(work: _Work) -> Iterator[Step]:
         off = work.copies * sum(other.count for other in alike)
         corners = blank.marking.offsets
         figures = "; ".join(
-            f"corner {i + 1} {work.length(along)} along, {work.length(square)} square"
+            f"corner {i + 1}: {work.length(along)} along, {work.length(square)} square"
             for i, (along, square) in enumerate(corners)
             if i > 1
         )
@@ -118,8 +128,15 @@ def _cut(work: _Work) -> Iterator[Step]:
     for number, used in enumerate(work.layout.sheets, 1):
         for index, cut in enumerate(used.cuts, 1):
             frees = f"; frees {', '.join(cut.frees)}" if cut.frees else ""
-            text = f"Sheet {number}, cut {index}: {work.length(cut.length)} edge to edge{frees}."
+            ends = f"from {_place(cut.start, work)} to {_place(cut.end, work)} on the sheet"
+            text = f"Sheet {number}, cut {index}: {ends}, {work.length(cut.length)} edge to edge{frees}."
             yield work.step(cut_key(cut), "cut", text, cut.length / 1000)
+
+
+def _place(point: Point, work: _Work) -> str:
+    """A place on the sheet: along and square from its lower left corner."""
+    display = work.sheet.making.display
+    return f"({display.figure(point[0])}; {display.figure(point[1])})"
 
 
 def cut_key(cut: Cut) -> str:
@@ -150,7 +167,7 @@ def _fit(work: _Work) -> Iterator[Step]:
         f"No chlorinated degreaser anywhere near an arc.{work.each}",
         work.takeoff.seam_length / 1000,
     )
-    gap = work.length(work.sheet.making.seam_gap)
+    gap = work.sheet.making.display.fine(work.sheet.making.seam_gap)
     for joint in work.seams():
         tacks = max(2, math.ceil(joint.length / work.sheet.making.tack_pitch) + 1)
         text = (
@@ -158,12 +175,11 @@ def _fit(work: _Work) -> Iterator[Step]:
             f"every {work.length(work.sheet.making.tack_pitch)}.{work.each}"
         )
         yield work.step(f"tack:{joint.name}", "fit", text, tacks * work.copies)
-    corners = len(work.shell.free_edges())
     yield work.step(
         "check:tacked",
         "check",
-        f"Before any long run: depth {work.length(_depth(work.shell))}, sides and diagonals of the rim. True up.{work.each}",
-        (2 * corners - 3 + 1) * work.copies,
+        f"Before any long run: depth {work.length(_depth(work.shell))}, {_rim_words(work)} of the rim. True up.{work.each}",
+        (_rim_lengths(work) + 1) * work.copies,
     )
 
 
@@ -179,8 +195,8 @@ def _side(joint: Joint) -> str:
     opening = joint.groove or 0.0
     if opening < 0:
         return f"from the dry side (a ridge: it opens {-opening:.1f} degrees to the wet side, so run the root well in)"
-    form = "square butt" if opening <= SQUARE_BUTT else "vee"
-    return f"from the dry side ({form}, open {opening:.1f} degrees)"
+    form = "a square butt" if opening <= SQUARE_BUTT else "allow for filler"
+    return f"from the dry side (edges open {opening:.1f} degrees: {form})"
 
 
 def _planish(work: _Work) -> Iterator[Step]:
@@ -209,7 +225,6 @@ def _outlet(work: _Work) -> Iterator[Step]:
 
 
 def _test(work: _Work) -> Iterator[Step]:
-    corners = len(work.shell.free_edges())
     yield work.step(
         "test:leak",
         "test",
@@ -219,8 +234,8 @@ def _test(work: _Work) -> Iterator[Step]:
     yield work.step(
         "check:as-built",
         "check",
-        f"Measure the tray as built: {corners} sides, diagonals, depth. Write them on the inspection table.{work.each}",
-        (2 * corners - 3 + 1) * work.copies,
+        f"Measure the tray as built: {_rim_words(work)}, depth. Write them on the inspection table.{work.each}",
+        (_rim_lengths(work) + 1) * work.copies,
     )
 
 
@@ -238,7 +253,7 @@ def _install(work: _Work) -> Iterator[Step]:
     yield work.step(
         "weld:rim",
         "install",
-        f"Set the tray in ({mass:.1f} kg).{lift} Coolant residue cleaned out, fire watch kept; tack and weld the rim into "
+        f"Set the tray in ({mass:.3g} kg).{lift} Coolant residue cleaned out, fire watch kept; tack and weld the rim into "
         f"the bench all round, {work.length(rim)}, {filler_of(work.sheet).name}.{work.each}",
         work.copies * rim / 1000,
     )

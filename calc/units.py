@@ -36,6 +36,7 @@ _SIGNS = str.maketrans(
 )
 _PIECE = re.compile(r"([^A-Za-z'\"]*)([A-Za-z]+\.?|['\"]|$)")
 _DECIMAL = re.compile(r"[0-9]+|[0-9]*[.,][0-9]+")
+_RULE_FRACTION = re.compile("/(2|4|8|16|32|64)$")
 _FRACTION = re.compile(r"(?:([0-9]+)(?: |-))?([0-9]+) ?/ ?([0-9]+)")
 _THOUSANDS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
 
@@ -114,6 +115,8 @@ def _size(body: str, typed: str, bare_unit: Unit | None) -> Fraction:
         _refuse(typed, "there is no number in it", "write a number and its unit, such as 927 mm")
     if len(pieces) > 2:
         _refuse(typed, "there is more than one length in it", "write one, such as 927 mm or 3 ft 0 1/2 in")
+    if bare_unit == "mm" and len(pieces) == 1 and not pieces[0][1] and _RULE_FRACTION.search(body):
+        _refuse(typed, "a fraction without a unit reads like an inch tape", f"write {body} in, or decimals of a mm")
     scales = [_scale(figure, unit or bare_unit or "", typed) for figure, unit in pieces]
     if len(pieces) == 1:
         return _number(pieces[0][0], typed) * scales[0]
@@ -264,6 +267,31 @@ class Display:
     def length(self, mm: float | Fraction) -> str:
         """A length [mm] at the rule, with its unit."""
         return f"{self.figure(mm)} {self.unit}"
+
+    def at_least(self, mm: float | Fraction) -> str:
+        """A length [mm] rounded up to the rule, with its unit: for what must not come out less.
+
+        >>> Display().at_least(71.185), Display("in").at_least(25.4)
+        ('71.5 mm', '1 in')
+        """
+        step = self.rule * self._scale
+        return self.length(-(-_exact(mm) // step) * step)
+
+    def fine(self, mm: float | Fraction) -> str:
+        """A small length [mm] (gap, kerf, trim) in decimals, since the rule would round it away.
+
+        >>> Display().fine(0.5), Display("in").fine(0.5), Display("in").fine(0)
+        ('0.5 mm', '0.02 in', '0 in')
+        """
+        return f"{_decimal(_exact(mm) / self._scale, 2 if self.unit == 'mm' else 3)} {self.unit}"
+
+    def run(self, mm: float) -> str:
+        """A length of weld, cut or edge [mm], which is bought and timed by the metre or the foot.
+
+        >>> Display().run(12345.0), Display("in").run(3048.0)
+        ('12.3 m', '10.0 ft')
+        """
+        return f"{mm / 304.8:.1f} ft" if self.unit == "in" else f"{mm / 1000:.1f} m"
 
     def exact(self, mm: float | Fraction) -> str:
         """A length [mm] as a figure to type back in a field: the same length again, off the rule too.

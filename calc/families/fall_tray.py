@@ -17,7 +17,7 @@ from calc.families.rims import (
     disagreements,
     read_rim,
 )
-from calc.reading import Field, number_as_typed
+from calc.reading import Field, as_typed, number_as_typed
 from calc.records import Outline, Point
 from calc.shell import Face, Shell, face_name, join_faces
 
@@ -81,6 +81,11 @@ class FallTray:
         return disagreements(self.rim) if isinstance(self.rim, MeasuredRim) else ()
 
     @property
+    def taped(self) -> tuple[float, ...]:
+        """The sides and diagonals as measured [mm], as `tape_errors` lists them; empty for typed corners."""
+        return self.rim.sides + self.rim.diagonals if isinstance(self.rim, MeasuredRim) else ()
+
+    @property
     def outlet_at(self) -> Point | None:
         """Where the outlet comes, seen from above [mm]."""
         return self.low_point if self.outlet else None
@@ -112,7 +117,7 @@ def _sees_all(field: Field, corners: Outline, low_point: Point) -> bool:
     """Whether the low point lies inside the rim and in front of every edge, so that each facet falls to it."""
     rim, point = shapely.Polygon(corners), shapely.Point(low_point)
     if not rim.contains(point):
-        field.fault(f"must lie inside the rim (got {_pair(low_point)} mm, outside it)")
+        field.fault(f"must lie inside the rim (got {as_typed(field.value)}, outside it)")
         return False
     room = rim.exterior.distance(point)
     if room < INSIDE:
@@ -167,6 +172,6 @@ def _pair(point: Point) -> str:
 def _clears_rim(field: Field, corners: Outline, low_point: Point, bore: float) -> bool:
     room = 2 * shapely.Polygon(corners).exterior.distance(shapely.Point(low_point))
     if bore >= room:
-        field.fault(f"must be less than {room:.1f} mm, the room round the low point (got {number_as_typed(bore)})")
+        field.fault(f"must be less than {room:.1f} mm, the room round the low point (got {as_typed(field.value)})")
         return False
     return True

@@ -13,6 +13,7 @@ from calc.records import Outline, Point
 LONGEST = 20_000.0  # [mm] the largest length of a shape
 SHORTEST = 0.01  # [mm] the least; nearer points count as one
 STRAIGHT = 1e-6  # sine of the turn at a corner below which its neighbours are in line
+TAPE_AT_FAULT = 10.0  # [mm] a measured length further than this from the best fit was misread (common practice)
 CORNERS_LEAST, CORNERS_MOST = 3, 24
 
 
@@ -66,10 +67,21 @@ def _closes(field: Field, measured: MeasuredRim) -> bool:
                 f"{number_as_typed(one + other)} mm (got {number_as_typed(diagonal)})"
             )
             sound = False
-    if sound:
-        corners = corners_of(measured)
-        sound = _all_turn(field, corners) and _uncrossed(field, corners)
-    return sound
+    return sound and _agrees(field, measured)
+
+
+def _agrees(field: Field, measured: MeasuredRim) -> bool:
+    """Whether six lengths make one rim: a sound outline, none of them further from it than a tape can be."""
+    corners = corners_of(measured)
+    if not _all_turn(field, corners) or not _uncrossed(field, corners):
+        return False
+    worst = max(abs(error) for error in disagreements(measured))
+    if worst > TAPE_AT_FAULT:
+        field.fault(
+            f"sides and diagonals can't all be true: the nearest rim is {worst:.0f} mm from one of them; tape all six again"
+        )
+        return False
+    return True
 
 
 def _all_distinct(field: Field, points: Outline) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from calc import Plan
+from calc.advice import MONEY
 from calc.drawing import blank_drawing, plan_view, sheet_drawing, tray_view, weld_map
 from calc.papers import cautions, lines
 from calc.papers.codes import qr_drawing
@@ -19,7 +20,6 @@ Render = Callable[[str, Mapping[str, object]], str]
 TEMPLATE = "papers/traveller.html"
 BLANK_WIDTH = 440.0  # drawing units: a blank's drawing takes about two thirds of the page's width
 SMALLER = 590.0  # for drawings that are printed less than a page wide
-MONEY_ADVICE = frozenset({"no-price", "usual-rates"})
 LINE = 505.0  # [pt] the length of a line across the page
 
 
@@ -79,7 +79,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "cutting": cautions.CUTTING,
         "welding": cautions.welding(plan),
         "installing": cautions.installing(plan),
-        "warnings": [warning.text for warning in plan.warnings if money or warning.code not in MONEY_ADVICE],
+        "warnings": [warning.text for warning in plan.warnings if money or warning.code not in MONEY],
         "figures": lines.key_figures(plan, display),
         "tray": tray_view(plan, display),
         "plan_view": plan_view(plan, display),

@@ -47,6 +47,21 @@ def test_a_filled_sheet_reads_as_itself() -> None:
     assert read_sheet(sheet.as_json()) == sheet
 
 
+@pytest.mark.parametrize(
+    ("metal", "typed", "inches"),
+    # Sheet-gauge tables: steel 16 ga .0598, galvanised 16 .0635, stainless 16 .0625, aluminium (Brown & Sharpe) 16 .0508
+    [
+        ("DC01", "16 ga", 0.0598),
+        ("DX51D+Z", "16 gauge", 0.0635),
+        ("304", "16GA", 0.0625),
+        ("5052-H32", "16 ga.", 0.0508),
+    ],
+)
+def test_a_thickness_may_be_a_gauge(metal: str, typed: str, inches: float) -> None:
+    sheet = read_sheet({**LEAST, "material": {"alloy": metal, "thickness": typed}})
+    assert sheet.material.thickness == pytest.approx(inches * 25.4, abs=0.0013)
+
+
 def test_lengths_are_millimetres_or_text_with_a_unit() -> None:
     rim = [["0 mm", 0], ["29 1/4 in", 0], ["74.2 cm", "1'-3 1/2\""], [0, 380]]
     sheet = read_sheet({**LEAST, "shape": fall_tray(rim, ["20 in", "148,5 mm"], "1 3/4 in")})
@@ -82,6 +97,8 @@ def test_lengths_are_millimetres_or_text_with_a_unit() -> None:
             "sheet.shape.rim.diagonals[0]",
             "between",
         ),
+        ("shape.rim", {"sides": [500, 300, 500, 300], "diagonals": [583, 540]}, "sheet.shape.rim", "can't all be true"),
+        ("material.thickness", "99 ga", "sheet.material.thickness", "gauge"),
         ("shape.rim", {"sides": [500, 300, 500, 300]}, "sheet.shape.rim.diagonals", "missing"),
         ("shape.low_point", [900, 148], "sheet.shape.low_point", "inside the rim"),
         ("shape.low_point", [3, 0.5], "sheet.shape.low_point", "at least 1 mm inside"),

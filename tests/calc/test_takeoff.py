@@ -143,7 +143,7 @@ def test_cost_is_the_sum_of_its_lines() -> None:
     assert by_name["Labour: cut"].rate == "50.00"
     hours = sum(step.minutes for step in made.steps if step.kind == "weld") / 60
     assert float(by_name["Labour: weld"].quantity) == pytest.approx(hours, abs=0.005)
-    assert "usual-rates" not in codes(made)
+    assert not {"usual-rates", "usual-prices", "no-price"} & set(codes(made))
 
 
 def test_money_rounds_half_up() -> None:
@@ -155,7 +155,9 @@ def test_warnings_tell_what_matters() -> None:
     shallow = planned({**SKEW, "depth": 3})
     assert "fall-low" in codes(shallow)
     assert "fall-low" not in codes(planned())
-    assert {"no-price", "usual-rates"} <= set(codes(planned()))
+    assert {"no-price", "usual-rates", "usual-prices"} <= set(codes(planned()))
+    assert {"usual-rates", "usual-prices"} <= set(codes(planned(rates={"currency": "USD"})))
+    assert "usual-rates" not in codes(planned(rates={"labour": "55.00"}))
     assert "no-price" not in codes(planned(stock=STOCK))
     assert "groove-open" in codes(planned({**SKEW, "depth": 200}))
     assert "acute-tip" in codes(planned(fall_tray([[0, 0], [2000, 0], [2000, 120], [0, 120]], [1000, 60], 12)))
@@ -166,9 +168,26 @@ def test_warnings_tell_what_matters() -> None:
     assert "Two people or a hoist." in next(step.text for step in heavy.steps if step.key == "weld:rim")
 
 
+def test_lengths_to_prove_are_counted() -> None:
+    """Four corners: 4 sides, 2 diagonals, the depth: 7; on the machine the low point from two sides besides: 9."""
+    drivers = {step.key: step.driver for step in planned().steps}
+    assert (drivers["measure:rim"], drivers["check:tacked"], drivers["check:as-built"]) == (9, 7, 7)
+    three = {step.key: step.driver for step in planned(NAMED["triangle"]).steps}
+    assert (three["measure:rim"], three["check:as-built"]) == (6, 4)
+
+
+def test_a_tape_that_disagrees_is_told_with_what_was_used() -> None:
+    rim = {"sides": [742, 389.5, 743.5, 371], "diagonals": [834, 840]}
+    made = planned(fall_tray(rim, [512, 148], 46))
+    (text,) = [warning.text for warning in made.warnings if warning.code == "tape-disagrees"]
+    assert "tape all six again" in text
+    assert "(taped 742 mm)" in text
+
+
 def test_inch_shops_read_inches() -> None:
     made = planned(making={"units": "in"})
     bore = next(step.text for step in made.steps if step.key == "outlet:bore")
+    assert "0.02 in apart" in next(step.text for step in made.steps if step.kind == "fit")
     assert "Bore the outlet 1 9/16 in" in bore  # 40 mm is 1.5748 in; 1 9/16 = 1.5625, 1 19/32 = 1.59375: nearest 1/32
 
 

@@ -307,3 +307,10 @@ def test_a_display_nobody_could_read_is_refused(unit, rule, wrong):
 def test_rounding_is_to_the_nearest_and_the_same_either_side_of_zero(value):
     assert abs(round_half_away(value) - value) <= F(1, 2)
     assert round_half_away(-value) == -round_half_away(value)
+
+
+@pytest.mark.parametrize("typed", ["36 1/2", "2 3/8", "1/64", "36½"])
+def test_a_bare_fraction_in_a_metric_shop_is_asked_about(typed: str) -> None:
+    with pytest.raises(LengthError, match="reads like an inch tape"):
+        parse_length(typed, bare_unit="mm")
+    assert parse_length(f"{typed} mm") < parse_length(f"{typed} in") == parse_length(typed, bare_unit="in")
