@@ -82,6 +82,13 @@ def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeof
             f"Square-cut edges open more than {SQUARE_BUTT:g} degrees on the dry side at {', '.join(open_seams)}: no longer "
             "a square butt, allow for filler.",
         )
+    ridges = [joint.name for joint in shell.joints if joint.kind == "weld" and (joint.groove or 0.0) < 0]
+    if ridges:
+        yield Advice(
+            "ridge-bevel",
+            f"Ridge seams {', '.join(ridges)}: square-cut dry edges collide before the wet edges meet. Bevel them as the "
+            "dress step says, or the seam opens upward and the tray comes out large.",
+        )
     each = takeoff.net_mass / sheet.quantity
     if each > sheet.making.two_person_mass:
         yield Advice("heavy", f"The tray weighs {each:.1f} kg empty: two people or a hoist.")

@@ -77,12 +77,11 @@ def _supplies(sheet: JobSheet, takeoff: Takeoff) -> Iterator[CostLine]:
 
 
 def gas_litres(sheet: JobSheet, takeoff: Takeoff) -> float:
-    """Shielding gas [litres]: the arc time of all welds at the table's travel and the higher of its flows."""
-    return (
-        takeoff.weld_length
-        / travel_of(sheet).speed
-        * max(row.argon[1] for row in TIG[sheet.material.properties.family])
-    )
+    """Shielding gas [litres]: the arc time of all welds at the table's travel, and the higher flow of the row for the
+    thickness (thicker than the table: its last row)."""
+    rows = TIG[sheet.material.properties.family]
+    row = next((row for row in rows if sheet.material.thickness <= row.thickness), rows[-1])
+    return takeoff.weld_length / travel_of(sheet).speed * row.argon[1]
 
 
 def _labour(rates: Rates, steps: Sequence[Step]) -> Iterator[CostLine]:

@@ -79,4 +79,4 @@ def depth_for_fall(shell: Shell, wanted: float) -> float:
     least = drain(shell).least_fall
     if least <= LEVEL:
         raise ValueError("a level floor or valley falls nowhere, whatever the depth")
-    return -min(z for _, _, z in shell.vertices) * wanted / least
+    return shell.depth * wanted / least

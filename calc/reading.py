@@ -6,15 +6,18 @@ fault and return None; reading goes on, so that one look at a sheet finds all th
 
 import json
 import math
+import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import Any, TypeVar
 
-from calc.records import Point
+from calc.records import DIGITS, Point
 from calc.units import LengthError, parse_length
 
 LONGEST_TEXT = 200
+# Control signs, marks that turn text about or hide in it, line and paragraph separators, halves of signs.
+NOT_PLAIN = {"Cc", "Cf", "Cs", "Zl", "Zp"}
 Item = TypeVar("Item")
 
 
@@ -129,7 +132,7 @@ class Field:
         return kept if len(kept) == len(found) else None
 
     def number(self, least: float = -math.inf, most: float = math.inf, unit: str = "") -> float | None:
-        """A finite number within bounds (both allowed)."""
+        """A finite number within bounds (both allowed), rounded as it is stored, so that a stored sheet plans the same."""
         value = self.value
         try:
             if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
@@ -138,7 +141,7 @@ class Field:
         except OverflowError:
             self.wrong("a number of a sensible size")
             return None
-        return self.within(float(value), least, most, unit)
+        return self.within(round(float(value), DIGITS), least, most, unit)
 
     def whole(self, least: int, most: int) -> int | None:
         """A whole number within bounds (both allowed)."""
@@ -168,7 +171,7 @@ class Field:
         if not isinstance(self.value, str):
             return self.number(least, most, "mm")
         try:
-            millimetres = float(parse_length(self.value))
+            millimetres = round(float(parse_length(self.value)), DIGITS)
         except (LengthError, OverflowError) as error:
             self.fault(str(error))
             return None
@@ -190,10 +193,7 @@ class Field:
         if len(trimmed) > longest:
             self.fault(f"must be at most {longest} characters long (got {len(trimmed)})")
             return None
-        if any(
-            ord(character) < 32 or 0x7F <= ord(character) < 0xA0 or 0xD800 <= ord(character) < 0xE000
-            for character in trimmed
-        ):
+        if any(unicodedata.category(character) in NOT_PLAIN for character in trimmed):
             self.fault("must be one line of plain text, without control characters")
             return None
         return trimmed

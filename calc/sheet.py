@@ -7,19 +7,19 @@ with every fault that was found, each under the path of its field.
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Literal
 
 from calc.families import Shape, read_shape
-from calc.laid import SheetLayout, read_sheet_layout
+from calc.frozen import read_frozen
+from calc.laid import SheetLayout
 from calc.reading import Field, SheetFaults
 from calc.records import as_json
 from calc.tables.alloys import ALLOYS, Alloy, alloy
 from calc.tables.gauges import Kind, gauge_thickness
 from calc.tables.lookup import NotListedError
 from calc.tables.minutes import STANDARD
-from calc.units import Display
+from calc.units import INCH, Display
 
 FORMAT = "fabjobs-sheet/1"
 LARGEST_SHEET = 20_000.0  # [mm]
@@ -27,8 +27,17 @@ MOST_COPIES = 500
 MOST_BLANKS = 2_000
 
 
+FINEST_RULE = 1000  # parts of a mm or an inch
 GAUGE = re.compile(r"(\d{1,3})\s*(?:ga|gauge)\.?", re.IGNORECASE | re.ASCII)
 RULES = {"mm": 0.5, "in": 25.4 / 32}  # [mm] the step a rule is read to, where the shop says nothing else
+
+
+def display_of(units: Literal["mm", "in"], rule: float) -> Display:
+    """Lengths in these units, read to a rule's step [mm]. Raises ValueError for a step that no rule in them has."""
+    step = Fraction(repr(rule)) / (INCH if units == "in" else 1)
+    if step.denominator > FINEST_RULE:
+        raise ValueError(f"no rule has a step of {float(step)} {units}")
+    return Display(units, step)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +83,7 @@ class Making:
     @property
     def display(self) -> Display:
         """How this job shows a length."""
-        step = Fraction(self.rule) / (Fraction("25.4") if self.units == "in" else 1)
-        return Display(self.units, step.limit_denominator(256))
+        return display_of(self.units, self.rule)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +162,8 @@ def read_sheet(data: object) -> JobSheet:
     making = _read_making(top.at("making", {}))
     stock = _read_stock(top.at("stock", [{"label": "S1", "length": 2440, "width": 1220}]))
     rates = _read_rates(top.at("rates", {}))
-    frozen = _read_frozen(top.at("frozen", []), stock)
+    sizes = {size.label: (size.length, size.width) for size in stock or ()}
+    frozen = read_frozen(top.at("frozen", []), sizes)
     if top.faults or not (quantity and material and shape and making and stock and rates) or frozen is None:
         raise SheetFaults(top.faults)
     title, customer, machine = (words[key] or "" for key in ("title", "customer", "machine"))
@@ -215,10 +224,17 @@ def _read_making(item: Field) -> Making | None:
         "tack_pitch": item.at("tack_pitch", usual["tack_pitch"]).length(5.0, 1000.0),
         "tolerance_class": item.at("tolerance_class", usual["tolerance_class"]).choice(("A", "B", "C", "D")),
         "units": item.at("units", usual["units"]).choice(("mm", "in")),
-        "rule": item.at("rule", RULES.get(str(item.value.get("units")), usual["rule"])).length(0.05, 25.4),
+        "rule": item.at("rule", RULES.get(str(item.value.get("units")), usual["rule"])).length(0.01, 25.4),
         "two_person_mass": item.at("two_person_mass", usual["two_person_mass"]).number(1.0, 1000.0, "kg"),
     }
-    return None if any(value is None for value in read.values()) else Making(**read)
+    if any(value is None for value in read.values()):
+        return None
+    try:
+        display_of(read["units"], read["rule"])
+    except ValueError:
+        item.at("rule", usual["rule"]).wrong(f"a step that a rule in {read['units']} has, such as 0.5 mm or 1/32 in")
+        return None
+    return Making(**read)
 
 
 def _read_stock(item: Field) -> tuple[Stock, ...] | None:
@@ -266,17 +282,3 @@ def _read_rates(item: Field) -> Rates | None:
         return None
     texts = {key: value or "0" for key, value in plain.items()}
     return Rates(currency, labour_by_kind={kind: value or "0" for kind, value in by_kind.items()}, **texts)
-
-
-def _read_frozen(item: Field, stock: tuple[Stock, ...] | None) -> tuple[SheetLayout, ...] | None:
-    sheets = item.list_of(read_sheet_layout, 0, MOST_BLANKS, "sheets")
-    labels = {size.label for size in stock or ()}
-    for index, used in enumerate(sheets or ()):
-        if stock and used.stock not in labels:
-            item.at(index).at("stock").wrong(f"the label of a sheet in the stock ({', '.join(sorted(labels))})")
-    return sheets
-
-
-def amount(text: str) -> Decimal:
-    """An amount of money or a rate from its decimal text."""
-    return Decimal(text)

@@ -73,6 +73,11 @@ class Shell:
         """The vertices as an array (n, 3) [mm]."""
         return np.array(self.vertices, dtype=np.float64)
 
+    @property
+    def depth(self) -> float:
+        """How far the lowest vertex lies below the rim [mm]."""
+        return -min(z for _, _, z in self.vertices)
+
     def corners(self, face: Face) -> Vectors:
         """The corners of a face in loop order, (m, 3) [mm]."""
         return self.points[list(face.loop)]

@@ -13,9 +13,10 @@ from calc.blank import Blank
 from calc.laid import Cut, Layout
 from calc.records import Point
 from calc.sheet import JobSheet
-from calc.shell import Joint, Shell
+from calc.shell import Joint, Shell, normal
 from calc.tables.minutes import STANDARD, WELD_TRAVEL
 from calc.takeoff import Takeoff, filler_of, rim_length, travel_of
+from calc.units import Display
 
 SQUARE_BUTT = 20.0  # [degrees] common practice: an opening up to this is welded as a square butt
 CLEAN_BAND = 20  # [mm] common practice: bright metal this far either side of a joint
@@ -48,11 +49,15 @@ class _Work:
         return self.sheet.quantity
 
     @property
+    def display(self) -> Display:
+        return self.sheet.making.display
+
+    @property
     def each(self) -> str:
         return f" On each of the {self.copies}." if self.copies > 1 else ""
 
     def length(self, millimetres: float) -> str:
-        return self.sheet.making.display.length(millimetres)
+        return self.display.length(millimetres)
 
     def step(self, key: str, kind: str, text: str, driver: float) -> Step:
         standard = STANDARD[kind]
@@ -83,7 +88,7 @@ def _measure(work: _Work) -> Iterator[Step]:
         "measure:rim",
         "measure",
         f"Check the opening on the machine, isolated and locked off: {_rim_words(work)}, the low point from two sides, "
-        f"and room for {work.length(_depth(work.shell))} from the rim to the wet face, with plate and outlet below that.",
+        f"and room for {work.length(work.shell.depth)} from the rim to the wet face, with plate and outlet below that.",
         _rim_lengths(work) + 3,
     )
 
@@ -119,24 +124,24 @@ def _names(alike: Sequence[Blank]) -> str:
 
 
 def _cut(work: _Work) -> Iterator[Step]:
-    if work.sheet.making.cutting == "contour":
-        for blank, alike in work.patterns():
-            off = work.copies * sum(other.count for other in alike)
-            metres = off * _perimeter(blank) / 1000
-            yield work.step(f"cut:{blank.name}", "cut", f"Cut {_names(alike)} to its outline, {off} off.", metres)
-        return
+    """A step for each straight cut; where blanks are cut by their outline, one for each pattern."""
     for number, used in enumerate(work.layout.sheets, 1):
         for index, cut in enumerate(used.cuts, 1):
             frees = f"; frees {', '.join(cut.frees)}" if cut.frees else ""
             ends = f"from {_place(cut.start, work)} to {_place(cut.end, work)} on the sheet"
             text = f"Sheet {number}, cut {index}: {ends}, {work.length(cut.length)} edge to edge{frees}."
             yield work.step(cut_key(cut), "cut", text, cut.length / 1000)
+    by_outline = Counter(placed.blank for used in work.layout.sheets if not used.cuts for placed in used.placed)
+    for blank, alike in work.patterns():
+        off = sum(by_outline[other.name] for other in alike)
+        if off:
+            metres = off * _perimeter(blank) / 1000
+            yield work.step(f"cut:{blank.name}", "cut", f"Cut {_names(alike)} to its outline, {off} off.", metres)
 
 
 def _place(point: Point, work: _Work) -> str:
     """A place on the sheet: along and square from its lower left corner."""
-    display = work.sheet.making.display
-    return f"({display.figure(point[0])}; {display.figure(point[1])})"
+    return f"({work.display.figure(point[0])}; {work.display.figure(point[1])})"
 
 
 def cut_key(cut: Cut) -> str:
@@ -154,8 +159,26 @@ def _perimeter(blank: Blank) -> float:
 def _dress(work: _Work) -> Iterator[Step]:
     for blank, alike in work.patterns():
         off = work.copies * sum(other.count for other in alike)
-        text = f"Dress every edge of {_names(alike)}, {off} off; corners off, no burr on the wet face."
+        text = f"Dress every edge of {_names(alike)}, {off} off; corners off, no burr on the wet face.{_bevels(alike, work)}"
         yield work.step(f"dress:{blank.name}", "dress", text, off * _perimeter(blank) / 1000)
+
+
+def _bevels(alike: Sequence[Blank], work: _Work) -> str:
+    """What to take off the dry edges of blanks that meet at a ridge, where square edges collide before wet ones meet."""
+    names = {blank.name for blank in alike}
+    bevels = [
+        f"{name} where it meets {next(other for other in joint.between if other != name)}, "
+        f"{work.display.fine(ridge_bevel(joint, work.sheet.material.thickness))} off the dry edge"
+        for joint in work.seams()
+        for name in joint.between
+        if name in names and (joint.groove or 0.0) < 0
+    ]
+    return f" Ridge: bevel {'; '.join(bevels)}." if bevels else ""
+
+
+def ridge_bevel(joint: Joint, thickness: float) -> float:
+    """How far back the dry edge of each plate is taken at a ridge so that the wet edges can meet [mm]; 0 at a valley."""
+    return thickness * math.tan(math.radians(max(0.0, joint.dihedral - 180.0)) / 2)
 
 
 def _fit(work: _Work) -> Iterator[Step]:
@@ -167,7 +190,7 @@ def _fit(work: _Work) -> Iterator[Step]:
         f"No chlorinated degreaser anywhere near an arc.{work.each}",
         work.takeoff.seam_length / 1000,
     )
-    gap = work.sheet.making.display.fine(work.sheet.making.seam_gap)
+    gap = work.display.fine(work.sheet.making.seam_gap)
     for joint in work.seams():
         tacks = max(2, math.ceil(joint.length / work.sheet.making.tack_pitch) + 1)
         text = (
@@ -178,7 +201,7 @@ def _fit(work: _Work) -> Iterator[Step]:
     yield work.step(
         "check:tacked",
         "check",
-        f"Before any long run: depth {work.length(_depth(work.shell))}, {_rim_words(work)} of the rim. True up.{work.each}",
+        f"Before any long run: depth {work.length(work.shell.depth)}, {_rim_words(work)} of the rim. True up.{work.each}",
         (_rim_lengths(work) + 1) * work.copies,
     )
 
@@ -194,7 +217,7 @@ def _side(joint: Joint) -> str:
     """Where a seam is welded from and what it looks like there."""
     opening = joint.groove or 0.0
     if opening < 0:
-        return f"from the dry side (a ridge: it opens {-opening:.1f} degrees to the wet side, so run the root well in)"
+        return f"from the dry side (a ridge, bevelled; square it opens {-opening:.1f} degrees upward)"
     form = "a square butt" if opening <= SQUARE_BUTT else "allow for filler"
     return f"from the dry side (edges open {opening:.1f} degrees: {form})"
 
@@ -209,7 +232,7 @@ def _outlet(work: _Work) -> Iterator[Step]:
     outlet = work.sheet.shape.outlet
     if outlet is None:
         return
-    bore = work.length(outlet.bore)
+    bore = work.display.fine(outlet.bore)
     yield work.step(
         "outlet:bore",
         "outlet",
@@ -244,8 +267,15 @@ def _install(work: _Work) -> Iterator[Step]:
     yield work.step(
         "aperture:rim",
         "aperture",
-        f"Machine isolated and locked off. Set the aperture out in the bench from the tray as measured, not as drawn, and "
-        f"cut it.{work.each}",
+        "Machine isolated and locked off. Set the aperture out in the bench from the tray as measured, not as drawn, and "
+        f"cut it. The dry side stands outside the rim: {_clearances(work)}.{work.each}",
+        work.copies * rim / 1000,
+    )
+    yield work.step(
+        "clean:rim",
+        "clean",
+        f"Coolant residue out of the bench. Rim and aperture brushed to bright metal {CLEAN_BAND} mm either side and "
+        f"degreased, no chlorinated degreaser.{work.each}",
         work.copies * rim / 1000,
     )
     mass = work.takeoff.net_mass / work.copies
@@ -253,10 +283,21 @@ def _install(work: _Work) -> Iterator[Step]:
     yield work.step(
         "weld:rim",
         "install",
-        f"Set the tray in ({mass:.3g} kg).{lift} Coolant residue cleaned out, fire watch kept; tack and weld the rim into "
-        f"the bench all round, {work.length(rim)}, {filler_of(work.sheet).name}.{work.each}",
+        f"Set the tray in ({mass:.3g} kg).{lift} Fire watch kept; tack and weld the rim all round into the bench, which must "
+        f"be of a metal that {filler_of(work.sheet).name} welds to {work.sheet.material.alloy}, {work.length(rim)}.{work.each}",
         work.copies * rim / 1000,
     )
+
+
+def _clearances(work: _Work) -> str:
+    """How far the dry face of each side stands outside the bare rim: thickness x sin(slope) (common practice)."""
+    found = []
+    for number, edge in enumerate(work.shell.free_edges(), 1):
+        face = next(face for face in work.shell.faces if edge in face.edges)
+        upright = abs(float(normal(work.shell.corners(face))[2]))
+        out = work.sheet.material.thickness * math.sqrt(max(0.0, 1.0 - upright**2))
+        found.append(f"side {number} {work.display.fine(math.ceil(out * 10) / 10)}")
+    return ", ".join(found)
 
 
 def _finish(work: _Work) -> Iterator[Step]:
@@ -266,10 +307,6 @@ def _finish(work: _Work) -> Iterator[Step]:
         f"Plumb the drain, clean, run coolant to it, hand over.{work.each}",
         work.copies,
     )
-
-
-def _depth(shell: Shell) -> float:
-    return -min(z for _, _, z in shell.vertices)
 
 
 def in_turn(joints: Sequence[Joint], shell: Shell) -> tuple[Joint, ...]:

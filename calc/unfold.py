@@ -147,16 +147,16 @@ def name_alike(blank: Blank, earlier: Sequence[Blank], sheet: JobSheet) -> Blank
             continue
         if is_alike(blank.cut_outline, other.cut_outline, grain=sheet.material.grain):
             return replace(blank, same_as=other.name)
-        over = turned_over(blank.cut_outline)
+        over = flipped(blank.cut_outline)
         if not sheet.material.finished_face and is_alike(over, other.cut_outline, grain=sheet.material.grain):
             return replace(blank, same_as=other.name, mirrored=True)
     return blank
 
 
-def turned_over(outline: Outline) -> Outline:
+def flipped(outline: Outline) -> Outline:
     """The outline seen from its other side, turned over about the x axis; still anticlockwise.
 
-    >>> turned_over(((0, 0), (4, 0), (1, 2)))
+    >>> flipped(((0, 0), (4, 0), (1, 2)))
     ((1, -2), (4, 0), (0, 0))
     """
     return tuple((x, -y + 0) for x, y in reversed(outline))
@@ -169,10 +169,14 @@ def is_alike(outline: Outline, other: Outline, *, grain: bool = False) -> bool:
     count = len(outline)
     target = np.array(other)
     target = target - target[0]
+    if not target[1].any():
+        return False
     along = target[1] / np.linalg.norm(target[1])
     for first in range(count):
         moved = np.array(outline[first:] + outline[:first])
         moved = moved - moved[0]
+        if not moved[1].any():
+            continue
         own = moved[1] / np.linalg.norm(moved[1])
         cosine, sine = float(own @ along), float(own[0] * along[1] - own[1] * along[0])
         if grain and abs(sine) * float(np.abs(target).max()) > ALIKE:

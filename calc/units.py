@@ -278,12 +278,15 @@ class Display:
         return self.length(-(-_exact(mm) // step) * step)
 
     def fine(self, mm: float | Fraction) -> str:
-        """A small length [mm] (gap, kerf, trim) in decimals, since the rule would round it away.
+        """A size that the rule would spoil (gap, kerf, trim, bore): a fraction where it is one, else decimals.
 
-        >>> Display().fine(0.5), Display("in").fine(0.5), Display("in").fine(0)
-        ('0.5 mm', '0.02 in', '0 in')
+        >>> Display().fine(0.5), Display("in").fine(0.5), Display("in").fine(31.75)
+        ('0.5 mm', '0.02 in', '1 1/4 in')
         """
-        return f"{_decimal(_exact(mm) / self._scale, 2 if self.unit == 'mm' else 3)} {self.unit}"
+        value = _exact(mm) / self._scale
+        if self.unit == "in" and value.denominator in (2, 4, 8, 16, 32, 64):
+            return f"{_mixed(value)} in"
+        return f"{_decimal(value, 2 if self.unit == 'mm' else 3)} {self.unit}"
 
     def run(self, mm: float) -> str:
         """A length of weld, cut or edge [mm], which is bought and timed by the metre or the foot.

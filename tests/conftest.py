@@ -1,6 +1,7 @@
 """What the app's tests share: a database file of their own, a claimed shop, a tray to make."""
 
 import copy
+import os
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import Any
 import pytest
 from django.db import connections
 from django.test import Client
+from hypothesis import settings as hypothesis_settings
 
 import calc
 from fabjobs.models import Job, Person, ShopSettings
@@ -67,6 +69,10 @@ FORM: dict[str, str] = {
     "effort": "quick",
 }
 
+# Speed is measured in tests/bench, so no example has a deadline; CI draws the same examples every time.
+hypothesis_settings.register_profile("fabjobs", deadline=None, derandomize=bool(os.environ.get("CI")))
+hypothesis_settings.load_profile("fabjobs")
+
 
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
@@ -78,6 +84,7 @@ def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> No
 @pytest.fixture(autouse=True)
 def own_data_folder(settings: Any, tmp_path: Path) -> None:
     settings.DATA = tmp_path / "data"
+    settings.BACKUPS = None
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 

@@ -40,17 +40,17 @@ def ring(count: int, reach: float = 300.0, dent: float = 0.0) -> dict[str, Any]:
 def fall_trays(draw: st.DrawFn, least: int = 3, most: int = 9) -> dict[str, Any]:
     """Any tray whose low point sees every side: corners at rising bearings from it, less than half a turn apart.
 
-    Rims come out convex and reflex, and run in either direction.
+    Figures have seven decimals, as many as a sheet keeps. Rims come out convex and reflex, and run in either direction.
     """
     count = draw(st.integers(least, most))
     shares = [draw(st.floats(0.55, 1.0)) for _ in range(count)]
     turns = [share / sum(shares) * 2 * math.pi for share in shares]
     radii = [draw(st.floats(80.0, 600.0)) for _ in range(count)]
-    low = (draw(st.floats(-500.0, 500.0)), draw(st.floats(-500.0, 500.0)))
+    low = (round(draw(st.floats(-500.0, 500.0)), 7), round(draw(st.floats(-500.0, 500.0)), 7))
     corners, bearing = [], draw(st.floats(0.0, 6.28))
     for turn, radius in zip(turns, radii, strict=True):
-        corners.append([low[0] + radius * math.cos(bearing), low[1] + radius * math.sin(bearing)])
+        corners.append([round(low[0] + radius * math.cos(bearing), 7), round(low[1] + radius * math.sin(bearing), 7)])
         bearing += turn
     if draw(st.booleans()):
         corners.reverse()
-    return fall_tray(corners, list(low), draw(st.floats(5.0, 250.0)))
+    return fall_tray(corners, list(low), round(draw(st.floats(5.0, 250.0)), 7))

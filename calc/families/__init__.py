@@ -4,6 +4,8 @@ A family is a frozen dataclass with `family` (its name in the sheet), `read` (fr
 `outlet_at` and `tape_errors`; it is listed in `FAMILIES`, and nothing after the shell knows which one it was.
 """
 
+from collections.abc import Mapping
+
 from calc.families.fall_tray import FallTray
 from calc.reading import Field
 
@@ -13,7 +15,7 @@ FAMILIES: dict[str, type[Shape]] = {"fall-tray": FallTray}
 
 def read_shape(field: Field) -> Shape | None:
     """The shape of a sheet, by its family; None where it is at fault."""
-    if not isinstance(field.value, dict):
+    if not isinstance(field.value, Mapping):
         field.wrong('an object with "family" and its measurements')
         return None
     if "family" not in field.value:

@@ -1,6 +1,7 @@
 """Rims: the outline of a tray's upper edge, as corners or as the lengths a tape gives, and the checks that make it one."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -30,15 +31,11 @@ Rim = Outline | MeasuredRim
 
 def read_rim(field: Field) -> Rim | None:
     """A rim as points or as sides and diagonals; None where it is at fault."""
-    if isinstance(field.value, dict):
+    if isinstance(field.value, Mapping):
         return _read_measured(field)
     points = field.list_of(lambda item: item.point(LONGEST), CORNERS_LEAST, CORNERS_MOST, "corners")
-    if (
-        points is None
-        or not _all_distinct(field, points)
-        or not _all_turn(field, points)
-        or not _uncrossed(field, points)
-    ):
+    checks = (_all_short, _all_distinct, _all_turn, _uncrossed)
+    if points is None or not all(check(field, points) for check in checks):
         return None
     return points
 
@@ -82,6 +79,18 @@ def _agrees(field: Field, measured: MeasuredRim) -> bool:
         )
         return False
     return True
+
+
+def _all_short(field: Field, points: Outline) -> bool:
+    sound = True
+    for index, here in enumerate(points):
+        side = math.dist(here, points[(index + 1) % len(points)])
+        if side > LONGEST:
+            field.at(index).fault(
+                f"side {index + 1} from here must be at most {number_as_typed(LONGEST)} mm (got {number_as_typed(round(side))})"
+            )
+            sound = False
+    return sound
 
 
 def _all_distinct(field: Field, points: Outline) -> bool:

@@ -10,7 +10,7 @@ from calc.layout import lay_out
 from calc.layout.polygons import area
 from calc.layout.result import Item
 from calc.sheet import JobSheet, Stock
-from calc.unfold import is_alike, turned_over
+from calc.unfold import flipped, is_alike
 
 
 def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
@@ -57,7 +57,7 @@ def still_good(blanks: Sequence[Blank], sheet: JobSheet) -> list[Placed]:
 
 def is_copy_of(placed: Placed, outline: Sequence[tuple[float, float]]) -> bool:
     """Whether a placed copy is cut to this outline."""
-    as_it_lies = turned_over(placed.outline) if placed.turned_over else placed.outline
+    as_it_lies = flipped(placed.outline) if placed.turned_over else placed.outline
     return is_alike(as_it_lies, tuple(outline))
 
 

@@ -8,7 +8,7 @@ from shapely import affinity
 from shapely.geometry import LineString, Polygon
 
 from calc.layout import Item, Stock, lay_out
-from calc.layout.comes_apart import comes_apart
+from tests.calc.comes_apart import comes_apart
 
 
 def rectangle(x, y, width, height):

@@ -10,6 +10,7 @@ from calc import Plan, SheetFaults, plan, read_sheet
 from calc.advice import edges_left
 from calc.layout import Item, Stock, lay_out
 from calc.layout.facing import mirrored
+from calc.papers.lines import cut_lines
 from tests.calc.replay import check_layout, replay
 from tests.shapes import NAMED, SKEW, fall_tray, fall_trays, ring, sheet_of
 
@@ -133,6 +134,13 @@ def test_frozen_sheets_come_off_a_limited_stock() -> None:
         (lambda used: used.update(stock="S9"), "sheet.frozen[0].stock"),
         (lambda used: used.update(length="wide"), "sheet.frozen[0].length"),
         (lambda used: used["placed"][0].update(outline=[[0, 0]]), "sheet.frozen[0].placed[0].outline"),
+        (lambda used: used["placed"][0].update(outline=[[0, 0]] * 3), "sheet.frozen[0].placed[0].outline"),
+        (
+            lambda used: used["placed"][0].update(outline=[[0, 0], [9000, 0], [0, 9]]),
+            "sheet.frozen[0].placed[0].outline",
+        ),
+        (lambda used: used["placed"][1].update(blank="A", copy=1), "sheet.frozen[0].placed[1]"),
+        (lambda used: used.update(length=9000), "sheet.frozen[0]"),
         (lambda used: used["placed"][0].update(copy=0), "sheet.frozen[0].placed[0].copy"),
         (lambda used: used["placed"][0].update(blank=7), "sheet.frozen[0].placed[0].blank"),
         (lambda used: used["cuts"][0].update({"from": [0]}), "sheet.frozen[0].cuts[0].from"),
@@ -148,3 +156,20 @@ def test_a_frozen_sheet_that_is_none_is_a_fault(spoil: Any, where: str) -> None:
     with pytest.raises(SheetFaults) as caught:
         read_sheet(data)
     assert where in [fault.path for fault in caught.value.faults]
+
+
+def test_cuts_of_a_frozen_sheet_stay_steps_where_the_rest_is_cut_by_outline() -> None:
+    before = plan(sheet_of(SKEW))
+    after = frozen_from(before, SKEW, quantity=2, making={"cutting": "contour"})
+    cut = [step for step in after.steps if step.kind == "cut"]
+    sawn = {step.key for step in before.steps if step.kind == "cut"}
+    assert {step.key for step in cut} == sawn | {f"cut:{name}" for name in "ABCD"}
+    assert all("1 off" in step.text for step in cut if step.key not in sawn)
+
+
+def test_a_paper_names_the_edges_of_blanks_that_are_gone() -> None:
+    """Five corners cut, then a rim of four: the fifth blank is still named on the frozen sheet's cut list."""
+    before = plan(sheet_of(NAMED["five"]))
+    after = frozen_from(before, SKEW)
+    rows = cut_lines(after.layout.sheets[0], after.sheet.making.display)
+    assert any("E.1" in row.finishes for row in rows)

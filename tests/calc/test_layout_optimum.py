@@ -11,7 +11,7 @@ from shapely.geometry import box
 from shapely.ops import split
 
 from calc.layout import Item, Stock, lay_out
-from calc.layout.comes_apart import comes_apart
+from tests.calc.comes_apart import comes_apart
 from tests.calc.replay import check_layout
 
 

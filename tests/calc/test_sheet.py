@@ -2,12 +2,14 @@
 
 import copy
 import math
+from fractions import Fraction
 from typing import Any
 
 import pytest
+from hypothesis import assume, given, settings
 
-from calc import SheetFaults, read_sheet
-from tests.shapes import METAL, SKEW, fall_tray, sheet_of
+from calc import SheetFaults, plan, read_sheet
+from tests.shapes import METAL, SKEW, fall_tray, fall_trays, sheet_of
 
 LEAST = {"shape": SKEW, "material": METAL}
 
@@ -120,6 +122,11 @@ def test_lengths_are_millimetres_or_text_with_a_unit() -> None:
         ("making.edge_trim", 201, "sheet.making.edge_trim", "at most 200 mm"),
         ("making.seam_gap", 6, "sheet.making.seam_gap", "at most 5 mm"),
         ("making.effort", "heroic", "sheet.making.effort", "quick, normal, long"),
+        ("making.rule", "1/3 mm", "sheet.making.rule", "a step that a rule in mm has"),
+        ("making", {"units": "in", "rule": 0.5}, "sheet.making.rule", "a step that a rule in in has"),
+        ("title", "tray\u202egnp", "sheet.title", "plain text"),
+        ("title", "one\u2028two", "sheet.title", "plain text"),
+        ("shape.rim", [[-20000, -5], [20000, 0], [0, 20000]], "sheet.shape.rim[0]", "at most 20000 mm"),
         ("making.speed", 1, "sheet.making.speed", "unknown key"),
         ("quantity", 0, "sheet.quantity", "from 1 to 500 (got 0)"),
         ("quantity", 501, "sheet.quantity", "from 1 to 500"),
@@ -181,3 +188,27 @@ def test_a_rim_that_no_point_sees_says_so() -> None:
 
 def test_a_huge_rim_of_faults_still_reads() -> None:
     assert len(faults_of(changed("shape.rim", [["x", "y"]] * 24))) == 48
+
+
+@pytest.mark.parametrize("rule", ["1/1000 in", "1/64 in", 0.396875])
+def test_a_rule_of_inches_is_kept_exactly(rule: Any) -> None:
+    making = read_sheet({**LEAST, "making": {"units": "in", "rule": rule}}).making
+    assert making.display.rule in (Fraction(1, 1000), Fraction(1, 64))
+
+
+@settings(max_examples=30)
+@given(fall_trays())
+def test_a_stored_sheet_alone_gives_its_plan_again(shape: dict[str, Any]) -> None:
+    """Random coordinates have more digits than are stored; what is planned is what is stored."""
+    try:
+        made = plan(sheet_of(shape))
+    except SheetFaults:
+        assume(False)
+        raise
+    assert plan(made.as_json()["sheet"]).as_json() == made.as_json()
+
+
+def test_a_sheet_in_thirds_of_an_inch_gives_its_plan_again() -> None:
+    rim = [["0 in", "0 in"], ["29 1/3 in", "1/7 in"], ["28 2/3 in", "15 5/7 in"], ["-1/3 in", "14 2/3 in"]]
+    made = plan(sheet_of(fall_tray(rim, ["20 1/3 in", "5 2/3 in"], "1 2/3 in")))
+    assert plan(made.as_json()["sheet"]).as_json() == made.as_json()

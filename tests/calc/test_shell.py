@@ -41,7 +41,10 @@ def test_a_reflex_corner_makes_a_ridge() -> None:
 
 @given(fall_trays())
 def test_a_dihedral_is_the_angle_between_perpendiculars_to_the_seam(shape: dict[str, object]) -> None:
-    """The definition itself: in each face the direction square to the seam, and the angle from one to the other."""
+    """The definition itself: in each face the direction square to the seam, and the angle from one to the other.
+
+    Which way it opens is told by the rim: over 180 degrees where the rim turns inward, a reflex corner.
+    """
     shell = shell_of(shape)
     points = shell.points
     low = len(points) - 1
@@ -56,7 +59,10 @@ def test_a_dihedral_is_the_angle_between_perpendiculars_to_the_seam(shape: dict[
             out = out - along * (out @ along)
             squares.append(out / np.linalg.norm(out))
         angle = math.degrees(math.acos(float(np.clip(squares[0] @ squares[1], -1, 1))))
-        assert joint.dihedral == pytest.approx(angle if joint.is_valley else 360 - angle, abs=1e-5)
+        before, here, after = (points[(rim_corner + step) % low][:2] for step in (-1, 0, 1))
+        reflex = (here - before)[0] * (after - here)[1] - (here - before)[1] * (after - here)[0] < 0
+        assert joint.dihedral == pytest.approx(360 - angle if reflex else angle, abs=1e-5)
+        assert joint.is_valley != reflex or joint.dihedral == pytest.approx(180, abs=1e-3)
 
 
 def test_a_bent_face_is_refused() -> None:

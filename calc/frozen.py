@@ -1,0 +1,109 @@
+"""Sheets that were cut into, as a job sheet hands them back: an earlier plan's layout, read and checked for sense."""
+
+import re
+from collections.abc import Mapping
+
+import shapely
+
+from calc.laid import Cut, Offcut, Placed, SheetLayout
+from calc.reading import Field
+from calc.records import Outline
+
+FARTHEST = 20_000.0  # [mm] no sheet is longer
+MOST_SHEETS, MOST_PLACED, MOST_CUTS, MOST_CORNERS = 2_000, 2_000, 20_000, 200
+LONGEST_NAME = 100
+ON_SHEET = 1e-3  # [mm] a blank may stand over the sheet by no more than rounding
+LEAST_AREA = 1e-3  # [mm2]
+COPY = re.compile(r"[^\s:]+\.[0-9]{1,7}")
+EDGE = re.compile(r"[^\s:]+\.[0-9]{1,7}:[0-9]{1,3}")
+
+
+def read_frozen(item: Field, sizes: Mapping[str, tuple[float, float]]) -> tuple[SheetLayout, ...] | None:
+    """The frozen sheets; None where one is at fault. sizes: length and width [mm] of each sheet in the stock by label."""
+    sheets = item.list_of(read_sheet_layout, 0, MOST_SHEETS, "sheets")
+    seen: set[str] = set()
+    for index, used in enumerate(sheets or ()):
+        size = sizes.get(used.stock)
+        if sizes and size is None:
+            item.at(index).at("stock").wrong(f"the label of a sheet in the stock ({', '.join(sorted(sizes))})")
+        elif size is not None and (used.length, used.width) != size:
+            item.at(index).fault(f"must be {size[0]:g} x {size[1]:g} mm as sheet {used.stock} is")
+        for place, placed in enumerate(used.placed):
+            name = f"{placed.blank}.{placed.copy}"
+            if name in seen:
+                item.at(index).at("placed").at(place).fault(f"{name} is on a frozen sheet already")
+            seen.add(name)
+    return sheets
+
+
+def read_sheet_layout(item: Field) -> SheetLayout | None:
+    """A sheet as an earlier plan laid it out; None where it is at fault."""
+    keys = ("stock", "length", "width", "placed", "cuts", "offcuts")
+    if not item.mapping(keys, required=keys):
+        return None
+    stock = item.at("stock").text(LONGEST_NAME)
+    length, width = (item.at(key).number(1.0, FARTHEST, "mm") for key in ("length", "width"))
+    placed = item.at("placed").list_of(_read_placed, 0, MOST_PLACED, "placed blanks")
+    cuts = item.at("cuts").list_of(_read_cut, 0, MOST_CUTS, "cuts")
+    offcuts = item.at("offcuts").list_of(_read_offcut, 0, MOST_CUTS, "offcuts")
+    if stock is None or length is None or width is None or placed is None or cuts is None or offcuts is None:
+        return None
+    room = shapely.box(0, 0, length, width).buffer(ON_SHEET)
+    for index, one in enumerate(placed):
+        outline = shapely.Polygon(one.outline)
+        if not outline.is_valid or outline.area < LEAST_AREA or not outline.within(room):
+            item.at("placed").at(index).at("outline").fault("must be a blank's outline that lies on the sheet")
+            return None
+    return SheetLayout(stock, length, width, placed, cuts, offcuts)
+
+
+def _read_placed(item: Field) -> Placed | None:
+    keys = ("blank", "copy", "outline", "turned_over", "at", "angle")
+    if not item.mapping(keys, required=keys):
+        return None
+    blank, copy = item.at("blank").text(LONGEST_NAME), item.at("copy").whole(1, 1_000_000)
+    outline, turned_over = _read_outline(item.at("outline")), item.at("turned_over").flag()
+    at, angle = item.at("at").point(2 * FARTHEST), item.at("angle").number(-360.0, 360.0, "degrees")
+    if not blank or copy is None or outline is None or turned_over is None or at is None or angle is None:
+        return None
+    return Placed(blank, copy, outline, turned_over, at, angle)
+
+
+def _read_cut(item: Field) -> Cut | None:
+    keys = ("from", "to", "frees", "finishes", "parts", "length")
+    if not item.mapping(keys, required=keys):
+        return None
+    start, end = item.at("from").point(FARTHEST), item.at("to").point(FARTHEST)
+    frees, finishes = _read_copies(item.at("frees")), _read_edges(item.at("finishes"))
+    parts = item.at("parts").list_of(_read_copies, 2, 2, "sides")
+    length = item.at("length").number(0.0, 2 * FARTHEST, "mm")
+    if start is None or end is None or frees is None or finishes is None or parts is None or length is None:
+        return None
+    return Cut(start, end, frees, finishes, (parts[0], parts[1]), length)
+
+
+def _read_offcut(item: Field) -> Offcut | None:
+    if not item.mapping(("outline",), required=("outline",)):
+        return None
+    outline = _read_outline(item.at("outline"))
+    return None if outline is None else Offcut(outline)
+
+
+def _read_outline(item: Field) -> Outline | None:
+    return item.list_of(lambda point: point.point(FARTHEST), 3, MOST_CORNERS, "corners")
+
+
+def _read_copies(item: Field) -> tuple[str, ...] | None:
+    return item.list_of(lambda name: _read_name(name, COPY, 'a copy such as "A.1"'), 0, MOST_CUTS, "copies")
+
+
+def _read_edges(item: Field) -> tuple[str, ...] | None:
+    return item.list_of(lambda name: _read_name(name, EDGE, 'an edge of a copy such as "A.1:2"'), 0, MOST_CUTS, "edges")
+
+
+def _read_name(item: Field, form: re.Pattern[str], what: str) -> str | None:
+    text = item.text(LONGEST_NAME)
+    if text is not None and not form.fullmatch(text):
+        item.wrong(what)
+        return None
+    return text
