@@ -9,8 +9,10 @@ import pytest
 HOUSE = Path(__file__).parents[2]
 # Each stage may import those before it. `calc` itself (plan) comes after the stages; drawing and papers after that.
 STAGES = (
-    "units", "tables", "records", "reading", "shell", "families", "laid", "sheet", "blank", "unfold", "marking", "layout",
-    "drainage", "takeoff", "steps", "costing", "advice", "", "drawing", "papers",
+    "units", "tables", "records", "reading", "shell", "families", "laid",
+    "frozen", "sheet", "blank", "unfold", "alike", "marking", "layout",
+    "drainage", "takeoff", "steps", "costing", "balance", "advice", "",
+    "comparing", "drawing", "papers",
 )  # fmt: skip
 FOR_VIEWS = {"drawing", "papers"}
 

@@ -1,0 +1,112 @@
+"""Where the metal of a job went: bought, in the blanks, returned as offcuts, spoiled, and the rest, which is scrap."""
+
+import math
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import NamedTuple
+
+import shapely
+
+from calc.costing import CENT
+from calc.records import Outline
+
+SQUARE_METRE = 1e6  # [mm2]
+NOTHING = Decimal(0)
+DUST = 1e-6  # [kg] what rounding may leave over
+
+
+class Metal(NamedTuple):
+    """So much sheet metal: mass [kg], area [mm2], and what it cost. A tuple: a review of years makes ten thousand."""
+
+    mass: float = 0.0
+    area: float = 0.0
+    money: Decimal = Decimal(0)
+
+    def __sub__(self, other: "Metal") -> "Metal":
+        return Metal(self.mass - other.mass, self.area - other.area, self.money - other.money)
+
+
+class Balance(NamedTuple):
+    """What was bought and where it is; `scrap` is what nothing else accounts for, saw dust included."""
+
+    bought: Metal = Metal()
+    in_blanks: Metal = Metal()
+    returned: Metal = Metal()
+    spoiled: Metal = Metal()
+
+    @property
+    def scrap(self) -> Metal:
+        """The rest. Below 0 where the lines can't all be true: see `discrepancy`."""
+        return self.bought - self.in_blanks - self.returned - self.spoiled
+
+    @property
+    def discrepancy(self) -> str:
+        """What does not add up, in words; nothing where all does."""
+        if self.scrap.mass >= -DUST:
+            return ""
+        said = [f"the blanks hold {self.in_blanks.mass:.2f} kg"]
+        said += [f"{self.returned.mass:.2f} kg came back as offcuts"] if self.returned.mass else []
+        said += [f"{self.spoiled.mass:.2f} kg was spoiled"] if self.spoiled.mass else []
+        words = said[0] if len(said) == 1 else f"{', '.join(said[:-1])} and {said[-1]}"
+        return (
+            f"This does not add up: {self.bought.mass:.2f} kg of sheet is logged, but {words}, "
+            f"{-self.scrap.mass:.2f} kg too much. A sheet is not logged, an offcut is too large, or a blank is counted twice."
+        )
+
+
+def strike_balance(
+    *, bought: Metal, blank_mass: float, returned: Metal, spoiled_mass: float, areal_mass: float
+) -> Balance:
+    """The balance of one fabrication's metal.
+
+    blank_mass, spoiled_mass [kg]; areal_mass [kg/m2], by which their areas follow from their masses; the money in
+    `returned` is not read. What was paid for the sheets is shared out by mass, each share rounded half up to the
+    hundredth; scrap takes what that leaves.
+
+    >>> sheet = Metal(mass=10.0, area=2.5e6, money=Decimal("80.00"))
+    >>> kept = Metal(mass=4.0, area=1e6)
+    >>> struck = strike_balance(bought=sheet, blank_mass=5.0, returned=kept, spoiled_mass=0.5, areal_mass=4.0)
+    >>> struck.scrap.mass, struck.scrap.area, str(struck.in_blanks.money), str(struck.scrap.money)
+    (0.5, 125000.0, '40.00', '4.00')
+    """
+
+    # A share of a mass is as inexact as the mass: floats do, and only what comes of it is decimal.
+    hundredths_a_kg = float(bought.money) * 100 / bought.mass if bought.mass else 0.0
+
+    def share(mass: float, area: float) -> Metal:
+        hundredths = math.floor(hundredths_a_kg * mass + 0.5)
+        return Metal(mass, area, CENT * hundredths if hundredths else NOTHING)
+
+    def of_mass(mass: float) -> Metal:
+        return share(mass, mass / areal_mass * SQUARE_METRE if areal_mass else 0.0)
+
+    return Balance(bought, of_mass(blank_mass), share(returned.mass, returned.area), of_mass(spoiled_mass))
+
+
+def sum_up(balances: Iterable[Balance]) -> Balance:
+    """One balance for several."""
+    kept = list(balances)
+    return Balance(
+        _total(of.bought for of in kept),
+        _total(of.in_blanks for of in kept),
+        _total(of.returned for of in kept),
+        _total(of.spoiled for of in kept),
+    )
+
+
+def _total(parts: Iterable[Metal]) -> Metal:
+    kept = list(parts)
+    money = sum((part.money for part in kept), Decimal(0))
+    return Metal(math.fsum(part.mass for part in kept), math.fsum(part.area for part in kept), money)
+
+
+def size_of(outline: Outline) -> tuple[float, float, float]:
+    """Length, width [mm] of the least rectangle round an offcut, and its own area [mm2].
+
+    >>> size_of(((0, 0), (300, 0), (300, 200), (0, 200)))
+    (300.0, 200.0, 60000.0)
+    """
+    piece = shapely.Polygon(outline)
+    around = shapely.get_coordinates(piece.minimum_rotated_rectangle)
+    width, length = sorted(math.dist(around[i], around[i + 1]) for i in range(2))
+    return round(length, 7), round(width, 7), round(float(piece.area), 3)
