@@ -174,7 +174,7 @@ def _read_material(item: Field) -> Material | None:
     if not item.mapping(("alloy", "thickness", "finished_face", "grain"), required=("alloy", "thickness")):
         return None
     name = _read_alloy(item.at("alloy"))
-    thickness = _read_thickness(item.at("thickness"), name)
+    thickness = read_thickness(item.at("thickness"), name)
     finished_face = item.at("finished_face", False).flag()
     grain = item.at("grain", False).flag()
     if name is None or thickness is None or finished_face is None or grain is None:
@@ -194,7 +194,7 @@ def _read_alloy(item: Field) -> str | None:
     return name
 
 
-def _read_thickness(item: Field, metal: str | None) -> float | None:
+def read_thickness(item: Field, metal: str | None) -> float | None:
     """A thickness [mm]: a length, or a sheet gauge ("16 ga"), which means another thickness for each kind of metal."""
     gauge = GAUGE.fullmatch(item.value.strip()) if isinstance(item.value, str) else None
     if gauge is None or metal is None:

@@ -15,6 +15,11 @@ from calc.units import Display
 HALF, WHOLE = 440.0, 640.0
 
 
+def thumbnail(stored: str) -> SafeString:
+    """The tray as a revision keeps it for lists: `planning.store` put there what calc.drawing made."""
+    return mark_safe(stored)
+
+
 @dataclass(frozen=True)
 class ToMarkOut:
     """A blank that is marked out so many times, those that are the same as it, and its drawing."""

@@ -9,6 +9,7 @@ from django.utils.formats import date_format
 from calc import Plan
 from calc.papers.traveller import Heading, traveller_pdf
 from fabjobs.models import Revision, ShopSettings
+from fabjobs.paper_check import mark_of
 from fabjobs.planning import restore
 
 DAY = "j M Y"
@@ -58,8 +59,16 @@ def _heading(revision: Revision, shop: ShopSettings) -> Heading:
         check_code=revision.check_code,
         day=date_format(timezone.localdate(revision.created_at), DAY),
         due=date_format(job.due_day, DAY) if job.due_day else "",
-        address=shop.paper_address + job.get_absolute_url() if shop.paper_address else None,
+        address=_address(revision, shop),
     )
+
+
+def _address(revision: Revision, shop: ShopSettings) -> str | None:
+    """Where the job is found, with the mark by which its page knows the paper."""
+    if not shop.paper_address:
+        return None
+    page = revision.fabrication.job.get_absolute_url()
+    return f"{shop.paper_address.rstrip('/')}{page}?paper={mark_of(revision)}"
 
 
 def _traveller(plan: Plan, heading: Heading, *, money: bool) -> bytes:

@@ -12,6 +12,7 @@ from django.db import transaction
 import calc
 from calc.drainage import depth_for_fall
 from calc.drawing import tray_view
+from calc.families import read_shape
 from calc.families.rims import LONGEST, SHORTEST, corners_of, read_rim
 from calc.reading import Field
 from calc.records import Outline, Point
@@ -19,6 +20,11 @@ from calc.sheet import JobSheet
 from fabjobs.codes import CHECK_CODE_LENGTH, CROCKFORD
 from fabjobs.models import Fabrication, Person, Revision
 from fabjobs.rows import bring_steps_in_line, keep_parts
+
+SQUARE_METRE = 1e6  # [mm2]
+BY_THE_PIECE = "piece"
+
+ANY_DEPTH = 100.0  # [mm] falls are in proportion to the depth, so any will do to find another
 
 
 def compute(sheet: JobSheet | Mapping[str, Any]) -> calc.Plan:
@@ -31,9 +37,11 @@ def preview(sheet: Mapping[str, Any]) -> calc.Plan:
     return calc.plan({**sheet, "making": {**sheet.get("making", {}), "effort": "quick"}})
 
 
-def depth_for(plan: calc.Plan, one_in: float) -> float:
-    """The depth [mm] at which the least fall of this plan's shell is 1 in `one_in`. Raises ValueError if none is."""
-    return depth_for_fall(plan.shell, 1 / one_in)
+def depth_for(rim: object, low_point: object, one_in: float) -> float | None:
+    """The depth [mm] at which a tray of this rim and low point, as a job sheet holds them, falls 1 in `one_in` at the
+    least; None while they are at fault."""
+    shape = read_shape(Field({"family": "fall-tray", "rim": rim, "low_point": low_point, "depth": ANY_DEPTH}))
+    return None if shape is None else depth_for_fall(shape.shell(), 1 / one_in)
 
 
 def rim_corners(rim: object) -> Outline | None:
@@ -98,11 +106,21 @@ def store(
 
 def _summary(plan: calc.Plan) -> dict[str, Any]:
     """What lists and the review read of a plan."""
+
+    def cost(kind: str) -> Decimal:
+        """The lines of a kind; a fitting, which is bought by the piece, is none of the supplies that are used up."""
+        lines = (line for line in plan.cost.lines if line.kind == kind and line.unit != BY_THE_PIECE)
+        return sum((Decimal(line.amount) for line in lines), Decimal(0))
+
     return {
         "thumbnail": tray_view(plan, plan.sheet.making.display),
         "minutes": sum(step.minutes for step in plan.steps),
         "net_mass": plan.takeoff.net_mass,
         "sheet_mass": plan.takeoff.sheet_mass,
-        "metal_cost": sum((Decimal(line.amount) for line in plan.cost.lines if line.kind == "metal"), Decimal(0)),
+        "offcut_mass": plan.takeoff.offcut_mass,
+        "areal_mass": plan.sheet.material.mass(SQUARE_METRE),
+        "metal_cost": cost("metal"),
+        "labour_cost": cost("labour"),
+        "supplies_cost": cost("supplies"),
         "total_cost": Decimal(plan.cost.total),
     }

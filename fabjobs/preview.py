@@ -24,9 +24,14 @@ class Preview:
     wanted: str = ""
 
     @classmethod
+    def as_opened(cls, form: NewJobForm) -> Self:
+        """Only the rim: nothing was typed yet that would be worth planning."""
+        return cls(rim=_rim(form))
+
+    @classmethod
     def of(cls, form: NewJobForm) -> Self:
         if not form.is_bound:
-            return cls(rim=_rim(form))
+            return cls.as_opened(form)
         plan = form.plan(planning.preview, heading=False)
         missing = tuple(form.missing)
         return cls(
@@ -34,7 +39,7 @@ class Preview:
             plan=plan,
             missing=missing,
             at_fault=plan is None and not missing,
-            wanted=_wanted(form, plan) if plan else "",
+            wanted=_wanted(form),
         )
 
     @property
@@ -68,13 +73,13 @@ def _rim(form: NewJobForm) -> SafeString:
     return mark_safe(picture)
 
 
-def _wanted(form: NewJobForm, plan: Plan) -> str:
-    """The answer to "what depth gives 1 in n"."""
+def _wanted(form: NewJobForm) -> str:
+    """The answer to "what depth gives 1 in n", as soon as rim and low point are there."""
     one_in = form.cleaned_data.get("wanted_fall")
     if not one_in:
         return ""
-    try:
-        depth = planning.depth_for(plan, one_in)
-    except ValueError as error:
-        return f"No depth gives 1 in {one_in:g}: {error}."
-    return f"1 in {one_in:g} at the least takes a depth of {form.shop.display.length(depth)}."
+    measured = form.measured
+    depth = planning.depth_for(measured["rim"], measured["low_point"], one_in)
+    if depth is None:
+        return ""
+    return f"1 in {one_in:g} at the least takes a depth of {form.shop.display.at_least(depth)}."

@@ -5,11 +5,14 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 import calc
+import calc.steps
 from calc.blank import Blank
 from calc.sheet import Rates
+from fabjobs.frozen import metal_key, metal_of
 from fabjobs.models import Fabrication, Part, Revision, Step, StepNote, Tick, TimeEntry
 
 PLACE_IN_LIST = re.compile(r"^Sheet \d+, cut \d+: ")  # a cut that only moved up the list is the same cut
+WHATEVER_METAL = {"measure"}  # kinds of work that stay done whatever the tray is made of
 KEPT_FIELDS = ["revision", "position", "kind", "text", "driver", "unit", "minutes", "rate"]
 
 
@@ -52,14 +55,13 @@ def bring_steps_in_line(revision: Revision, plan: calc.Plan) -> None:
         )
         for position, step in enumerate(plan.steps, start=1)
     }
-    worked_on = steps_worked_on(revision.fabrication)
-    retiring: list[int] = []
+    retiring = steps_retiring(revision.fabrication, plan)
     going: list[int] = []
     staying: list[Step] = []
-    for old in revision.fabrication.steps.filter(retired=False):
+    for old in revision.fabrication.steps.filter(retired=False).exclude(pk__in=retiring):
         new = wanted.get(old.key)
-        if new is None or (old.pk in worked_on and substance(old) != substance(new)):
-            (retiring if old.pk in worked_on else going).append(old.pk)
+        if new is None:
+            going.append(old.pk)
         else:
             new.pk = old.pk
             staying.append(new)
@@ -67,6 +69,23 @@ def bring_steps_in_line(revision: Revision, plan: calc.Plan) -> None:
     Step.objects.filter(pk__in=going).delete()
     Step.objects.bulk_update(staying, KEPT_FIELDS, batch_size=100)
     Step.objects.bulk_create([step for step in wanted.values() if step.pk is None])
+
+
+def steps_retiring(fabrication: Fabrication, plan: calc.Plan) -> set[int]:
+    """The steps with work on them that this plan has no more, or has with another substance; nothing is written.
+
+    Of another metal all is made anew; only the measuring stays done.
+    """
+    steps = fabrication.steps.filter(retired=False)
+    wanted = {step.key: substance(step) for step in plan.steps}
+    was = steps.values_list("revision__sheet", flat=True).first()
+    metal = metal_key(plan.sheet.material.alloy, plan.sheet.material.thickness)
+    same_metal = was is None or metal_of(was) == metal
+    return {
+        old.pk
+        for old in steps.filter(pk__in=steps_worked_on(fabrication))
+        if wanted.get(old.key) != substance(old) or not (same_metal or old.kind in WHATEVER_METAL)
+    }
 
 
 def steps_worked_on(fabrication: Fabrication) -> set[int]:
@@ -78,7 +97,7 @@ def steps_worked_on(fabrication: Fabrication) -> set[int]:
     }
 
 
-def substance(step: Step) -> tuple[str, str, float, str]:
+def substance(step: Step | calc.steps.Step) -> tuple[str, str, float, str]:
     """What makes a step the same work: what is done, how much of it, and its words but for the place in a list."""
     return step.kind, step.unit, round(step.driver, 4), PLACE_IN_LIST.sub("", step.text)
 

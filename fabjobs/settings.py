@@ -1,6 +1,7 @@
 """Settings from the environment, each with a default that is safe on the shop's own network.
 
 FABJOBS_DATA        the one folder that holds everything kept (default: .data beside manage.py)
+FABJOBS_BACKUPS     where the daily backups go, on another disk at best (default: backups in the data folder)
 FABJOBS_SECRET_KEY  signs sessions (default: made at the first start, kept in the data folder)
 FABJOBS_HOSTS       names and addresses the app answers to, separated by commas (default: this machine only)
 FABJOBS_TZ          time zone (default: this machine's)
@@ -18,6 +19,8 @@ from fabjobs import environment
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA = Path(os.environ.get("FABJOBS_DATA") or BASE_DIR / ".data").expanduser().absolute()
+BACKUPS = Path(place).expanduser().absolute() if (place := os.environ.get("FABJOBS_BACKUPS")) else None
+DEMO = False  # `start --demo` sets it, with a data folder of its own
 DEBUG = environment.switch("FABJOBS_DEBUG")
 TLS = environment.switch("FABJOBS_TLS")
 SECRET_KEY = environment.secret_key(DATA)
@@ -61,6 +64,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "fabjobs.context.shop",
+                "fabjobs.context.timer",
             ],
         },
     },

@@ -1,7 +1,23 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from fabjobs.views import in_hand, job, jobs, new_job, set_up, sign_in
+from fabjobs.views import (
+    change,
+    in_hand,
+    job,
+    jobs,
+    metal,
+    new_job,
+    papers,
+    review,
+    set_up,
+    settings,
+    sign_in,
+    steps,
+    timer,
+)
+
+REVISION = "jobs/<int:number>/revisions/<int:revision_number>"
 
 urlpatterns = [
     path("", in_hand.show_in_hand, name="in_hand"),
@@ -13,7 +29,36 @@ urlpatterns = [
     path("jobs/new/preview", new_job.preview_job, name="preview_job"),
     path("jobs/new/corners", new_job.change_corners, name="change_corners"),
     path("jobs/<int:number>/", job.show_job, name="job"),
+    path("jobs/<int:number>/change", change.change_job, name="change_job"),
+    path("jobs/<int:number>/change/preview", change.preview_change, name="preview_change"),
+    path("jobs/<int:number>/change/corners", change.change_corners_of, name="change_corners_of"),
+    path("jobs/<int:number>/revisions/<int:before>/<int:after>/", change.compare_revisions, name="compare_revisions"),
+    path("papers/", papers.check_paper, name="check_paper"),
     path("jobs/<int:number>/traveller.pdf", job.print_traveller, {"money": True}, name="traveller"),
     path("jobs/<int:number>/traveller-shop.pdf", job.print_traveller, {"money": False}, name="traveller_shop"),
+    path("jobs/<int:number>/steps/<int:step>/", steps.show_step, name="step"),
+    path("jobs/<int:number>/steps/<int:step>/tick", steps.tick_step, name="tick_step"),
+    path("jobs/<int:number>/steps/<int:step>/note", steps.add_note, name="add_note"),
+    path("jobs/<int:number>/steps/<int:step>/time", steps.enter_time, name="enter_time"),
+    path("jobs/<int:number>/steps/<int:step>/time/<int:entry>", steps.correct_time, name="correct_time"),
+    path("jobs/<int:number>/steps/<int:step>/timer", timer.start_timer, name="start_timer"),
+    path("timer/", timer.show_timer, name="timer"),
+    path("timer/<int:entry>/stop", timer.stop_timer, name="stop_timer"),
+    path(f"{REVISION}/traveller.pdf", job.print_traveller, {"money": True}, name="old_traveller"),
+    path(f"{REVISION}/traveller-shop.pdf", job.print_traveller, {"money": False}, name="old_traveller_shop"),
+    path("jobs/<int:number>/metal/", metal.show_metal, name="metal"),
+    path("jobs/<int:number>/metal/<str:kind>/", metal.add_line, name="add_metal"),
+    path("jobs/<int:number>/metal/<str:kind>/as-planned", metal.add_as_planned, name="metal_as_planned"),
+    path("jobs/<int:number>/metal/<str:kind>/<int:line>/strike", metal.strike_line, name="strike_metal"),
+    path("jobs/<int:number>/review/", review.review_job, name="job_review"),
+    path("review/", review.review_period, name="review"),
+    path("review/jobs.csv", review.download, {"what": "jobs"}, name="review_jobs_csv"),
+    path("review/work.csv", review.download, {"what": "work"}, name="review_work_csv"),
+    path("settings/", settings.show_settings, name="settings"),
+    path("settings/shop", settings.change_shop, name="change_shop"),
+    path("settings/rates", settings.change_rates, name="change_rates"),
+    path("settings/sheets", settings.add_sheet, name="add_sheet"),
+    path("settings/sheets/<int:sheet>", settings.change_sheet, name="change_sheet"),
+    path("settings/sheets/<int:sheet>/take-out", settings.take_out_sheet, name="take_out_sheet"),
 ]
 handler400 = "fabjobs.views.refusals.bad_request"

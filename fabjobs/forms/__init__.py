@@ -1,7 +1,29 @@
 """What people fill in, by page."""
 
+from fabjobs.forms.change import ChangeForm
+from fabjobs.forms.metal import AsPlannedForm, BoughtForm, LineForm, OffcutForm, SheetForm, SpoiledForm, StrikeForm
 from fabjobs.forms.new_job import NewJobForm
+from fabjobs.forms.paper import PaperForm
+from fabjobs.forms.period import PeriodForm
 from fabjobs.forms.set_up import SetUpForm
+from fabjobs.forms.settings import RatesForm, SheetPriceForm, ShopForm
 from fabjobs.forms.sign_in import SignInForm
 
-__all__ = ["NewJobForm", "SetUpForm", "SignInForm"]
+__all__ = [
+    "AsPlannedForm",
+    "BoughtForm",
+    "ChangeForm",
+    "LineForm",
+    "NewJobForm",
+    "OffcutForm",
+    "PaperForm",
+    "PeriodForm",
+    "RatesForm",
+    "SetUpForm",
+    "SheetForm",
+    "SheetPriceForm",
+    "ShopForm",
+    "SignInForm",
+    "SpoiledForm",
+    "StrikeForm",
+]

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from calc.sheet import GAUGE
 from calc.units import LONGEST_TEXT, LengthError, Unit, parse_length
 
 
@@ -24,6 +25,15 @@ class LengthField(forms.CharField):
             raise ValidationError(str(error), code="length") from None
 
 
+class ThicknessField(LengthField):
+    """A thickness of sheet: a length, or a gauge ("16 ga"), which the job sheet knows for each metal."""
+
+    def clean(self, value: Any) -> str:
+        if isinstance(value, str) and GAUGE.fullmatch(value.strip()):
+            return value.strip()
+        return super().clean(value)
+
+
 def with_unit(text: str, unit: Unit) -> str:
     """The text with the shop's unit where it has none of its own. Raises `LengthError` for what is no length.
 
@@ -36,3 +46,20 @@ def with_unit(text: str, unit: Unit) -> str:
         parse_length(text, bare_unit=unit)
         return f"{text} {unit}"
     return text
+
+
+class MillimetreField(LengthField):
+    """A length that is kept as it is, not planned from: cleaned, it is a number of mm within bounds."""
+
+    def __init__(self, *, least: float, most: float, unit: Unit, **kwargs: Any) -> None:
+        self.least, self.most = least, most
+        super().__init__(unit=unit, **kwargs)
+
+    def clean(self, value: Any) -> Any:
+        text = super().clean(value)
+        if not text:
+            return None
+        length = float(parse_length(text))
+        if not self.least <= length <= self.most:
+            raise ValidationError(f"must be {self.least:g} mm to {self.most:g} mm (got {text})", code="bounds")
+        return length

@@ -11,6 +11,7 @@ _PLAIN = {
     "material.thickness": "thickness",
     "material.finished_face": "finished_face",
     "material.grain": "grain",
+    "shape.rim": "rim_by",
     "shape.low_point": "low_x",
     "shape.low_point[0]": "low_x",
     "shape.low_point[1]": "low_y",
@@ -36,8 +37,8 @@ _NUMBERED = (
 def field_of(path: str) -> str | None:
     """The form's field for a path of the sheet; None where no one field is to blame.
 
-    >>> field_of("sheet.shape.rim[2]"), field_of("sheet.shape.depth"), field_of("sheet.shape.rim")
-    ('corner_2_x', 'depth', None)
+    >>> field_of("sheet.shape.rim[2]"), field_of("sheet.shape.depth"), field_of("sheet.shape.rim"), field_of("sheet.shape")
+    ('corner_2_x', 'depth', 'rim_by', None)
     """
     inner = path.removeprefix("sheet.")
     for pattern, name in _NUMBERED:

@@ -7,7 +7,9 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 
 from fabjobs.models import Person, SetUpCode, ShopSettings
+from fabjobs.models.shop import Unit
 
+INCH_SAW = (25.4 * 5 / 64, 25.4 * 3 / 16, 25.4 * 0.02)  # [mm] kerf, edge trim, seam gap in an inch shop's figures
 READINGS = {
     "mm 0.5": "millimetres, to the nearest 0.5",
     "mm 1": "millimetres, to the nearest 1",
@@ -55,6 +57,8 @@ class SetUpForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no suc
         cleaned = super().clean() or self.cleaned_data
         if "reads" in cleaned:
             self.instance.unit, self.instance.rule = cleaned["reads"].split()
+            if self.instance.unit == Unit.INCH:
+                self.instance.kerf, self.instance.edge_trim, self.instance.seam_gap = INCH_SAW
         password = cleaned.get("password", "")
         if password and password != cleaned.get("again", password):
             self.add_error("again", "The two passwords differ. Type the same one twice.")

@@ -5,18 +5,24 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
+from calc.reading import LONGEST_TEXT
+
 
 class Job(models.Model):
-    """What a customer is owed by a day."""
+    """What a customer is owed by a day. `version` counts its changes; `changed_by`, `changed_at`: the last of them."""
 
     number = models.PositiveIntegerField(unique=True)
-    title = models.CharField(max_length=120)
-    customer = models.CharField(max_length=120, blank=True, default="")
-    machine = models.CharField(max_length=120, blank=True, default="")
+    title = models.CharField(max_length=LONGEST_TEXT)
+    customer = models.CharField(max_length=LONGEST_TEXT, blank=True, default="")
+    machine = models.CharField(max_length=LONGEST_TEXT, blank=True, default="")
     due_day = models.DateField(null=True, blank=True)
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
     version = models.PositiveIntegerField(default=1)
+    changed_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", null=True, blank=True
+    )
+    changed_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["-number"]

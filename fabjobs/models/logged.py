@@ -66,6 +66,7 @@ class TimeEntry(LoggedLine):
 
     class Meta:
         ordering = ["-started_at", "-pk"]
+        indexes = [models.Index(fields=["step", "seconds"], name="time_summed")]
         constraints = [
             models.UniqueConstraint(
                 fields=["person"],
@@ -74,9 +75,9 @@ class TimeEntry(LoggedLine):
                 violation_error_message="A timer of yours is running already.",
             ),
             models.CheckConstraint(
-                condition=Q(by_hand=False) | Q(seconds__gte=1, seconds__lte=DAY_SECONDS),
+                condition=Q(by_hand=False) | Q(seconds__gte=0, seconds__lte=DAY_SECONDS),
                 name="time_by_hand_is_within_a_day",
-                violation_error_message="Time entered by hand is more than nothing and at most 24 hours.",
+                violation_error_message="Time entered by hand is at most 24 hours.",
             ),
         ]
 

@@ -7,18 +7,19 @@ from fabjobs.models.logged import LONGEST_NOTE, MetalLine
 
 
 class SheetUsed(MetalLine):
-    """Sheets that were cut into: so many of a size, at a price each."""
+    """Sheets that were cut into: so many of a size, at a price each. The mass is the sheet's metal at the time."""
 
     label = models.CharField(max_length=40)
     length = models.FloatField("length, mm")
     width = models.FloatField("width, mm")
+    mass = models.FloatField("mass of one, kg")
     price = models.DecimalField("price each", max_digits=10, decimal_places=2)
 
     class Meta:
         ordering = ["fabrication", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(count__gte=1, length__gt=0, width__gt=0, price__gte=0),
+                condition=Q(count__gte=1, length__gt=0, width__gt=0, mass__gt=0, price__gte=0),
                 name="sheet_used_has_a_size",
                 violation_error_message="Sheets used have a count, a length and a width above 0, and a price.",
             ),
@@ -34,12 +35,13 @@ class OffcutReturned(MetalLine):
     length = models.FloatField("length, mm")
     width = models.FloatField("width, mm")
     area = models.FloatField("area of one, mm2")
+    mass = models.FloatField("mass of one, kg")
 
     class Meta:
         ordering = ["fabrication", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(count__gte=1, length__gt=0, width__gt=0, area__gt=0),
+                condition=Q(count__gte=1, length__gt=0, width__gt=0, area__gt=0, mass__gt=0),
                 name="offcut_returned_has_a_size",
                 violation_error_message="An offcut has a count, a length and a width above 0.",
             ),

@@ -12,6 +12,12 @@ from django.db.models.lookups import Exact
 from fabjobs.codes import CHECK_CODE_LENGTH
 from fabjobs.models.job import Fabrication, Job
 
+# What the review reads of a revision
+SUMMED = (
+    *("minutes", "net_mass", "sheet_mass", "offcut_mass", "areal_mass"),
+    *("metal_cost", "labour_cost", "supplies_cost", "total_cost"),
+)
+
 
 class RevisionQuerySet(models.QuerySet["Revision"]):
     def latest_of(self, jobs: Iterable[Job]) -> Self:
@@ -37,7 +43,11 @@ class Revision(models.Model):
     minutes = models.FloatField("expected, min", default=0)
     net_mass = models.FloatField("in blanks, kg", default=0)
     sheet_mass = models.FloatField("in sheets, kg", default=0)
+    offcut_mass = models.FloatField("in offcuts kept, kg", default=0)
+    areal_mass = models.FloatField("mass of the sheet, kg/m2", default=0)
     metal_cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
+    labour_cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
+    supplies_cost = models.DecimalField("filler and gas", max_digits=12, decimal_places=2, default=0)
     total_cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
     form_key = models.UUIDField(null=True, unique=True, editable=False)  # a form sent twice makes one revision
     reason = models.CharField("why it was changed", max_length=200, blank=True, default="")
@@ -48,6 +58,8 @@ class Revision(models.Model):
 
     class Meta:
         ordering = ["fabrication", "number"]
+        # The summary by itself: SQLite would have to read through sheet and plan to come to these columns.
+        indexes = [models.Index(fields=["fabrication", "number", *SUMMED], name="revisions_summed")]
         constraints = [
             models.UniqueConstraint(
                 fields=["fabrication", "number"],
@@ -123,7 +135,11 @@ class Step(models.Model):
 
     class Meta:
         ordering = ["fabrication", "position"]
-        indexes = [models.Index(fields=["fabrication", "position"], condition=Q(done_at=None), name="steps_to_do")]
+        indexes = [
+            models.Index(fields=["fabrication", "position"], condition=Q(done_at=None), name="steps_to_do"),
+            # All that the review sums, so that it never reads the words of a step.
+            models.Index(fields=["fabrication", "kind", "rate", "minutes", "done_at", "retired"], name="steps_summed"),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["fabrication", "key"],

@@ -1,6 +1,61 @@
 """Writes that touch more than one row: keyword-only, atomic, named noun_verb."""
 
-from fabjobs.services.job import job_create
+from fabjobs.services.job import JobIsStale, job_change, job_create, job_describe, revision_of_form
+from fabjobs.services.metal import (
+    LineIsStruck,
+    NothingLeftToLog,
+    blank_spoil,
+    line_strike,
+    offcut_return,
+    offcuts_return_as_planned,
+    sheet_use,
+    sheets_use_as_planned,
+    thing_buy,
+)
+from fabjobs.services.once import SentBefore
+from fabjobs.services.settings import (
+    RatesAreStale,
+    SettingsAreStale,
+    rates_set,
+    sheet_price_change,
+    sheet_price_take_out,
+    shop_change,
+)
 from fabjobs.services.shop import ShopIsTaken, shop_claim
+from fabjobs.services.steps import StepChanged, note_add, step_tick
+from fabjobs.services.time import TimeChanged, TimerRanLong, time_correct, time_enter, timer_start, timer_stop
 
-__all__ = ["ShopIsTaken", "job_create", "shop_claim"]
+__all__ = [
+    "JobIsStale",
+    "LineIsStruck",
+    "NothingLeftToLog",
+    "RatesAreStale",
+    "SentBefore",
+    "SettingsAreStale",
+    "ShopIsTaken",
+    "StepChanged",
+    "TimeChanged",
+    "TimerRanLong",
+    "blank_spoil",
+    "job_change",
+    "job_create",
+    "job_describe",
+    "line_strike",
+    "note_add",
+    "offcut_return",
+    "offcuts_return_as_planned",
+    "rates_set",
+    "revision_of_form",
+    "sheet_price_change",
+    "sheet_price_take_out",
+    "sheet_use",
+    "sheets_use_as_planned",
+    "shop_change",
+    "shop_claim",
+    "step_tick",
+    "thing_buy",
+    "time_correct",
+    "time_enter",
+    "timer_start",
+    "timer_stop",
+]

@@ -1,13 +1,16 @@
 """Figures as the shop reads them. Lengths are shown through the shop's own display; the rest in units named here."""
 
-from datetime import date
+from collections.abc import Sequence
+from datetime import date, datetime
 
 from django import template
 from django.forms import BoundField
 from django.utils import timezone
 
+from calc.advice import MONEY, Advice
 from calc.units import Display
 from fabjobs.models import Step
+from fabjobs.moments import moment
 
 register = template.Library()
 LEVEL = 1e-6  # a slope under this shows as level: 1 mm in a kilometre
@@ -92,6 +95,22 @@ def hours(minutes: float) -> str:
 
 
 @register.filter
+def spent(seconds: int | None) -> str:
+    """Time that was spent [s]; what was started and stopped at once is not shown as nothing.
+
+    >>> spent(4800), spent(20), spent(None)
+    ('1 h 20 min', 'under 1 min', '0 min')
+    """
+    return "under 1 min" if seconds and seconds < 30 else hours((seconds or 0) / 60)
+
+
+@register.filter
+def when(at: datetime) -> str:
+    """At 10:42; on 3 May at 10:42, where that was another day."""
+    return moment(at)
+
+
+@register.filter
 def amount(step: Step) -> str:
     """How much of a thing a step is: at most two decimals, none that say nothing.
 
@@ -115,6 +134,17 @@ def days_left(due: date) -> str:
 @register.filter
 def is_past(due: date) -> bool:
     return due < timezone.localdate()
+
+
+@register.filter
+def of_metal(warnings: Sequence[Advice]) -> list[Advice]:
+    """What may spoil metal or hurt someone; what is only money comes apart from it, and quieter."""
+    return [warning for warning in warnings if warning.code not in MONEY]
+
+
+@register.filter
+def of_money(warnings: Sequence[Advice]) -> list[Advice]:
+    return [warning for warning in warnings if warning.code in MONEY]
 
 
 @register.filter

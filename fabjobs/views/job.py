@@ -1,4 +1,5 @@
 from django.contrib.auth.models import AnonymousUser
+from django.db.models import QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
@@ -6,7 +7,10 @@ from django.views.decorators.http import require_safe
 from fabjobs import papers
 from fabjobs.context import shop_of
 from fabjobs.drawings import Drawings
-from fabjobs.models import Job, Person, Revision
+from fabjobs.making import make_section
+from fabjobs.metal import MetalBook
+from fabjobs.models import Fabrication, Job, Person, Revision
+from fabjobs.paper_check import judge_mark
 from fabjobs.planning import restore
 from fabjobs.requests import ShopRequest
 
@@ -28,6 +32,22 @@ def latest_revision(job: Job) -> Revision:
     return revision
 
 
+def revision_for(job: Job, number: int) -> Revision:
+    """A revision of the fabrication that the job's page shows: the first that has a plan."""
+    shown = job.fabrications.filter(revisions__isnull=False).order_by("position").values("pk")[:1]
+    found = Revision.objects.filter(fabrication=shown, number=number).select_related("fabrication__job")
+    revision = found.first()
+    if revision is None:
+        raise Http404(f"Job {job.number} has no revision {number}.")
+    return revision
+
+
+def revisions_of(fabrication: Fabrication) -> QuerySet[Revision]:
+    """Every revision, the newest first, without its plan."""
+    light = fabrication.revisions.defer("sheet", "plan", "thumbnail")
+    return light.select_related("created_by").order_by("-number")
+
+
 @require_safe
 def show_job(request: ShopRequest, number: int) -> HttpResponse:
     """A job, downward in the order of the work."""
@@ -39,15 +59,21 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
         "revision": revision,
         "plan": plan,
         "drawings": Drawings(plan),
-        "steps": revision.fabrication.steps.all(),
+        **make_section(job),
+        "metal": MetalBook.of(revision, plan),
+        "revisions": revisions_of(revision.fabrication),
+        "paper": judge_mark(job, request.GET.get("paper")),
     }
     return render(request, "job/page.html", context)
 
 
 @require_safe
-def print_traveller(request: ShopRequest, number: int, *, money: bool) -> HttpResponse:
-    """The traveller as PDF, from the plan as it was stored."""
-    revision = latest_revision(job_for(request.user, number))
+def print_traveller(
+    request: ShopRequest, number: int, revision_number: int | None = None, *, money: bool
+) -> HttpResponse:
+    """The traveller as PDF, from the plan as it was stored: of the latest revision, or of any again."""
+    job = job_for(request.user, number)
+    revision = latest_revision(job) if revision_number is None else revision_for(job, revision_number)
     try:
         content = papers.of_revision(revision, shop_of(request), money=money)
     except papers.PapersUnavailable as error:

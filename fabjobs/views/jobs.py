@@ -5,6 +5,7 @@ from django.views.decorators.http import require_safe
 
 from fabjobs.models import Job
 from fabjobs.requests import ShopRequest
+from fabjobs.stages import progress_of
 from fabjobs.views.pages import page_of
 
 JOBS_A_PAGE = 50
@@ -13,11 +14,13 @@ LONGEST_SEARCH = 120
 
 @require_safe
 def list_jobs(request: ShopRequest) -> HttpResponse:
-    """Every job, the newest first, or those that a few words find."""
+    """Every job with its stage, the newest first, or those that a few words find."""
     words = request.GET.get("q", "")[:LONGEST_SEARCH].strip()
     page = page_of(_found(words), request, JOBS_A_PAGE)
     template = "jobs/_list.html" if request.htmx else "jobs/page.html"
-    return render(request, template, {"page": page, "words": words})
+    progress = progress_of(page)
+    rows = [(job, progress[job.pk].stage) for job in page]
+    return render(request, template, {"page": page, "rows": rows, "words": words})
 
 
 def _found(words: str) -> QuerySet[Job]:

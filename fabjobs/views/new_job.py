@@ -1,14 +1,19 @@
+from typing import cast
+from uuid import uuid4
+
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 from django_htmx.http import HttpResponseClientRedirect
 
 from fabjobs import planning
 from fabjobs.context import shop_of
 from fabjobs.forms import NewJobForm
+from fabjobs.models import Job, Person
 from fabjobs.preview import Preview
 from fabjobs.requests import ShopRequest
-from fabjobs.services import job_create
+from fabjobs.services import job_create, revision_of_form
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -17,11 +22,33 @@ def create_job(request: ShopRequest) -> HttpResponse:
     form = NewJobForm(request.POST if request.method == "POST" else None, shop=shop_of(request))
     if request.method != "POST":
         return _page(request, form)
+    sent = revision_of_form(form.cleaned_data["form_key"]) if form.is_valid() else None
+    if sent is not None and not form.repeats(sent.sheet):
+        return _made_already(request, sent.fabrication.job)
+    job = sent.fabrication.job if sent else _kept(form, request.user)
+    if job is None:
+        return _page(request, form, status=422)
+    return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
+
+
+def _made_already(request: ShopRequest, job: Job) -> HttpResponse:
+    """The form again, come back to by the browser's Back and typed over: nothing of it is lost, and nothing made twice."""
+    typed = request.POST.copy()
+    typed["form_key"] = str(uuid4())
+    form = NewJobForm(typed, shop=shop_of(request))
+    form.add_error(
+        None, f"This form made job {job.number} already; change it on its page. Saved now, this is another job."
+    )
+    return _page(request, form, status=409)
+
+
+def _kept(form: NewJobForm, by: Person) -> Job | None:
+    """The job, planned and stored; None where the form is at fault."""
     plan = form.plan(planning.compute)
     if plan is None:
-        return _page(request, form, status=422)
-    job = job_create(plan=plan, due_day=form.cleaned_data["due_day"], by=request.user)
-    return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
+        return None
+    given = form.cleaned_data
+    return job_create(plan=plan, due_day=given["due_day"], by=by, form_key=given["form_key"])
 
 
 @require_POST
@@ -37,13 +64,18 @@ def preview_job(request: ShopRequest) -> HttpResponse:
 @require_POST
 def change_corners(request: ShopRequest) -> HttpResponse:
     """The same form with one corner more, or with one taken out."""
-    typed = request.POST.copy()
-    form = NewJobForm(typed, shop=shop_of(request), seen=False)
+    typed = corners_changed(NewJobForm(request.POST.copy(), shop=shop_of(request), seen=False))
+    return _page(request, NewJobForm(typed, shop=shop_of(request), seen=False))
+
+
+def corners_changed(form: NewJobForm) -> QueryDict:
+    """What was typed into a form, with the corner more or less that its button asked for."""
+    typed = cast(QueryDict, form.data)
     if "add" in typed and form.can_grow:
         typed["corners"] = str(form.corner_count + 1)
     elif "take_out" in typed and form.can_shrink:
         _take_out(typed, form.corner_count)
-    return _page(request, NewJobForm(typed, shop=shop_of(request), seen=False))
+    return typed
 
 
 def _take_out(typed: QueryDict, count: int) -> None:
@@ -59,5 +91,6 @@ def _take_out(typed: QueryDict, count: int) -> None:
 
 def _page(request: ShopRequest, form: NewJobForm, preview: Preview | None = None, status: int = 200) -> HttpResponse:
     template = "new_job/_form.html" if request.htmx else "new_job/page.html"
-    context = {"form": form, "preview": preview or Preview.of(form)}
+    to = {"save": reverse("new_job"), "preview": reverse("preview_job"), "corners": reverse("change_corners")}
+    context = {"form": form, "preview": preview or Preview.of(form), "to": to}
     return render(request, template, context, status=status)

@@ -1,11 +1,17 @@
 """All jobs, and finding one."""
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from django.test import Client
+from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
 
-from fabjobs.models import Job, Person
+import calc
+from fabjobs.models import Job, Person, Step
+from fabjobs.services import job_create
+from tests.fabjobs.ticking import tick
 
 
 @pytest.fixture
@@ -65,5 +71,30 @@ def test_no_jobs_yet(signed_in: Client) -> None:
     assert "No jobs yet." in signed_in.get("/jobs/").content.decode()
 
 
+def test_a_job_shows_its_stage(signed_in: Client, job: Job, owner: Person) -> None:
+    assert '<td data-label="Stage">measured</td>' in signed_in.get("/jobs/").content.decode()
+    for step in Step.objects.filter(fabrication__job=job, kind="cut"):
+        tick(step, owner)
+    assert '<td data-label="Stage">cutting</td>' in signed_in.get("/jobs/").content.decode()
+
+
+@pytest.mark.parametrize("count", [1, 30])
+def test_queries_do_not_grow_with_the_jobs(
+    signed_in: Client, plan: calc.Plan, owner: Person, count: int,
+    django_assert_num_queries: DjangoAssertNumQueries,
+) -> None:  # fmt: skip
+    for _ in range(count):
+        job_create(plan=plan, due_day=None, by=owner)
+    with django_assert_num_queries(7):  # session, person, shop, how many jobs, jobs, their progress, the running timer
+        assert len(signed_in.get("/jobs/").context["rows"]) == count
+
+
 def test_wrong_method(signed_in: Client) -> None:
     assert signed_in.post("/jobs/").status_code == 405
+
+
+def test_a_finished_job_is_not_late_any_more(signed_in: Client, job: Job) -> None:
+    Job.objects.update(due_day=timezone.localdate() - timedelta(days=3))
+    assert "3 days late" in signed_in.get("/jobs/").content.decode()
+    Step.objects.update(done_at=timezone.now())
+    assert "late" not in signed_in.get("/jobs/").content.decode().split('id="list"')[1]

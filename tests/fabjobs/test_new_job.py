@@ -47,6 +47,35 @@ def test_saving_makes_the_job_with_its_plan(signed_in: Client, form: dict[str, s
     assert (Part.objects.count(), Step.objects.count() > 20) == (4, True)
 
 
+def test_the_same_form_twice_makes_one_job(signed_in: Client, form: dict[str, str]) -> None:
+    form["form_key"] = value_of(signed_in.get(PAGE).content.decode(), "form_key")
+    answers = [signed_in.post(PAGE, form) for _ in range(2)]
+    assert [answer["Location"] for answer in answers] == ["/jobs/1/"] * 2
+    assert (Job.objects.count(), Revision.objects.count()) == (1, 1)
+    form["form_key"] = value_of(signed_in.get(PAGE).content.decode(), "form_key")
+    assert signed_in.post(PAGE, form)["Location"] == "/jobs/2/"
+
+
+def test_gone_back_to_and_typed_over_a_form_is_not_taken_for_a_repeat(signed_in: Client, form: dict[str, str]) -> None:
+    form["form_key"] = value_of(signed_in.get(PAGE).content.decode(), "form_key")
+    signed_in.post(PAGE, form)
+    answer = signed_in.post(PAGE, {**form, "depth": "60"})
+    page = answer.content.decode()
+    assert answer.status_code == 409
+    assert "This form made job 1 already" in page
+    assert value_of(page, "depth") == "60"
+    assert Job.objects.count() == 1
+    again = signed_in.post(PAGE, {**form, "depth": "60", "form_key": value_of(page, "form_key")})
+    assert again["Location"] == "/jobs/2/"
+
+
+def test_a_form_key_that_is_none_is_told(signed_in: Client, form: dict[str, str]) -> None:
+    answer = signed_in.post(PAGE, {**form, "form_key": "x"})
+    assert answer.status_code == 422
+    assert "did not come back whole" in answer.content.decode()
+    assert not Job.objects.exists()
+
+
 def test_sent_by_htmx_it_leads_the_whole_page_on_or_gives_the_form_back(
     signed_in: Client, form: dict[str, str], htmx: Headers
 ) -> None:
@@ -104,10 +133,10 @@ def test_what_stands_in_the_way_of_measuring_that_is_not_used_does_not_matter(
     ("change", "field", "words"),
     [
         ({"title": ""}, "title", "Not given yet."),
-        ({"title": "x" * 121}, "title", "at most 120 characters"),
+        ({"title": "x" * 201}, "title", "at most 200 characters"),
         ({"due_day": "next week"}, "due_day", "valid date"),
-        ({"quantity": "0"}, "quantity", "greater than or equal to 1"),
-        ({"quantity": "501"}, "quantity", "less than or equal to 500"),
+        ({"quantity": "0"}, "quantity", "a whole number from 1 to 500"),
+        ({"quantity": "501"}, "quantity", "a whole number from 1 to 500"),
         ({"alloy": "unobtainium"}, "alloy", "not one of the available choices"),
         ({"depth": "-5"}, "depth", "must be more than 0 mm (got &quot;-5 mm&quot;)"),
         ({"depth": "1,500"}, "depth", "the comma may mark thousands or decimals"),
@@ -136,10 +165,45 @@ def test_a_fault_stands_beside_its_field_and_what_was_typed_stays(
     assert not Job.objects.exists()
 
 
-def test_a_fault_of_no_one_field_stands_at_the_top(signed_in: Client, form: dict[str, str]) -> None:
+def test_a_fault_of_the_whole_rim_stands_beside_the_corners(signed_in: Client, form: dict[str, str]) -> None:
     form |= {"corner_1_x": "797", "corner_1_y": "391", "corner_2_x": "812", "corner_2_y": "9"}
     page = signed_in.post(PAGE, form).content.decode()
-    assert re.search(r'<p id="form-faults" class="fault" role="alert">shape.rim: crosses itself', page)
+    assert re.search(r'<p class="fault whole" id="fault-rim_by">crosses itself', page)
+
+
+@pytest.mark.parametrize("typed", ["10", "1 in 10", "1:10", "10 %"])
+def test_the_depth_for_a_wanted_fall_is_never_too_little(signed_in: Client, form: dict[str, str], typed: str) -> None:
+    """800 x 400, low point 500 along and 200 up: the worst seams run hypot(500, 200) = 538.516 in plan, so 1 in 10 takes
+    53.8516 mm: 54 at a rule of 0.5. It is told before any depth was typed."""
+    corners = {"corner_0_x": "0", "corner_0_y": "0", "corner_1_x": "800", "corner_1_y": "0", "corner_2_x": "800"}
+    corners |= {"corner_2_y": "400", "corner_3_x": "0", "corner_3_y": "400", "low_x": "500", "low_y": "200"}
+    page = signed_in.post(PREVIEW, {**form, **corners, "depth": "", "wanted_fall": typed}).content.decode()
+    assert "1 in 10 at the least takes a depth of 54 mm." in page
+
+
+@pytest.mark.parametrize("typed", ["steep", "0", "0 %", "1 in 0.5", "1 in 99999", "-3", "1e3", "2 % 3"])
+def test_a_wanted_fall_that_is_none_is_told(signed_in: Client, form: dict[str, str], typed: str) -> None:
+    page = signed_in.post(PREVIEW, {**form, "wanted_fall": typed}).content.decode()
+    assert re.search(r'id="fault-wanted_fall"[^>]*>(?:Must be from 1 in 1|.* is no fall)', page)
+
+
+def test_a_thickness_may_be_a_gauge(signed_in: Client, form: dict[str, str]) -> None:
+    assert signed_in.post(PAGE, {**form, "alloy": "304", "thickness": "16 ga"}).status_code == 302
+    sheet = Revision.objects.get().sheet
+    assert sheet["material"]["thickness"] == 1.5875  # stainless 16 gauge, 1/16 in
+
+
+def test_an_inch_shop_begins_with_inch_sizes(signed_in: Client) -> None:
+    ShopSettings.objects.update(unit="in", rule="1/32", kerf=25.4 * 5 / 64, edge_trim=25.4 * 3 / 16, seam_gap=0.508)
+    page = signed_in.get(PAGE).content.decode()
+    for name, figure in {
+        "sheet_length": "96",
+        "sheet_width": "48",
+        "kerf": "5/64",
+        "edge_trim": "3/16",
+        "seam_gap": "0.02",
+    }.items():
+        assert re.search(rf'name="{name}" value="{figure}"', page)
 
 
 @pytest.mark.parametrize("corners", ["", "x", "-3", "2", "25", "9" * 400, "²"])

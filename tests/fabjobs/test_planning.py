@@ -10,6 +10,7 @@ import calc
 from calc.reading import SheetFaults
 from fabjobs import planning
 from fabjobs.models import Fabrication, Job, Part, Person, Revision, Step
+from tests.conftest import SHEET
 
 
 def deeper(sheet: dict[str, Any]) -> calc.Plan:
@@ -98,11 +99,17 @@ def test_preview_says_what_is_wrong(sheet: dict[str, Any]) -> None:
     assert [fault.path for fault in refused.value.faults] == ["sheet.shape.depth"]
 
 
-def test_depth_for_a_wanted_fall(plan: calc.Plan) -> None:
+def test_depth_for_a_wanted_fall() -> None:
     # The least fall is along the longest seam in plan: corner 4 (-14, 402) to the low point (547, 163).
     # By Pythagoras it runs sqrt(561^2 + 239^2) = 609.79 mm; at 1 in 10 it drops a tenth of that.
-    depth = planning.depth_for(plan, 10)
+    shape = SHEET["shape"]
+    depth = planning.depth_for(shape["rim"], shape["low_point"], 10)
     assert depth == pytest.approx((561**2 + 239**2) ** 0.5 / 10, abs=1e-6)
+
+
+def test_no_depth_while_the_rim_is_at_fault() -> None:
+    assert planning.depth_for([[0, 0], [9, 0]], [3, 3], 10) is None
+    assert planning.depth_for(SHEET["shape"]["rim"], [None, "3 mm"], 10) is None
 
 
 def test_rim_corners_before_there_is_a_plan() -> None:

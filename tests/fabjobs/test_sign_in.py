@@ -1,5 +1,6 @@
 """Sign in and out, and what happens to those who are not."""
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -47,7 +48,7 @@ def test_every_other_page_asks_for_a_sign_in(client: Client, owner: Person) -> N
     for pattern in get_resolver().url_patterns:
         if pattern.name in OPEN:
             continue
-        path = "/" + str(pattern.pattern).replace("<int:number>", "1")
+        path = "/" + re.sub("<int:[a-z_]+>", "1", re.sub("<str:[a-z_]+>", "sheets", str(pattern.pattern)))
         for method in ("get", "post"):
             answer = getattr(client, method)(path)
             assert answer.status_code == 302, (method, path)

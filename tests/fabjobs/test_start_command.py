@@ -9,6 +9,7 @@ import stat
 import subprocess
 import sys
 import urllib.error
+import urllib.parse
 import urllib.request
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -16,7 +17,7 @@ from typing import Any
 
 import pytest
 
-from fabjobs import network, papers
+from fabjobs import folder_lock, network, papers
 
 HOUSE = Path(__file__).parents[2]
 Starter = Callable[..., subprocess.Popen[str]]
@@ -146,6 +147,64 @@ def test_behind_tls_it_answers_its_proxy_only(start: Starter) -> None:
         assert page.status == 200
         assert page.headers["Strict-Transport-Security"].startswith("max-age=")
         assert "Secure" in page.headers["Set-Cookie"]
+
+
+def test_while_something_is_restored_it_does_not_start(start: Starter, tmp_path: Path) -> None:
+    (tmp_path / "data").mkdir()
+    with folder_lock.alone(tmp_path / "data"):
+        process = start("--port", "0")
+        out, errors = process.communicate(timeout=20)
+    assert (process.returncode, out) == (1, "")
+    assert errors == (
+        f"CommandError: something is being restored into {tmp_path / 'data'}: wait until that has ended\n"
+    )
+    assert not (tmp_path / "data" / "fabjobs.sqlite3").exists()
+
+
+def test_as_long_as_it_runs_nothing_can_be_restored(start: Starter, tmp_path: Path) -> None:
+    process = start("--port", "0")
+    said(process)
+    with pytest.raises(folder_lock.FolderInUse), folder_lock.alone(tmp_path / "data"):
+        pass
+    process.terminate()
+    assert process.wait(20) == 0
+    with folder_lock.alone(tmp_path / "data"):
+        pass
+
+
+def test_a_server_of_its_own_holds_the_folder_too(tmp_path: Path) -> None:
+    serve = "import fabjobs.wsgi, sys; print('serving', flush=True); sys.stdin.read()"
+    kept = {name: value for name, value in os.environ.items() if not name.startswith("FABJOBS_")}
+    process = subprocess.Popen(
+        [sys.executable, "-W", "error", "-c", serve], cwd=HOUSE, env={**kept, "FABJOBS_DATA": str(tmp_path / "data")},
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    assert process.stdout is not None
+    assert process.stdout.readline() == "serving\n"
+    with pytest.raises(folder_lock.FolderInUse), folder_lock.alone(tmp_path / "data"):
+        pass
+    _, errors = process.communicate(timeout=20)
+    assert (process.returncode, errors) == (0, "")
+    with folder_lock.alone(tmp_path / "data"):
+        pass
+
+
+def test_the_demo_is_served_and_opens_with_the_sign_in_it_prints(start: Starter, tmp_path: Path) -> None:
+    told = said(start("--port", "0", "--demo"))
+    found = re.search(r"Sign in as (\w+) with (\S+)\n", told)
+    assert found
+    assert "This is a demo" in told
+    assert "Set-up code" not in told
+    assert not (tmp_path / "data" / "fabjobs.sqlite3").exists()
+    browser = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
+    with browser.open(address(told) + "sign-in") as page:
+        token = re.search(r'name="csrfmiddlewaretoken" value="(\w+)"', page.read().decode())
+    assert token
+    sent = {"csrfmiddlewaretoken": token[1], "username": found[1], "password": found[2]}
+    with browser.open(address(told) + "sign-in", urllib.parse.urlencode(sent).encode()) as page:
+        home = page.read().decode()
+    assert "Demo: all of it invented" in home
+    assert "Long tray, way grinder" in home
 
 
 @pytest.mark.parametrize(

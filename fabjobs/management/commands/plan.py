@@ -49,7 +49,8 @@ def _write_papers(plan: calc.Plan, folder: Path) -> None:
         for name, content in papers.of_sheet(plan):
             (folder / name).write_bytes(content)
     except (OSError, ValueError) as error:
-        raise CommandError(f"cannot write in {one_line(str(folder))} ({error})") from None
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise CommandError(f"cannot write in {one_line(str(folder))} ({reason.lower()})") from None
     except papers.PapersUnavailable as error:
         raise CommandError(str(error)) from None
 

@@ -6,6 +6,8 @@ import signal
 import socket
 import sys
 from argparse import ArgumentParser, ArgumentTypeError
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from types import FrameType
 from typing import Any
 from urllib.parse import urlsplit
@@ -18,7 +20,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.core.validators import URLValidator
 from django.core.wsgi import get_wsgi_application
 
-from fabjobs import papers
+from fabjobs import backups, demo_shop, folder_lock, papers
+from fabjobs.demo import OWNER
 from fabjobs.environment import keep_secret_key
 from fabjobs.models import Person, SetUpCode, ShopSettings
 from fabjobs.network import own_names
@@ -32,29 +35,48 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--port", type=_port, default=8000, help="default 8000; 0 takes any that is free")
         parser.add_argument("--lan", action="store_true", help="answer other computers on the shop's network too")
+        parser.add_argument(
+            "--demo", action="store_true", help="an invented shop to look round in, in a folder of its own"
+        )
         parser.add_argument("--address", type=_address, metavar="URL", help="the address that papers carry")
 
-    def handle(self, *, port: int, lan: bool, address: str | None, **_: Any) -> None:
+    def handle(self, *, port: int, lan: bool, demo: bool, address: str | None, **_: Any) -> None:
         if lan and settings.TLS:
             raise CommandError("with FABJOBS_TLS=1 the proxy answers the network: leave --lan away")
+        os.umask(0o077)  # all that is kept is for whoever runs the shop's computer, not for its other users
         names = own_names() if lan else []
         taken = _take("0.0.0.0" if lan else "127.0.0.1", port)  # noqa: S104 - asked for with --lan
-        with taken:
-            self._bring_up_to_date(address)
+        with taken, self._data_folder(demo=demo):
+            call_command("migrate", verbosity=0, interactive=False)
+            sign_in = demo_shop.open_demo() if demo else None
+            self._keep_address(address)
             self._allow(names, address)
             signal.signal(signal.SIGTERM, _stop)
-            self._tell(taken.getsockname()[1], names)
-            _serve(taken)
+            self._tell(taken.getsockname()[1], names, sign_in)
+            with backups.one_a_day():
+                _serve(taken)
         self.stdout.write("Stopped.")
 
-    def _bring_up_to_date(self, address: str | None) -> None:
-        os.umask(0o077)  # all that is kept is for whoever runs the shop's computer, not for its other users
+    @contextmanager
+    def _data_folder(self, *, demo: bool) -> Iterator[None]:
+        """The data folder, made if need be, and held so that nothing is restored into it meanwhile."""
         try:
+            if demo:
+                demo_shop.work_in_demo_folder()
             settings.DATA.mkdir(mode=0o700, parents=True, exist_ok=True)
             settings.SECRET_KEY = keep_secret_key(settings.DATA, settings.SECRET_KEY)
         except OSError as error:
             raise CommandError(f"cannot write in the data folder {settings.DATA} ({error.strerror})") from None
-        call_command("migrate", verbosity=0, interactive=False)
+        except demo_shop.NotTheDemo as error:
+            raise CommandError(str(error)) from None
+        with ExitStack() as held:
+            try:
+                held.enter_context(folder_lock.shared(settings.DATA))
+            except folder_lock.FolderInUse as error:
+                raise CommandError(str(error)) from None
+            yield
+
+    def _keep_address(self, address: str | None) -> None:
         if address is not None:
             shop = ShopSettings.current()
             shop.paper_address = address
@@ -64,7 +86,7 @@ class Command(BaseCommand):
         host = urlsplit(address or ShopSettings.current().paper_address).hostname
         settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, *names, *([host] if host else [])]
 
-    def _tell(self, port: int, names: list[str]) -> None:
+    def _tell(self, port: int, names: list[str], sign_in: str | None) -> None:
         for name in ["127.0.0.1", *names]:
             self.stdout.write(f"fabjobs runs at http://{name}:{port}/")
         if settings.TLS:
@@ -73,10 +95,13 @@ class Command(BaseCommand):
             self.stdout.write("Plain http, for the shop's own network only: who shares the network can read along.")
         else:
             self.stdout.write("Plain http, this computer only. --lan lets the shop's network in.")
-        self.stdout.write(f"Data is in {settings.DATA}")
+        self.stdout.write(f"Data is in {settings.DATA}, a backup a day in {backups.folder()}")
         if lacking := papers.lacking():
             self.stdout.write(f"No papers yet: {lacking}")
-        if not Person.objects.exists():
+        if sign_in is not None:
+            self.stdout.write("This is a demo: the shop, its people and its jobs are invented.")
+            self.stdout.write(f"Sign in as {OWNER} with {sign_in}")
+        elif not Person.objects.exists():
             self.stdout.write(f"Set-up code: {SetUpCode.renew()}   (the first page asks for it)")
         self.stdout.write("Ctrl-C stops it.")
         self.stdout.flush()

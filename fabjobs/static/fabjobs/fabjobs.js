@@ -1,5 +1,6 @@
 "use strict";
-// What HTML alone cannot do: light the drawing's label of the field in hand, and say when an answer does not come.
+// What HTML alone cannot do: light the drawing's label of the field in hand, count a timer on, say when an
+// answer does not come.
 (() => {
   const trouble = () => document.getElementById("trouble");
   const say = (key) => {
@@ -7,8 +8,17 @@
     banner.textContent = banner.dataset[key];
     banner.hidden = false;
   };
-  document.addEventListener("htmx:responseError", () => say("refused"));
-  document.addEventListener("htmx:sendError", () => say("unsent"));
+  const freeButtons = () => {
+    for (const button of document.querySelectorAll("button:disabled")) button.disabled = false;
+  };
+  document.addEventListener("htmx:responseError", () => {
+    say("refused");
+    freeButtons();
+  });
+  document.addEventListener("htmx:sendError", () => {
+    say("unsent");
+    freeButtons();
+  });
   document.addEventListener("htmx:afterRequest", (event) => {
     if (event.detail.successful) trouble().hidden = true;
   });
@@ -42,9 +52,23 @@
 
   // A second tap on Save must not make a second job. Coming back by the browser's Back frees the button again.
   document.addEventListener("submit", (event) => {
-    if (event.target.method === "post" && event.submitter) setTimeout(() => (event.submitter.disabled = true));
+    // Where the answer renews the row around the button, its form's key does that; disabled, the button would lose focus.
+    const renewed = event.target.getAttribute("hx-swap") === "none";
+    if (event.target.method === "post" && event.submitter && !renewed) setTimeout(() => (event.submitter.disabled = true));
   });
-  window.addEventListener("pageshow", () => {
-    for (const button of document.querySelectorAll("button:disabled")) button.disabled = false;
-  });
+  window.addEventListener("pageshow", freeButtons);
+
+  // The server says how long a timer had run when it answered; from there this clock only counts on.
+  const counted = new WeakMap();
+  const figure = (seconds) => [Math.floor(seconds / 3600), Math.floor(seconds / 60) % 60, Math.floor(seconds) % 60]
+    .map((part, place) => (place ? String(part).padStart(2, "0") : part)).join(":");
+  const count = () => {
+    for (const shown of document.querySelectorAll("[data-elapsed]")) {
+      if (!counted.has(shown)) counted.set(shown, Date.now() - Number(shown.dataset.elapsed) * 1000);
+      shown.textContent = figure((Date.now() - counted.get(shown)) / 1000);
+    }
+  };
+  count();
+  setInterval(count, 1000);
+  document.addEventListener("htmx:afterSettle", count);
 })();

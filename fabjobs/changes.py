@@ -1,0 +1,223 @@
+"""Two plans of one fabrication side by side, in the words and figures of the shop."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+
+from django.db.models import QuerySet
+from django.utils.safestring import SafeString, mark_safe
+
+from calc import Plan, drawing
+from calc.comparing import Comparison, compare
+from calc.records import Point
+from calc.units import Display
+from fabjobs.drawings import Drawings
+from fabjobs.frozen import FrozenSheet
+from fabjobs.models import Fabrication, Revision, Step
+from fabjobs.planning import restore
+from fabjobs.rows import steps_retiring
+from fabjobs.templatetags.figures import hours, kilograms, litres, one_in
+
+NOTHING = "–"
+SAME = 1e-6  # mm, litres, kg, minutes, slopes: a difference below it is rounding
+BESIDE = 330.0
+
+
+@dataclass(frozen=True)
+class Line:
+    """A figure as it was, as it is now, and the difference."""
+
+    what: str
+    was: str
+    now: str
+    by: str
+
+
+@dataclass(frozen=True)
+class Logged:
+    """Work on a step: who, when, and what was logged."""
+
+    who: str
+    when: datetime
+    what: str
+
+
+@dataclass(frozen=True)
+class Difference:
+    """What changed between two plans, and the work that the later one has no more use for.
+
+    frozen: sheets that stay as they lie; steps: those that are done or have work on them and went or changed.
+    """
+
+    before: Plan
+    after: Plan
+    display: Display
+    steps: Sequence[Step]
+    frozen: Sequence[FrozenSheet] = ()
+    other_metal: bool = False
+
+    @cached_property
+    def comparison(self) -> Comparison:
+        return compare(self.before, self.after)
+
+    @property
+    def was(self) -> Drawings:
+        return Drawings(self.before)
+
+    @property
+    def now(self) -> Drawings:
+        return Drawings(self.after)
+
+    @property
+    def was_from_above(self) -> SafeString:
+        return _from_above(self.before)
+
+    @property
+    def now_from_above(self) -> SafeString:
+        return _from_above(self.after)
+
+    @property
+    def stayed(self) -> int:
+        """How many sheets, the first ones, the later plan leaves as they were cut."""
+        return len(self.after.sheet.frozen)
+
+    @property
+    def figures(self) -> Iterator[Line]:
+        """What it comes to: cost first, as that is what is asked first."""
+        change, show = self.comparison, self.display
+        cost = change.cost
+        by = NOTHING if cost.by is None else signed(f"{abs(cost.by)} {cost.now_currency}", float(cost.by))
+        yield Line("Cost", f"{cost.was} {cost.was_currency}", f"{cost.now} {cost.now_currency}", by)
+        for what, figure, told in (
+            ("Standard time", change.minutes, hours),
+            ("Sheets", change.sheets, "{:g}".format),
+            ("Weld", change.weld, show.length),
+            ("Weighs empty", change.mass, kilograms),
+            ("Holds", change.litres, litres),
+        ):
+            yield Line(what, told(figure.was), told(figure.now), signed(told(abs(figure.by)), figure.by))
+        fall = change.least_fall
+        yield Line("Least fall", slope(fall.was), slope(fall.now), signed(f"{abs(fall.by) * 100:.1f} %", fall.by))
+
+    @property
+    def moved(self) -> Iterator[Line]:
+        """Corners, the low point, sides, depth and outlet that moved."""
+        show = self.display
+        for point in self.comparison.points:
+            by = come_or_gone(point.was, point.now) if point.by is None else moved_by(point.by, show)
+            yield Line(point.what, place(point.was, show), place(point.now, show), by)
+        for length in self.comparison.lengths:
+            was, now = (NOTHING if mm is None else show.length(mm) for mm in (length.was, length.now))
+            by = (
+                come_or_gone(length.was, length.now)
+                if length.by is None
+                else signed(show.length(abs(length.by)), length.by)
+            )
+            yield Line(length.what, was, now, by)
+
+    @property
+    def anew(self) -> str:
+        """The blanks on frozen sheets that no longer serve."""
+        return names(self.comparison.anew)
+
+    @property
+    def work(self) -> Iterator[tuple[Step, list[Logged]]]:
+        """The steps whose work is retired, each with all that was logged on it."""
+        for step in self.steps:
+            yield step, list(logged_on(step))
+
+
+def of_change(revision: Revision, plan: Plan, *, frozen: Sequence[FrozenSheet], other_metal: bool) -> Difference:
+    """A plan that is not stored yet, beside the revision that it would follow."""
+    retiring = steps_retiring(revision.fabrication, plan)
+    steps = with_work(revision.fabrication.steps.filter(pk__in=retiring))
+    before = restore(revision)
+    return Difference(before, plan, plan.sheet.making.display, list(steps), frozen, other_metal)
+
+
+def of_revisions(before: Revision, after: Revision) -> Difference:
+    """Two stored revisions of a fabrication, and the work retired from the one to the other."""
+    plan = restore(after)
+    return Difference(restore(before), plan, plan.sheet.making.display, list(retired_between(before, after)))
+
+
+def retired_between(before: Revision, after: Revision) -> QuerySet[Step]:
+    """Steps done under a revision from `before` on that `after` has no more as they were."""
+    fabrication: Fabrication = after.fabrication
+    numbers = {"revision__number__gte": before.number, "revision__number__lt": after.number}
+    return with_work(fabrication.steps.filter(retired=True, **numbers))
+
+
+def with_work(steps: QuerySet[Step]) -> QuerySet[Step]:
+    """With all that is shown of the work on them, in a constant number of queries."""
+    return (
+        steps.select_related("done_by", "revision")
+        .defer("revision__plan", "revision__sheet", "revision__thumbnail")
+        .prefetch_related("times__person", "notes__by")
+    )
+
+
+def logged_on(step: Step) -> Iterator[Logged]:
+    """The tick, the time and the notes of a step, in that order."""
+    if step.done_at is not None:
+        yield Logged(str(step.done_by), step.done_at, "ticked")
+    for entry in step.times.all():
+        spent = "timer running" if entry.seconds is None else hours(entry.seconds / 60)
+        yield Logged(str(entry.person), entry.started_at, spent)
+    for note in step.notes.all():
+        yield Logged(str(note.by), note.at, f"“{note.text}”")
+
+
+def signed(size: str, by: float) -> str:
+    """A difference with its sign; one too small for its figures is told as small, not as none.
+
+    >>> signed("3 mm", 3.0), signed("3 mm", -3.0), signed("0.00 kg", 0.001), signed("0 mm", 0.0)
+    ('+3 mm', '−3 mm', 'hardly any', 'none')
+    """
+    if abs(by) < SAME:
+        return "none"
+    if not any(digit in size for digit in "123456789"):
+        return "hardly any"
+    return f"{'−' if by < 0 else '+'}{size}"
+
+
+def moved_by(distance: float, display: Display) -> str:
+    """How far a point moved, in whatever direction.
+
+    >>> moved_by(3.0, Display()), moved_by(0.1, Display())
+    ('3 mm', 'hardly any')
+    """
+    return signed(display.length(distance), distance).removeprefix("+")
+
+
+def _from_above(plan: Plan) -> SafeString:
+    """Drawn narrow, so that two of them stand beside each other with figures that can be read."""
+    return mark_safe(drawing.plan_view(plan, plan.sheet.making.display, width=BESIDE))
+
+
+def slope(fall: float) -> str:
+    """
+    >>> slope(0.0957)
+    '1 in 10.4 (9.6 %)'
+    """
+    return f"{one_in(fall)} ({fall * 100:.1f} %)"
+
+
+def place(point: Point | None, display: Display) -> str:
+    """A point on the rim plane, its unit once."""
+    if point is None:
+        return NOTHING
+    return f"{display.figure(point[0])}, {display.figure(point[1])} {display.unit}"
+
+
+def come_or_gone(was: object, now: object) -> str:
+    return "new" if was is None and now is not None else "gone"
+
+
+def names(found: Iterable[tuple[str, int]]) -> str:
+    """
+    >>> names([("A", 1), ("B", 2)])
+    'A, B (2)'
+    """
+    return ", ".join(name if count == 1 else f"{name} ({count})" for name, count in found)

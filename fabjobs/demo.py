@@ -1,0 +1,176 @@
+"""The demo shop: a workshop of our own invention, its prices, and five jobs at different stages. No one in it is real."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+SHOP = "Wendle Lane Sheet Metal"
+OWNER, MATE = "mara", "jonas"
+CURRENCY = "EUR"
+RATES: dict[str, Any] = {
+    "labour": "44.00",
+    "labour_by_kind": {"weld": "54.00", "install": "58.00"},
+    "filler": "26.50",
+    "gas": "0.0180",
+    "outlet_fitting": "13.80",
+}
+SHEETS = (
+    {
+        "alloy": "5052-H32",
+        "thickness": 1.5,
+        "label": "2500 x 1250",
+        "length": 2500.0,
+        "width": 1250.0,
+        "price": "104.00",
+    },
+    {
+        "alloy": "5052-H32",
+        "thickness": 1.5,
+        "label": "2000 x 1000",
+        "length": 2000.0,
+        "width": 1000.0,
+        "price": "69.50",
+    },
+    {
+        "alloy": "5052-H32",
+        "thickness": 2.0,
+        "label": "2500 x 1250",
+        "length": 2500.0,
+        "width": 1250.0,
+        "price": "139.00",
+    },
+)
+
+
+@dataclass(frozen=True)
+class Change:
+    """What the customer wanted otherwise once the blanks were marked out."""
+
+    low_point: tuple[float, float]
+    reason: str
+
+
+@dataclass(frozen=True)
+class Bought:
+    what: str
+    count: int
+    price: str
+
+
+@dataclass(frozen=True)
+class DemoJob:
+    """A tray, how far it is, and what happened on the way. Lengths in mm, days counted from today.
+
+    up_to: the kind of work it has come to; share: how much of that kind is done; all before it is.
+    notes: on the first step of a kind. spoiled: a blank and why. kept: the size of the offcut that came back.
+    """
+
+    title: str
+    customer: str
+    machine: str
+    rim: tuple[tuple[float, float], ...]
+    low_point: tuple[float, float]
+    depth: float
+    bore: float
+    begun: int
+    due: int
+    up_to: str
+    share: float = 0.0
+    thickness: float = 1.5
+    quantity: int = 1
+    change: Change | None = None
+    notes: Mapping[str, str] = field(default_factory=dict)
+    spoiled: tuple[str, str] | None = None
+    kept: tuple[float, float] | None = None
+    bought: tuple[Bought, ...] = ()
+
+    @property
+    def shape(self) -> dict[str, Any]:
+        corners = [list(corner) for corner in self.rim]
+        outlet = {"bore": self.bore}
+        return {
+            "family": "fall-tray",
+            "rim": corners,
+            "low_point": list(self.low_point),
+            "depth": self.depth,
+            "outlet": outlet,
+        }
+
+
+JOBS = (
+    DemoJob(
+        title="Tray under the turning bench",
+        customer="Aldermoor Gearcutting",
+        machine="Bench lathe by the door",
+        rim=((0, 0), (655, 0), (905, 210), (880, 540), (0, 515)),
+        low_point=(610, 214),
+        depth=55,
+        bore=40,
+        begun=-19,
+        due=-9,
+        up_to="all",
+        notes={
+            "mark": "Corner 3 clears the leg by 14 mm, measured with the chip drawer in.",
+            "test": "Wept at one tack by the outlet; gone over once, dry for an hour since.",
+        },
+        spoiled=("C", "The guide slipped on the last cut; marked out again on what was left of the sheet."),
+        kept=(1130.0, 1000.0),
+        bought=(Bought("Hose tail, 40 mm", 1, "9.60"), Bought("Sealant, a cartridge", 2, "7.25")),
+    ),
+    DemoJob(
+        title="Chip tray, cold saw",
+        customer="Penhale Pump Repairs",
+        machine="Cold saw on the welded stand",
+        rim=((0, 0), (932, 4), (921, 446), (-6, 452)),
+        low_point=(640, 170),
+        depth=52,
+        bore=32,
+        begun=-9,
+        due=2,
+        up_to="aperture",
+        change=Change((705, 121), "A brace of the stand is where the drain was"),
+        notes={"check": "Diagonals 2 mm apart after tacking; pulled square before the long runs."},
+        bought=(Bought("Spigot, 32 mm", 1, "11.20"),),
+    ),
+    DemoJob(
+        title="Long tray, way grinder",
+        customer="Sorrel & Wicks Toolroom",
+        machine="Way grinder, north bay",
+        rim=((0, 0), (2140, -8), (2131, 372), (5, 361)),
+        low_point=(1480, 141),
+        depth=74,
+        bore=50,
+        begun=-6,
+        due=5,
+        up_to="weld",
+        share=0.5,
+        thickness=2.0,
+        notes={"measure": "The bed is 9 mm longer at the back. Two people to carry it in."},
+    ),
+    DemoJob(
+        title="Drip trays, drill stands",
+        customer="Tarn End Joinery Fittings",
+        machine="Two drill stands",
+        rim=((0, 0), (548, 14), (571, 402), (-9, 377)),
+        low_point=(342, 118),
+        depth=42,
+        bore=32,
+        begun=-3,
+        due=8,
+        up_to="cut",
+        share=0.5,
+        quantity=2,
+    ),
+    DemoJob(
+        title="Tray round the column",
+        customer="Dunmarrow Castings",
+        machine="Radial drill",
+        rim=((0, 0), (980, 0), (985, 330), (560, 345), (540, 660), (0, 650)),
+        low_point=(441, 288),
+        depth=64,
+        bore=40,
+        begun=-1,
+        due=16,
+        up_to="mark",
+    ),
+)

@@ -1,0 +1,131 @@
+"""A change of a job: the form of a new job filled in with what is stored, and why it changes."""
+
+from collections import Counter
+from collections.abc import Mapping
+from decimal import Decimal, InvalidOperation
+from functools import cached_property
+from typing import Any, Self
+from uuid import uuid4
+
+from django import forms
+
+from fabjobs import planning
+from fabjobs.forms.new_job import NewJobForm
+from fabjobs.frozen import FrozenSheet, cut_into, metal_key
+from fabjobs.heading import Heading
+from fabjobs.models import Job, Revision, ShopSettings
+from fabjobs.models.rates import rates_in_force
+
+LONGEST_REASON = 200
+LARGEST = 2**31 - 1
+OF_THE_JOB = ("title", "customer", "machine", "due_day")
+NOT_MEASURED = {"title", "customer", "machine", "frozen"}
+SHOWN_OF_MAKING = ("kerf", "edge_trim", "seam_gap", "effort")
+
+
+class ChangeForm(NewJobForm):
+    """The stored sheet to be changed. What it says that this form does not show stays as it is."""
+
+    reason = forms.CharField(
+        max_length=LONGEST_REASON,
+        required=False,
+        label="Why it changes",
+        help_text="A few words for whoever finds the old paper. Not needed where only the job's own lines change.",
+    )
+    todays_rates = forms.BooleanField(required=False, label="Cost it at today's rates")
+    started_from = forms.IntegerField(min_value=1, max_value=LARGEST, widget=forms.HiddenInput)
+    job_version = forms.IntegerField(min_value=1, max_value=LARGEST, widget=forms.HiddenInput)
+
+    def __init__(
+        self, data: Mapping[str, Any] | None, *, revision: Revision, shop: ShopSettings, seen: bool = True
+    ) -> None:
+        """revision: the latest, whose sheet is changed and whose fabrication may have sheets that were cut into."""
+        self.revision = revision
+        super().__init__(data, shop=shop, seen=seen)
+        self.fields.pop("labour", None)  # rates are the revision's, or today's
+        alloy = revision.sheet["material"]["alloy"]
+        choices = self.fields["alloy"].choices  # type: ignore[attr-defined]
+        if alloy not in dict(choices):
+            self.fields["alloy"].choices = [*choices, (alloy, alloy)]  # type: ignore[attr-defined]
+
+    @classmethod
+    def of(cls, job: Job, revision: Revision, *, shop: ShopSettings) -> Self:
+        """The form as it opens: what is stored, as it would be typed; the job's lines as they are today."""
+        due = {"due_day": job.due_day.isoformat()} if job.due_day else {}
+        heading = {"title": job.title, "customer": job.customer, "machine": job.machine}
+        hidden = {"form_key": str(uuid4()), "started_from": str(revision.number), "job_version": str(job.version)}
+        typed = cls.from_sheet(revision.sheet, shop=shop) | heading | due | hidden
+        return cls(typed, revision=revision, shop=shop, seen=False)
+
+    @property
+    def heading(self) -> Heading:
+        """The job's own lines, as typed."""
+        return Heading(**{name: self.cleaned_data[name] for name in OF_THE_JOB})
+
+    @cached_property
+    def frozen(self) -> list[FrozenSheet]:
+        """The sheets that were cut into, if what is typed is still of their metal."""
+        given = self.cleaned_data
+        metal = metal_key(given.get("alloy", ""), planning.length(given.get("thickness")) or 0)
+        return cut_into(self.revision.fabrication, metal=metal)
+
+    @property
+    def is_of_another_metal(self) -> bool:
+        """Whether sheets were cut into, and what is typed is of another metal than they are."""
+        return not self.frozen and bool(cut_into(self.revision.fabrication))
+
+    @property
+    def changes_the_sheet(self) -> bool:
+        """Whether anything is typed that the stored sheet does not say already, its heading aside."""
+        return not self.repeats(self.revision.sheet, but_for=NOT_MEASURED)
+
+    @property
+    def sheet(self) -> dict[str, Any]:
+        """The stored sheet with what was typed in its place."""
+        given, stored = self.cleaned_data, self.revision.sheet
+        shape = {key: value for key, value in stored["shape"].items() if key != "outlet"} | self._shape(given)
+        if given["bore"]:
+            shape["outlet"] = {**(stored["shape"].get("outlet") or {}), "bore": given["bore"]}
+        material = {name: given[name] for name in ("alloy", "thickness", "finished_face", "grain")}
+        frozen = [sheet.layout for sheet in self.frozen]
+        return {
+            **stored,
+            **{name: given.get(name, "") for name in ("title", "customer", "machine")},
+            "quantity": given["quantity"],
+            "material": {**stored["material"], **material},
+            "shape": shape,
+            "making": {**stored["making"], **{name: given[name] for name in SHOWN_OF_MAKING}},
+            "stock": _stock(stored["stock"], given, Counter(sheet["stock"] for sheet in frozen)),
+            "rates": rates_in_force(self.shop.currency) if given["todays_rates"] else stored["rates"],
+            "frozen": frozen,
+        }
+
+
+def _stock(stored: list[dict[str, Any]], given: Mapping[str, Any], cut_into: Counter[str]) -> list[dict[str, Any]]:
+    """The sheet sizes with the typed one first. cut_into: how many sheets of a label are frozen.
+
+    Where sheets of the first size were cut into and another size or price is typed, they keep their size and what they
+    cost: no more of that size is taken, and the typed one is a size of its own.
+    """
+    first, *others = stored
+    typed = {"length": given["sheet_length"], "width": given["sheet_width"], "price": given["price"]}
+    used = cut_into[first["label"]]
+    if not used:
+        return [{**first, **typed}, *others]
+    if _is_same_size(first, typed):
+        return stored
+    labels = {size["label"] for size in stored}
+    label = next(name for place in range(1, len(stored) + 2) if (name := f"S{place}") not in labels)
+    left = None if first["count"] is None else max(0, first["count"] - used)
+    return [{"label": label, "count": left, **typed}, {**first, "count": used}, *others]
+
+
+def _is_same_size(stored: Mapping[str, Any], typed: Mapping[str, Any]) -> bool:
+    try:
+        same_price = Decimal(stored["price"]) == Decimal(typed["price"])
+    except InvalidOperation:
+        return False  # a price that is no amount is told as a fault of the first size
+    lengths = (planning.length(typed[side]) for side in ("length", "width"))
+    return same_price and all(
+        mm is None or abs(mm - stored[side]) < 1e-6 for mm, side in zip(lengths, ("length", "width"), strict=True)
+    )

@@ -1,0 +1,146 @@
+"""The shop's settings: itself and its saw, its rates, the sheets that it buys.
+
+Each form carries what its sender had before them (`seen`), so that a change made meanwhile is noticed, not overwritten.
+"""
+
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.forms import BoundField
+
+from calc.sheet import LARGEST_SHEET, Rates
+from calc.tables.alloys import ALLOYS
+from calc.tables.minutes import STANDARD
+from fabjobs.forms.lengths import MillimetreField
+from fabjobs.forms.money import MoneyField
+from fabjobs.forms.set_up import READINGS
+from fabjobs.models import RateBook, SheetPrice, ShopSettings
+from fabjobs.stamps import stamp_of
+
+SAW = {"kerf": ("Saw kerf", 10), "edge_trim": ("Edge trim", 200), "seam_gap": ("Seam gap", 5)}  # largest [mm]
+PLAIN_RATES = {
+    "labour": "Labour, an hour",
+    "filler": "Filler, a kg",
+    "gas": "Gas, a litre",
+    "outlet_fitting": "Outlet fitting, each",
+}
+
+
+class AddressField(forms.URLField):
+    """An address in the shop's own network, where most speak plain http."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(assume_scheme="http", **kwargs)
+
+
+class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such type when it runs
+    """Name, how lengths are read, currency, the saw, the address on papers."""
+
+    reads = forms.ChoiceField(label="Lengths are read in", choices=list(READINGS.items()))
+    seen = forms.CharField(widget=forms.HiddenInput)
+
+    class Meta:
+        model = ShopSettings
+        fields = ("name", "currency", *SAW, "paper_address")
+        field_classes = {"paper_address": AddressField}
+        labels = {"name": "Name of the shop", "currency": "Currency", "paper_address": "Address on papers"}
+        help_texts = {
+            "currency": "Three letters, such as EUR or USD.",
+            "paper_address": "Where this shop's computer is reached, such as http://192.168.1.20:8000. Papers lead back there.",
+        }
+
+    field_order = ("name", "reads", "currency", *SAW, "paper_address", "seen")
+
+    def __init__(self, data: Mapping[str, Any] | None = None, *, shop: ShopSettings) -> None:
+        initial = {"reads": f"{shop.unit} {shop.rule}", "seen": stamp_of(shop)}
+        initial |= {name: shop.display.exact(getattr(shop, name)) for name in SAW}
+        super().__init__(data, instance=shop, initial=initial, label_suffix="", auto_id="id_shop_%s")
+        for name, (label, most) in SAW.items():
+            self.fields[name] = MillimetreField(least=0, most=most, unit=shop.display.unit, label=label)
+        self.order_fields(self.field_order)
+
+    def clean_currency(self) -> str:
+        return str(self.cleaned_data["currency"]).upper()
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if "reads" in cleaned:
+            self.instance.unit, self.instance.rule = cleaned["reads"].split()
+        return cleaned
+
+
+class RatesForm(forms.Form):
+    """The figures of a new book; labour by kind stays empty where it is the one rate."""
+
+    seen = forms.IntegerField(min_value=0, widget=forms.HiddenInput)
+
+    def __init__(self, data: Mapping[str, Any] | None = None, *, book: RateBook | None) -> None:
+        usual = Rates()
+        initial = {name: getattr(book or usual, name) for name in PLAIN_RATES} | {"seen": book.pk if book else 0}
+        initial |= {f"kind_{kind}": rate for kind, rate in (book.labour_by_kind if book else {}).items()}
+        super().__init__(data, initial=initial, label_suffix="", auto_id="id_rates_%s")
+        for name, label in PLAIN_RATES.items():
+            self.fields[name] = MoneyField(label=label, places=4 if name == "gas" else 2, digits=8)
+        for kind in STANDARD:
+            self.fields[f"kind_{kind}"] = MoneyField(label=kind.capitalize(), digits=8, required=False)
+
+    @property
+    def plain(self) -> Iterator[BoundField]:
+        yield from (self[name] for name in PLAIN_RATES)
+
+    @property
+    def by_kind(self) -> Iterator[BoundField]:
+        yield from (self[f"kind_{kind}"] for kind in STANDARD)
+
+    @property
+    def kinds_open(self) -> bool:
+        """Whether any kind has a rate of its own, or is at fault."""
+        return any(field.value() not in (None, "") or field.errors for field in self.by_kind)
+
+    @property
+    def figures(self) -> dict[str, Any]:
+        """What a book holds."""
+        given = self.cleaned_data
+        by_kind: dict[str, Decimal | None] = {kind: given[f"kind_{kind}"] for kind in STANDARD}
+        kept = {kind: str(rate) for kind, rate in by_kind.items() if rate is not None}
+        return {**{name: given[name] for name in PLAIN_RATES}, "labour_by_kind": kept}
+
+
+class SheetPriceForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such type when it runs
+    """A size of sheet the shop buys."""
+
+    alloy = forms.ChoiceField(choices=[(name, name) for name in ALLOYS], label="Metal")
+    price = MoneyField(label="Price of one")
+    seen = forms.CharField(widget=forms.HiddenInput, required=False)
+
+    class Meta:
+        model = SheetPrice
+        fields = ("alloy", "thickness", "label", "length", "width", "price")
+        labels = {"label": "Label"}
+
+    field_order = ("alloy", "thickness", "label", "length", "width", "price", "seen")
+
+    def __init__(
+        self, data: Mapping[str, Any] | None = None, *, shop: ShopSettings, sheet: SheetPrice | None = None
+    ) -> None:
+        show, unit = shop.display.exact, shop.display.unit
+        initial: dict[str, Any] = {"alloy": "5052-H32"}
+        if sheet is not None:
+            lengths = {name: show(getattr(sheet, name)) for name in ("thickness", "length", "width")}
+            initial = {**lengths, "seen": stamp_of(sheet)}
+        auto_id = f"id_sheet{sheet.pk if sheet else ''}_%s"
+        super().__init__(data, instance=sheet, initial=initial, label_suffix="", auto_id=auto_id)
+        self.fields["thickness"] = MillimetreField(least=0.2, most=25, unit=unit, label="Thickness")
+        for name, label in {"length": "Length", "width": "Width"}.items():
+            self.fields[name] = MillimetreField(least=1, most=LARGEST_SHEET, unit=unit, label=label)
+        self.order_fields(self.field_order)
+
+    @property
+    def is_kept_already(self) -> bool:
+        """Whether just this sheet at this price is there: the form was sent twice."""
+        names = self._meta.fields or ()
+        if not all(name in self.cleaned_data for name in names):
+            return False
+        return SheetPrice.objects.filter(**{name: self.cleaned_data[name] for name in names}).exists()

@@ -1,0 +1,62 @@
+"""A stored job sheet as a person would type it into the form."""
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+from calc.units import Display, parse_length
+
+
+def as_typed(sheet: Mapping[str, Any], display: Display) -> dict[str, str]:
+    """Field by field what would be typed for this sheet (its JSON) in a shop that reads lengths so.
+
+    >>> from calc import plan
+    >>> rim = [[0, 0], [600, 0], [640, 380]]
+    >>> tray = {"family": "fall-tray", "rim": rim, "low_point": [410, 150], "depth": 40.5}
+    >>> sheet = plan({"shape": tray, "material": {"alloy": "5052-H32", "thickness": 1.5}}).sheet.as_json()
+    >>> typed = as_typed(sheet, Display("in"))
+    >>> typed["corner_1_x"], typed["sheet_length"], typed["depth"]
+    ('600 mm', '2440 mm', '40.5 mm')
+    """
+    shape, material, making, stock = sheet["shape"], sheet["material"], sheet["making"], sheet["stock"][0]
+    outlet = shape.get("outlet") or {}
+    lengths = {
+        **_rim(shape["rim"]),
+        "low_x": shape["low_point"][0],
+        "low_y": shape["low_point"][1],
+        "depth": shape["depth"],
+        "bore": outlet.get("bore"),
+        "thickness": material["thickness"],
+        **{name: making[name] for name in ("kerf", "edge_trim", "seam_gap")},
+        "sheet_length": stock["length"],
+        "sheet_width": stock["width"],
+    }
+    typed = {name: exactly(mm, display) for name, mm in lengths.items() if mm is not None}
+    typed |= {name: sheet[name] for name in ("title", "customer", "machine")}
+    typed |= {name: "on" for name in ("finished_face", "grain") if material[name]}
+    typed |= {"quantity": str(sheet["quantity"]), "alloy": material["alloy"], "effort": making["effort"]}
+    by_sides = isinstance(shape["rim"], Mapping)
+    typed |= {"rim_by": "sides" if by_sides else "corners", "corners": str(4 if by_sides else len(shape["rim"]))}
+    return typed | {"price": stock["price"], "labour": sheet["rates"]["labour"]}
+
+
+def _rim(rim: Mapping[str, Any] | list[Any]) -> dict[str, float]:
+    """The corners, or the sides and diagonals, whichever was measured."""
+    if isinstance(rim, Mapping):
+        sides = {f"side_{place}": length for place, length in enumerate(rim["sides"])}
+        return sides | {f"diagonal_{place}": length for place, length in enumerate(rim["diagonals"])}
+    return {
+        f"corner_{place}_{axis}": at for place, corner in enumerate(rim) for axis, at in zip("xy", corner, strict=True)
+    }
+
+
+def exactly(mm: float, display: Display) -> str:
+    """A length [mm] as a bare figure of the shop's unit where that says it exactly, else in millimetres.
+
+    >>> exactly(927.1, Display("in")), exactly(927.0, Display("in")), exactly(927.0, Display())
+    ('36 1/2', '927 mm', '927')
+    """
+    figure = display.exact(mm)
+    if parse_length(figure, bare_unit=display.unit) == Fraction(repr(float(mm))):
+        return figure
+    return f"{Display().exact(mm)} mm"

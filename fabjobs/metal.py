@@ -1,0 +1,214 @@
+"""A fabrication's metal as a page shows it: what was planned, what was logged, and what is still to be logged."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import cached_property
+from typing import Any, TypeVar
+
+from django.db.models import QuerySet
+
+from calc import Plan
+from calc.balance import Balance, Metal, size_of, strike_balance
+from fabjobs.models import BoughtIn, OffcutReturned, Part, Revision, SheetUsed, Spoiled
+from fabjobs.models.logged import MetalLine
+
+Line = TypeVar("Line", bound=MetalLine)
+SAME = 0.05  # [mm] sizes nearer than this are one size
+PARTS_OF_BALANCE = {
+    "bought": "Sheets bought",
+    "in_blanks": "In the blanks",
+    "returned": "Offcuts returned",
+    "spoiled": "Spoiled",
+    "scrap": "Scrap",
+}
+
+
+@dataclass(frozen=True)
+class PlannedSheet:
+    """So many sheets of a size [mm], and the price of one."""
+
+    label: str
+    length: float
+    width: float
+    price: Decimal
+    count: int
+
+
+@dataclass(frozen=True)
+class PlannedOffcut:
+    """So many offcuts of a size [mm]; the area of one [mm2] is its outline's."""
+
+    length: float
+    width: float
+    area: float
+    count: int
+
+
+@dataclass(frozen=True)
+class BalanceRow:
+    """A line of the balance. `actual` and `difference` are None while no sheet is logged."""
+
+    name: str
+    planned: Metal
+    actual: Metal | None
+
+    @property
+    def difference(self) -> Metal | None:
+        return None if self.actual is None else self.actual - self.planned
+
+
+def balance_rows(planned: Balance, actual: Balance | None) -> Iterator[BalanceRow]:
+    """The table: planned, actual and the difference."""
+    for part, name in PARTS_OF_BALANCE.items():
+        yield BalanceRow(name, getattr(planned, part), getattr(actual, part) if actual else None)
+
+
+def planned_sheets(plan: Plan) -> list[PlannedSheet]:
+    """The sheets of a plan's layout, by size."""
+    prices = {size.label: Decimal(size.price) for size in plan.sheet.stock}
+    counted = Counter((used.stock, used.length, used.width) for used in plan.layout.sheets)
+    return [
+        PlannedSheet(label, length, width, prices.get(label, Decimal(0)), count)
+        for (label, length, width), count in counted.items()
+    ]
+
+
+def planned_offcuts(plan: Plan) -> list[PlannedOffcut]:
+    """The offcuts of a plan's layout, by size."""
+    sizes = Counter(size_of(kept.outline) for used in plan.layout.sheets for kept in used.offcuts)
+    return [PlannedOffcut(length, width, area, count) for (length, width, area), count in sizes.items()]
+
+
+def sheets_to_log(planned: Sequence[PlannedSheet], lines: Sequence[SheetUsed]) -> list[PlannedSheet]:
+    """The planned sheets that no line tells of yet."""
+    logged = Counter[tuple[str, float, float]]()
+    for line in lines:
+        logged[line.label, line.length, line.width] += line.count
+    left = (replace(size, count=size.count - logged[size.label, size.length, size.width]) for size in planned)
+    return [size for size in left if size.count > 0]
+
+
+def offcuts_to_return(planned: Sequence[PlannedOffcut], lines: Sequence[OffcutReturned]) -> list[PlannedOffcut]:
+    """The planned offcuts that no line tells of yet. A line of another size stands for one of those left, in turn."""
+    logged = sum(line.count for line in lines)
+    same = [min(piece.count, sum(line.count for line in lines if _same_size(piece, line))) for piece in planned]
+    others = logged - sum(same)
+    left = []
+    for piece, known in zip(planned, same, strict=True):
+        stood_for = min(piece.count - known, others)
+        others -= stood_for
+        if count := piece.count - known - stood_for:
+            left.append(replace(piece, count=count))
+    return left
+
+
+def _same_size(piece: PlannedOffcut, line: OffcutReturned) -> bool:
+    return abs(piece.length - line.length) < SAME and abs(piece.width - line.width) < SAME
+
+
+@dataclass(frozen=True)
+class MetalBook:
+    """The lines of one fabrication beside its plan."""
+
+    revision: Revision
+    plan: Plan
+    sheets: Sequence[SheetUsed]
+    offcuts: Sequence[OffcutReturned]
+    spoiled: Sequence[Spoiled]
+    bought: Sequence[BoughtIn]
+
+    @classmethod
+    def of(cls, revision: Revision, plan: Plan) -> "MetalBook":
+        """Read in one query a kind of line."""
+        made = revision.fabrication
+        return cls(
+            revision,
+            plan,
+            sheets=_signed(made.sheetused_lines.all()),
+            offcuts=_signed(made.offcutreturned_lines.all()),
+            spoiled=_signed(made.spoiled_lines.all()),
+            bought=_signed(made.boughtin_lines.all()),
+        )
+
+    @cached_property
+    def parts(self) -> list[Part]:
+        return list(self.revision.parts.all())
+
+    @property
+    def has_lines(self) -> bool:
+        return any((self.sheets, self.offcuts, self.spoiled, self.bought))
+
+    @cached_property
+    def sheets_planned(self) -> list[PlannedSheet]:
+        return planned_sheets(self.plan)
+
+    @cached_property
+    def offcuts_planned(self) -> list[PlannedOffcut]:
+        return planned_offcuts(self.plan)
+
+    @cached_property
+    def sheets_left(self) -> list[PlannedSheet]:
+        return sheets_to_log(self.sheets_planned, standing(self.sheets))
+
+    @cached_property
+    def offcuts_left(self) -> list[PlannedOffcut]:
+        return offcuts_to_return(self.offcuts_planned, standing(self.offcuts))
+
+    @property
+    def bought_in_money(self) -> Decimal:
+        return sum((line.price * line.count for line in standing(self.bought)), Decimal(0))
+
+    @cached_property
+    def planned(self) -> Balance:
+        """As the takeoff has it."""
+        takeoff = self.plan.takeoff
+        money, areal = self.revision.metal_cost, self._areal_mass
+        return strike_balance(
+            bought=Metal(takeoff.sheet_mass, takeoff.sheet_area, money),
+            blank_mass=takeoff.sheet_mass - takeoff.offcut_mass - takeoff.scrap_mass,
+            returned=Metal(takeoff.offcut_mass, takeoff.offcut_mass / areal * 1e6),
+            spoiled_mass=0.0,
+            areal_mass=areal,
+        )
+
+    @cached_property
+    def actual(self) -> Balance | None:
+        """As it was logged, the blanks as the plan has them; None while no sheet is logged."""
+        sheets = standing(self.sheets)
+        if not sheets:
+            return None
+        offcuts = standing(self.offcuts)
+        return strike_balance(
+            bought=Metal(
+                sum(line.mass * line.count for line in sheets),
+                sum(line.length * line.width * line.count for line in sheets),
+                sum((line.price * line.count for line in sheets), Decimal(0)),
+            ),
+            blank_mass=self.plan.takeoff.net_mass,
+            returned=Metal(
+                sum(line.mass * line.count for line in offcuts), sum(line.area * line.count for line in offcuts)
+            ),
+            spoiled_mass=sum(line.mass * line.count for line in standing(self.spoiled)),
+            areal_mass=self._areal_mass,
+        )
+
+    @property
+    def rows(self) -> Iterator[BalanceRow]:
+        return balance_rows(self.planned, self.actual)
+
+    @property
+    def _areal_mass(self) -> float:
+        """[kg/m2]"""
+        return self.plan.sheet.material.mass(1e6)
+
+
+def _signed(lines: QuerySet[Line]) -> list[Line]:
+    """The lines with who wrote them and who struck them out."""
+    return list(lines.select_related("by", "struck_by"))
+
+
+def standing(lines: Sequence[Any]) -> list[Any]:
+    """The lines that are not struck out."""
+    return [line for line in lines if line.struck_at is None]

@@ -1,0 +1,196 @@
+"""Looking back: what was expected of some jobs against what they took; one definition for a single job and for many.
+
+Filler and gas are not weighed as they are used: they stand as they were planned. Rounding: see `fabjobs.sums`.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from functools import cached_property
+
+from django.db.models import Count, Exists, Max, OuterRef, Q
+
+from calc.balance import Balance, sum_up
+from fabjobs.metal import BalanceRow, balance_rows
+from fabjobs.models import Fabrication, Job, Step, TimeEntry
+from fabjobs.sums import Made, Work, among, made_of, work_by_fabrication, work_by_kind
+
+
+@dataclass(frozen=True)
+class WorkLine:
+    """A kind of work (or a job): expected and actual."""
+
+    name: str
+    expected: Work
+    actual: Work
+
+    @property
+    def difference(self) -> Work:
+        return self.actual - self.expected
+
+
+@dataclass(frozen=True)
+class MoneyLine:
+    """A line of the money: expected and actual."""
+
+    name: str
+    expected: Decimal
+    actual: Decimal
+
+    @property
+    def difference(self) -> Decimal:
+        return self.actual - self.expected
+
+
+@dataclass(frozen=True)
+class JobLine:
+    """One job among others; `finished` is when its last step was ticked."""
+
+    number: int
+    title: str
+    customer: str
+    finished: datetime | None
+    work: WorkLine
+    money: MoneyLine
+    planned: Balance
+    actual: Balance
+    has_sheets: bool
+
+
+@dataclass(frozen=True)
+class Review:
+    """Some fabrications, their work by kind."""
+
+    made: Sequence[Made]
+    kinds: Sequence[WorkLine]
+
+    @classmethod
+    def of(cls, fabrications: Iterable[int]) -> "Review":
+        """The sums over these fabrications: a constant number of queries."""
+        wanted = list(fabrications)
+        return cls(made_of(wanted), [WorkLine(*row) for row in work_by_kind(wanted)])
+
+    @cached_property
+    def work(self) -> WorkLine:
+        """All kinds together."""
+        zero = Work()
+        expected = sum((line.expected for line in self.kinds), zero)
+        return WorkLine("All work", expected, sum((line.actual for line in self.kinds), zero))
+
+    @cached_property
+    def planned(self) -> Balance:
+        """Over the same fabrications as `actual`: like is set against like."""
+        logged = [made for made in self.made if made.has_sheets]
+        return sum_up(made.planned for made in logged or self.made)
+
+    @cached_property
+    def actual(self) -> Balance | None:
+        """None where no sheet was logged for any of them."""
+        logged = [made.actual for made in self.made if made.has_sheets]
+        return sum_up(logged) if logged else None
+
+    @property
+    def rows(self) -> Iterator[BalanceRow]:
+        return balance_rows(self.planned, self.actual)
+
+    @cached_property
+    def money(self) -> list[MoneyLine]:
+        return _money(self.made, self.work)
+
+    @cached_property
+    def total(self) -> MoneyLine:
+        return _total(self.money)
+
+    @property
+    def without_sheets(self) -> int:
+        """How many jobs have no sheet logged."""
+        return len({made.job for made in self.made if not made.has_sheets})
+
+    @property
+    def at_odds(self) -> list[int]:
+        """The numbers of the jobs whose metal does not add up."""
+        return sorted({made.number for made in self.made if made.actual.discrepancy})
+
+
+def _money(made: Sequence[Made], work: WorkLine) -> list[MoneyLine]:
+    def sum_of(name: str) -> Decimal:
+        return sum((getattr(one.summary, name) for one in made), Decimal(0))
+
+    metal, labour, supplies = sum_of("metal_cost"), sum_of("labour_cost"), sum_of("supplies_cost")
+    bought_in = sum((one.bought_in for one in made), Decimal(0))
+    return [
+        MoneyLine("Metal", metal, sum((one.bought.money for one in made), Decimal(0))),
+        MoneyLine("Labour", labour, work.actual.money),
+        MoneyLine("Filler and gas", supplies, supplies),
+        MoneyLine("Bought in", sum_of("total_cost") - metal - labour - supplies, bought_in),
+    ]
+
+
+def _total(lines: Iterable[MoneyLine]) -> MoneyLine:
+    kept = list(lines)
+    expected = sum((line.expected for line in kept), Decimal(0))
+    return MoneyLine("Total", expected, sum((line.actual for line in kept), Decimal(0)))
+
+
+def fabrications_of(job: Job) -> list[int]:
+    return list(job.fabrications.values_list("pk", flat=True))
+
+
+def finished_between(start: datetime, end: datetime) -> dict[int, datetime]:
+    """The jobs (keys) all of whose steps are ticked, the last from `start` and before `end`, with that time."""
+    finished = (
+        Step.objects.filter(retired=False)
+        .order_by()
+        .values("fabrication__job")
+        .annotate(left=Count("pk", filter=Q(done_at=None)), last=Max("done_at"))
+        .filter(left=0, last__gte=start, last__lt=end)
+    )
+    return dict(finished.values_list("fabrication__job", "last"))
+
+
+def still_in_hand(start: datetime, end: datetime) -> int:
+    """How many jobs were worked on from `start` and before `end` and are not finished."""
+    to_do = Step.objects.filter(fabrication__job=OuterRef("pk"), retired=False, done_at=None)
+    worked = TimeEntry.objects.filter(
+        step__fabrication__job=OuterRef("pk"), started_at__gte=start, started_at__lt=end
+    ).order_by()
+    return Job.objects.filter(Exists(to_do), Exists(worked)).count()
+
+
+def review_jobs(jobs: Iterable[int]) -> Review:
+    """The review of several jobs (keys)."""
+    return Review.of(Fabrication.objects.filter(job__in=among(jobs)).order_by().values_list("pk", flat=True))
+
+
+def job_lines(review: Review, finished: Mapping[int, datetime], jobs: Sequence[int]) -> list[JobLine]:
+    """A line for each of these jobs (keys) of a review, in their order."""
+    by_job: dict[int, list[Made]] = {job: [] for job in jobs}
+    for one in review.made:
+        by_job.get(one.job, []).append(one)
+    fabrications = [one.fabrication for made in by_job.values() for one in made]
+    work = work_by_fabrication(fabrications)
+    words = {
+        row[0]: row[1:]
+        for row in Job.objects.filter(pk__in=among(jobs)).values_list("pk", "number", "title", "customer")
+    }
+    lines = []
+    for job in jobs:
+        made = by_job[job]
+        number, title, customer = words[job]
+        pairs = [work.get(one.fabrication, (Work(), Work())) for one in made]
+        spent = WorkLine(title, sum((one for one, _ in pairs), Work()), sum((two for _, two in pairs), Work()))
+        lines.append(
+            JobLine(
+                number=number,
+                title=title,
+                customer=customer,
+                finished=finished.get(job),
+                work=spent,
+                money=_total(_money(made, spent)),
+                planned=sum_up(one.planned for one in made),
+                actual=sum_up(one.actual for one in made),
+                has_sheets=all(one.has_sheets for one in made),
+            )
+        )
+    return lines

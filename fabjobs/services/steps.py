@@ -1,0 +1,83 @@
+"""Ticks and notes on steps. A tick is locked by the step's version: who comes second is told who came first."""
+
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
+
+from fabjobs.models import Person, Revision, Step, StepNote, Tick
+from fabjobs.moments import moment
+from fabjobs.services.once import line_of_form
+
+
+class StepChanged(Exception):
+    """Someone else was there first; the text says who did what and when. `step` is the step as it is now."""
+
+    def __init__(self, step: Step, text: str) -> None:
+        self.step = step
+        super().__init__(text)
+
+
+@transaction.atomic
+def step_tick(
+    *, step: Step, version: int, done: bool, by: Person, form_key: UUID, revision: int | None = None, note: str = ""
+) -> Step:
+    """Tick a step, or take its tick back, with a note if one was typed.
+
+    version: the step's, as the person saw it; revision: the key of the revision they saw it in, if that is to hold too.
+    The same form again changes nothing. Raises `StepChanged`, and nothing is written, where either is no longer so.
+    """
+    if line_of_form(Tick, form_key, step_id=step.pk) is None:
+        seen = Step.objects.filter(pk=step.pk, version=version, retired=False)
+        if revision is not None:
+            seen = seen.filter(revision_id=revision)
+        now = timezone.now()
+        done_now = {"done_at": now if done else None, "done_by": by if done else None}
+        if not seen.update(version=F("version") + 1, **done_now):
+            raise _changed(step, version)
+        Tick.objects.create(step=step, done=done, by=by, form_key=form_key)
+        if note:
+            StepNote.objects.create(step=step, text=note, by=by, form_key=form_key)
+    step.refresh_from_db()
+    return step
+
+
+@transaction.atomic
+def note_add(*, step: Step, text: str, by: Person, form_key: UUID) -> StepNote:
+    """A note on a step. The same form again makes no second one; raises `SentBefore` if it said something else.
+
+    Raises `StepChanged` where a new revision took the step away meanwhile.
+    """
+    before = line_of_form(StepNote, form_key, step_id=step.pk, text=text)
+    step_there(step)
+    return before or StepNote.objects.create(step=step, text=text, by=by, form_key=form_key)
+
+
+def step_there(step: Step, *, in_force: bool = False) -> None:
+    """Within a transaction: raise `StepChanged` if a revision took the step away; in_force: also if it retired it."""
+    now = Step.objects.filter(pk=step.pk).first()
+    if now is None or (in_force and now.retired):
+        raise _replanned(step, gone=True)
+
+
+def _changed(step: Step, version: int) -> StepChanged:
+    """What happened to a step since the person saw it."""
+    now = Step.objects.filter(pk=step.pk).first()
+    if now is None or now.retired:
+        return _replanned(now or step, gone=True)
+    last = Tick.objects.filter(step=now).select_related("by").last()
+    if now.version == version or last is None:
+        return _replanned(now, gone=False)
+    did = "ticked this" if last.done else "took the tick back"
+    return StepChanged(now, f"{last.by} {did} {moment(last.at)}. Your tap changed nothing.")
+
+
+def _replanned(step: Step, *, gone: bool) -> StepChanged:
+    """Why a step can't be worked on as it was seen: another revision came."""
+    plain = Revision.objects.defer("sheet", "plan", "thumbnail").select_related("created_by")
+    last = plain.filter(fabrication=step.fabrication_id).latest("number")
+    came = f"{last.created_by} made revision {last.number} {moment(last.created_at)}"
+    if gone:
+        return StepChanged(step, f"{came}; this step is no longer made. Reload the page for what took its place.")
+    return StepChanged(step, f"{came}. Read the step as it is now, then tick it. Nothing was ticked.")

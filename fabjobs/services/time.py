@@ -1,0 +1,124 @@
+"""Time on steps: by a timer, one running a person, or by hand; corrected with a reason, never written over unseen."""
+
+from datetime import date, datetime, time
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from fabjobs.models import Person, Step, TimeCorrection, TimeEntry
+from fabjobs.moments import moment
+from fabjobs.services.once import SentBefore, line_of_form
+from fabjobs.services.steps import step_there
+
+LONGEST_RUN = 12 * 3600  # [s] a timer that ran longer was most likely forgotten: the person is asked how long it was
+RAN_ON = "The timer ran on"
+
+
+class TimerRanLong(Exception):
+    """The timer ran past `LONGEST_RUN`; how long it really was is for the person to say."""
+
+    def __init__(self, entry: TimeEntry) -> None:
+        self.entry = entry
+        began = moment(entry.started_at).removeprefix("on ").removeprefix("at ")
+        super().__init__(f"Your timer has run since {began}. Say how long the work really took.")
+
+
+class TimeChanged(Exception):
+    """Someone corrected the time first; the text says who, when and to what."""
+
+
+@transaction.atomic
+def timer_start(*, step: Step, by: Person, form_key: UUID) -> TimeEntry:
+    """Start this person's timer on a step; one that runs on another step is stopped and its time kept.
+
+    The same form again changes nothing, and neither does starting the timer where it runs. Raises `TimerRanLong` where
+    the one that runs has to be asked about first, `StepChanged` where the step is no longer made; nothing is started.
+    """
+    before = line_of_form(TimeEntry, form_key, step_id=step.pk, person_id=by.pk)
+    if before is not None:
+        return before
+    step_there(step, in_force=True)
+    running = TimeEntry.objects.filter(person=by, seconds=None).first()
+    if running is not None:
+        if running.step_id == step.pk:
+            return running
+        timer_stop(by=by, entry=running)
+    return TimeEntry.objects.create(step=step, person=by, by=by, started_at=timezone.now(), form_key=form_key)
+
+
+@transaction.atomic
+def timer_stop(*, by: Person, entry: TimeEntry, form_key: UUID | None = None, really: int | None = None) -> TimeEntry:
+    """Stop a timer and keep its time. One that was stopped already stays as it is.
+
+    really: how long [s] the person says it was; what the timer counted is kept as the first line of its corrections,
+    under form_key. Raises `TimerRanLong` where it ran past `LONGEST_RUN` and `really` is not given.
+    """
+    entry.refresh_from_db()
+    if entry.seconds is not None:
+        return entry
+    ran = elapsed(entry, timezone.now())
+    if really is None and ran > LONGEST_RUN:
+        raise TimerRanLong(entry)
+    kept = ran if really is None else really
+    TimeEntry.objects.filter(pk=entry.pk, seconds=None).update(seconds=kept)
+    if really is not None and really != ran:
+        key = {"form_key": form_key} if form_key else {}
+        TimeCorrection.objects.create(entry=entry, was=ran, now=really, reason=RAN_ON, by=by, **key)
+    entry.seconds = kept
+    return entry
+
+
+@transaction.atomic
+def time_enter(
+    *, step: Step, day: date, minutes: float, by: Person, form_key: UUID, person: Person | None = None
+) -> TimeEntry:
+    """Time that was spent on a step on a day, entered by hand: by `by` for themselves, unless `person` is given.
+
+    The same form again makes no second entry; raises `SentBefore` if it said something else, `StepChanged` where a new
+    revision took the step away meanwhile.
+    """
+    spent = {"step_id": step.pk, "person_id": (person or by).pk, "started_at": _noon(day), "by_hand": True}
+    seconds = round(minutes * 60)
+    before = line_of_form(TimeEntry, form_key, **spent)
+    if before is None:
+        step_there(step)
+        return TimeEntry.objects.create(by=by, form_key=form_key, seconds=seconds, **spent)
+    first = before.corrections.first()
+    if seconds != (before.seconds if first is None else first.was):
+        raise SentBefore(before)
+    return before
+
+
+@transaction.atomic
+def time_correct(
+    *, entry: TimeEntry, was: int, seconds: int, reason: str, by: Person, form_key: UUID
+) -> TimeCorrection:
+    """Correct an entry's time: `was` [s] as the person saw it, `seconds` as it should be, and why. The old value is kept.
+
+    The same form again changes nothing. Raises `TimeChanged`, and nothing is written, where the time is no longer `was`.
+    """
+    before = line_of_form(TimeCorrection, form_key, entry_id=entry.pk, now=seconds)
+    if before is not None:
+        return before
+    if not TimeEntry.objects.filter(pk=entry.pk, seconds=was).update(seconds=seconds):
+        raise TimeChanged(_corrected(entry))
+    return TimeCorrection.objects.create(entry=entry, was=was, now=seconds, reason=reason, by=by, form_key=form_key)
+
+
+def elapsed(entry: TimeEntry, now: datetime) -> int:
+    """How long a timer has run [s]; a clock that was set back makes it no time, not less than none."""
+    return max(0, round((now - entry.started_at).total_seconds()))
+
+
+def _noon(day: date) -> datetime:
+    """A day by hand has no hour: its middle stays on that day whatever the summer time."""
+    return timezone.make_aware(datetime.combine(day, time(12)))
+
+
+def _corrected(entry: TimeEntry) -> str:
+    last = entry.corrections.select_related("by").last()
+    if last is None:
+        return "This timer still runs. Stop it first."
+    was, now = round(last.was / 60), round(last.now / 60)
+    return f"{last.by} corrected this {moment(last.at)}, from {was} min to {now} min: {last.reason}"

@@ -1,0 +1,206 @@
+"""What the database sums for a review: expected and logged work, metal and money. No plan is loaded.
+
+Labour: a line is one kind of work of one fabrication, rounded as a quote rounds it (`calc.costing`): expected hours to the
+hundredth, then money half up to the hundredth; actual money is seconds x the step's rate, half up to the hundredth.
+"""
+
+import json
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from django.db import connection
+from django.db.models.expressions import RawSQL
+
+from calc.balance import Balance, Metal, strike_balance
+from calc.costing import CENT
+from calc.tables.minutes import STANDARD
+
+# Whole numbers throughout, so that halves fall as they do in decimal money: hundredths of an hour, hundredths of money.
+_EXPECTED_LINES = """
+    SELECT fabrication_id, kind, SUM(minutes) AS minutes,
+        (CAST(ROUND(SUM(minutes) * 100 / 60) AS INTEGER) * CAST(ROUND(MAX(rate) * 100) AS INTEGER) + 50) / 100 AS cents
+    FROM fabjobs_step
+    WHERE NOT retired AND fabrication_id IN (SELECT value FROM json_each(%s))
+    GROUP BY fabrication_id, kind"""
+_ACTUAL_LINES = """
+    SELECT step.fabrication_id, step.kind, SUM(spent.seconds) / 60.0 AS minutes,
+        (SUM(spent.seconds * CAST(ROUND(step.rate * 100) AS INTEGER)) + 1800) / 3600 AS cents
+    FROM fabjobs_timeentry spent JOIN fabjobs_step step ON step.id = spent.step_id
+    WHERE spent.seconds IS NOT NULL AND step.fabrication_id IN (SELECT value FROM json_each(%s))
+    GROUP BY step.fabrication_id, step.kind"""
+_BY_KIND = tuple(
+    f"SELECT kind, SUM(minutes), SUM(cents) FROM ({lines}) GROUP BY kind"  # noqa: S608 - constants
+    for lines in (_EXPECTED_LINES, _ACTUAL_LINES)
+)
+_BY_FABRICATION = tuple(
+    f"SELECT fabrication_id, SUM(minutes), SUM(cents) FROM ({lines}) GROUP BY fabrication_id"  # noqa: S608 - constants
+    for lines in (_EXPECTED_LINES, _ACTUAL_LINES)
+)
+
+
+_SUMMARIES = """
+    SELECT revision.fabrication_id, fabrication.job_id, job.number,
+        revision.net_mass, revision.sheet_mass, revision.offcut_mass, revision.areal_mass,
+        CAST(ROUND(revision.metal_cost * 100) AS INTEGER), CAST(ROUND(revision.labour_cost * 100) AS INTEGER),
+        CAST(ROUND(revision.supplies_cost * 100) AS INTEGER), CAST(ROUND(revision.total_cost * 100) AS INTEGER)
+    FROM fabjobs_revision revision
+    JOIN fabjobs_fabrication fabrication ON fabrication.id = revision.fabrication_id
+    JOIN fabjobs_job job ON job.id = fabrication.job_id
+    WHERE revision.fabrication_id IN (SELECT value FROM json_each(%s)) AND revision.number = (
+        SELECT MAX(newer.number) FROM fabjobs_revision newer WHERE newer.fabrication_id = revision.fabrication_id)"""
+
+# The lines that stand, by fabrication: mass, area, hundredths of money.
+_SHEETS = """
+    SELECT fabrication_id, SUM(count * mass), SUM(count * length * width), SUM(count * CAST(ROUND(price * 100) AS INTEGER))
+    FROM fabjobs_sheetused WHERE struck_at IS NULL AND fabrication_id IN (SELECT value FROM json_each(%s))
+    GROUP BY fabrication_id"""
+_OFFCUTS = """
+    SELECT fabrication_id, SUM(count * mass), SUM(count * area), 0
+    FROM fabjobs_offcutreturned WHERE struck_at IS NULL AND fabrication_id IN (SELECT value FROM json_each(%s))
+    GROUP BY fabrication_id"""
+_SPOILED = """
+    SELECT fabrication_id, SUM(count * mass), SUM(count * area), 0
+    FROM fabjobs_spoiled WHERE struck_at IS NULL AND fabrication_id IN (SELECT value FROM json_each(%s))
+    GROUP BY fabrication_id"""
+_BOUGHT_IN = """
+    SELECT fabrication_id, 0, 0, SUM(count * CAST(ROUND(price * 100) AS INTEGER))
+    FROM fabjobs_boughtin WHERE struck_at IS NULL AND fabrication_id IN (SELECT value FROM json_each(%s))
+    GROUP BY fabrication_id"""
+
+NO_METAL = Metal()
+
+
+class Summary(NamedTuple):
+    """What was expected of a fabrication: masses [kg], [kg/m2], money."""
+
+    net_mass: float
+    sheet_mass: float
+    offcut_mass: float
+    areal_mass: float
+    metal_cost: Decimal
+    labour_cost: Decimal
+    supplies_cost: Decimal
+    total_cost: Decimal
+
+
+@dataclass(frozen=True)
+class Work:
+    """Time [min] and what it costs."""
+
+    minutes: float = 0.0
+    money: Decimal = Decimal(0)
+
+    def __add__(self, other: "Work") -> "Work":
+        return Work(self.minutes + other.minutes, self.money + other.money)
+
+    def __sub__(self, other: "Work") -> "Work":
+        return Work(self.minutes - other.minutes, self.money - other.money)
+
+
+@dataclass(frozen=True)
+class Made:
+    """One fabrication: its newest revision's summary, and what was logged of metal and bought in."""
+
+    fabrication: int
+    job: int
+    number: int
+    summary: Summary
+    bought: Metal
+    returned: Metal
+    spoiled_mass: float
+    bought_in: Decimal
+
+    @cached_property
+    def planned(self) -> Balance:
+        """As the takeoff has it."""
+        of = self.summary
+        areal = of.areal_mass or 1.0
+        return strike_balance(
+            bought=Metal(of.sheet_mass, of.sheet_mass / areal * 1e6, of.metal_cost),
+            blank_mass=of.net_mass,
+            returned=Metal(of.offcut_mass, of.offcut_mass / areal * 1e6),
+            spoiled_mass=0.0,
+            areal_mass=of.areal_mass,
+        )
+
+    @property
+    def has_sheets(self) -> bool:
+        return self.bought.mass > 0
+
+    @cached_property
+    def actual(self) -> Balance:
+        """As it was logged. Where no sheet was, nothing is known of the metal and it is left out."""
+        if not self.has_sheets:
+            return Balance()
+        return strike_balance(
+            bought=self.bought,
+            blank_mass=self.summary.net_mass,
+            returned=self.returned,
+            spoiled_mass=self.spoiled_mass,
+            areal_mass=self.summary.areal_mass,
+        )
+
+
+def work_by_kind(fabrications: Sequence[int]) -> list[tuple[str, Work, Work]]:
+    """Kind, expected, actual; in the trade's order of kinds."""
+    order = {kind: place for place, kind in enumerate(STANDARD)}
+    return sorted(_work(_BY_KIND, fabrications), key=lambda row: (order.get(row[0], len(order)), row[0]))
+
+
+def work_by_fabrication(fabrications: Sequence[int]) -> dict[int, tuple[Work, Work]]:
+    """Expected and actual of each."""
+    return {pk: (expected, actual) for pk, expected, actual in _work(_BY_FABRICATION, fabrications)}
+
+
+def _work(grouped: Sequence[str], fabrications: Sequence[int]) -> Iterator[tuple[Any, Work, Work]]:
+    expected, actual = (_summed(statement, fabrications) for statement in grouped)
+    for name in {**expected, **actual}:
+        yield name, expected.get(name, Work()), actual.get(name, Work())
+
+
+def _summed(statement: str, fabrications: Sequence[int]) -> dict[Any, Work]:
+    return {name: Work(minutes, CENT * cents) for name, minutes, cents in _rows(statement, fabrications)}
+
+
+def made_of(fabrications: Sequence[int]) -> list[Made]:
+    """The fabrications that have a revision, in the order given."""
+    summaries = {row[0]: row[1:] for row in _rows(_SUMMARIES, fabrications)}
+    sheets, offcuts, spoiled, bought = (
+        {
+            pk: Metal(mass or 0.0, area or 0.0, CENT * (cents or 0))
+            for pk, mass, area, cents in _rows(lines, fabrications)
+        }
+        for lines in (_SHEETS, _OFFCUTS, _SPOILED, _BOUGHT_IN)
+    )
+    made = []
+    for pk in fabrications:
+        if pk in summaries:
+            job, number, *figures = summaries[pk]
+            made.append(
+                Made(
+                    fabrication=pk,
+                    job=job,
+                    number=number,
+                    summary=Summary(*figures[:4], *(CENT * cents for cents in figures[4:])),
+                    bought=sheets.get(pk, NO_METAL),
+                    returned=offcuts.get(pk, NO_METAL),
+                    spoiled_mass=spoiled.get(pk, NO_METAL).mass,
+                    bought_in=bought.get(pk, NO_METAL).money,
+                )
+            )
+    return made
+
+
+def _rows(statement: str, fabrications: Sequence[int]) -> list[tuple[Any, ...]]:
+    with connection.cursor() as cursor:
+        cursor.execute(statement, [json.dumps(fabrications)])
+        rows: list[tuple[Any, ...]] = cursor.fetchall()
+    return rows
+
+
+def among(keys: Iterable[int]) -> RawSQL:
+    """Any number of keys as one parameter: `pk__in` with a list stops at the database's limit of parameters."""
+    return RawSQL("SELECT value FROM json_each(%s)", [json.dumps(list(keys))])

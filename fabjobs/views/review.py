@@ -1,0 +1,86 @@
+"""Review: what was expected against what it took, of one job and of all that were finished in a period."""
+
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from fabjobs import plots, review
+from fabjobs.context import shop_of
+from fabjobs.csv_file import csv_response
+from fabjobs.forms import PeriodForm
+from fabjobs.periods import Period, presets, this_year
+from fabjobs.requests import ShopRequest
+from fabjobs.views import review_columns
+from fabjobs.views.job import job_for
+
+JOBS_A_PAGE = 25
+
+
+@require_safe
+def review_job(request: ShopRequest, number: int) -> HttpResponse:
+    """One job, so far or finished."""
+    job = job_for(request.user, number)
+    found = review.Review.of(review.fabrications_of(job))
+    if not found.made:
+        raise Http404(f"Job {job.number} has no plan.")
+    return render(request, "review/job.html", {"job": job, **_shown(request, found)})
+
+
+@require_safe
+def review_period(request: ShopRequest) -> HttpResponse:
+    """All jobs that were finished in a period."""
+    form = _form(request)
+    context: dict[str, Any] = {"form": form, "presets": presets(timezone.localdate())}
+    if not form.is_valid():
+        return render(request, "review/page.html", context, status=422)
+    period = form.period
+    finished, found = _finished(period)
+    newest_first = sorted(finished, key=lambda job: (finished[job], job), reverse=True)
+    page = Paginator(newest_first, JOBS_A_PAGE).get_page(request.GET.get("page"))
+    context |= {"period": period, "page": page, "in_hand": review.still_in_hand(period.start, period.end)}
+    if finished:
+        context["lines"] = review.job_lines(found, finished, list(page))
+    return render(request, "review/page.html", context | _shown(request, found))
+
+
+@require_safe
+def download(request: ShopRequest, what: str) -> HttpResponse:
+    """The same as a table for a spreadsheet: a line a job, or a line a kind of work."""
+    form = _form(request)
+    if not form.is_valid():
+        context = {"form": form, "presets": presets(timezone.localdate())}
+        return render(request, "review/page.html", context, status=422)
+    period, currency = form.period, shop_of(request).currency
+    finished, found = _finished(period)
+    name = f"{what}-{period.first:%Y-%m-%d}-{period.last:%Y-%m-%d}.csv"
+    if what == "work":
+        return csv_response(name, review_columns.work_head(currency), map(review_columns.work_row, found.kinds))
+    lines = review.job_lines(found, finished, sorted(finished, key=lambda job: (finished[job], job)))
+    return csv_response(name, review_columns.job_head(currency), map(review_columns.job_row, lines))
+
+
+def _form(request: ShopRequest) -> PeriodForm:
+    """The days asked for; this year where none are."""
+    year = this_year(timezone.localdate())
+    return PeriodForm({"from": year.first, "to": year.last} | request.GET.dict())
+
+
+def _finished(period: Period) -> tuple[dict[int, Any], review.Review]:
+    finished = review.finished_between(period.start, period.end)
+    return finished, review.review_jobs(finished)
+
+
+def _shown(request: ShopRequest, found: review.Review) -> dict[str, Any]:
+    """The sums and their plots; no plots of nothing."""
+    shop = shop_of(request)
+    context: dict[str, Any] = {"review": found, "metal": found, "display": shop.display}
+    if found.made:
+        context["plot_money"] = plots.plot_money(found.money, shop.currency)
+        context["plot_metal"] = plots.plot_metal(found.planned, found.actual)
+    if found.kinds:
+        context["plot_hours"] = plots.plot_hours(found.kinds)
+    return context

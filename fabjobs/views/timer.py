@@ -1,0 +1,76 @@
+"""The timer: one running a person, started on a step, stopped from any page."""
+
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
+
+from fabjobs.forms.steps import TO_STEP, RealTimeForm, StartForm
+from fabjobs.making import running_timer
+from fabjobs.models import TimeEntry
+from fabjobs.requests import ShopRequest
+from fabjobs.services import SentBefore, StepChanged, TimerRanLong, timer_start, timer_stop
+from fabjobs.services.time import elapsed
+from fabjobs.views.steps import NOT_WHOLE, back_to_row, refuse_step, row_answer, step_for
+
+
+@require_safe
+def show_timer(request: ShopRequest) -> HttpResponse:
+    """The timer that runs for who asks; one that ran on asks how long the work really took."""
+    return render(request, "timer/page.html", {"form": RealTimeForm()})
+
+
+@require_POST
+def start_timer(request: ShopRequest, number: int, step: int) -> HttpResponse:
+    """Start the timer on a step; the one that runs on another is stopped."""
+    job, found = step_for(request.user, number, step)
+    form = StartForm(request.POST)
+    if not form.is_valid():
+        return refuse_step(request, job, found, NOT_WHOLE, status=422)
+    before = running_timer(request.user)
+    try:
+        timer_start(step=found, by=request.user, form_key=form.cleaned_data["form_key"])
+    except TimerRanLong:
+        return _to_the_question(request)
+    except (StepChanged, SentBefore) as changed:
+        return refuse_step(request, job, found, str(changed), status=409)
+    if request.htmx:
+        stopped = before.entry.step if before else found
+        in_this_job = stopped.pk != found.pk and stopped.fabrication.job_id == job.pk
+        return row_answer(request, job, step, others=frozenset({stopped.pk} if in_this_job else ()))
+    return redirect("step", number, step) if form.cleaned_data["back"] == TO_STEP else back_to_row(job, step)
+
+
+@require_POST
+def stop_timer(request: ShopRequest, entry: int) -> HttpResponse:
+    """Stop the timer; one that ran on is asked about, not silently kept."""
+    running = get_object_or_404(
+        TimeEntry.objects.select_related("step__fabrication__job"), pk=entry, person=request.user
+    )
+    form = RealTimeForm(request.POST, ran=elapsed(running, timezone.now())) if "took" in request.POST else None
+    if form is not None and not form.is_valid():
+        return render(request, "timer/page.html", {"form": form}, status=422)
+    given = {"really": round(form.cleaned_data["took"] * 60), "form_key": form.cleaned_data["form_key"]} if form else {}
+    try:
+        timer_stop(by=request.user, entry=running, **given)
+    except TimerRanLong:
+        return _to_the_question(request)
+    job = running.step.fabrication.job
+    return _part(request, running) if request.htmx else back_to_row(job, running.step_id)
+
+
+def _to_the_question(request: ShopRequest) -> HttpResponse:
+    return HttpResponseClientRedirect(reverse("timer")) if request.htmx else redirect("timer")
+
+
+def _part(request: ShopRequest, stopped: TimeEntry) -> HttpResponse:
+    """For the page that the timer was stopped from: the job's own has the row to renew, the step's own is read anew."""
+    job, here = stopped.step.fabrication.job, request.htmx.current_url_abs_path or ""
+    path = here.partition("#")[0].partition("?")[0]
+    if path == job.get_absolute_url():
+        return row_answer(request, job, stopped.step_id)
+    if path in {reverse("step", args=[job.number, stopped.step_id]), reverse("timer")}:
+        return HttpResponseClientRefresh()
+    return render(request, "timer/_bar.html", {"renew": True})

@@ -1,0 +1,53 @@
+"""Database files that tests may spoil, and what stands in one."""
+
+import os
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import Any
+
+from django.core.management import call_command
+from django.db import connection
+
+HOUSE = Path(__file__).parents[2]
+
+
+def rows_of(database: Path) -> dict[str, list[Any]]:
+    """Every row of every table."""
+    with closing(sqlite3.connect(database)) as rows:
+        tables = [name for (name,) in rows.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        return {name: sorted(rows.execute(f'SELECT * FROM "{name}"'), key=repr) for name in tables}  # noqa: S608
+
+
+def migrate(database: Path) -> None:
+    """Make this file a database with every migration, and one file again."""
+    with working_with(database):
+        call_command("migrate", verbosity=0, interactive=False)
+    with closing(sqlite3.connect(database)) as rows:
+        rows.execute("PRAGMA journal_mode = DELETE")
+
+
+@contextmanager
+def working_with(database: Path) -> Iterator[None]:
+    """This process's database is this file for a while."""
+    usual = connection.settings_dict["NAME"]
+    connection.close()
+    connection.settings_dict["NAME"] = str(database)
+    try:
+        yield
+    finally:
+        connection.close()
+        connection.settings_dict["NAME"] = usual
+
+
+def manage(*arguments: str, data: Path, answer: str = "", **how: Any) -> "subprocess.CompletedProcess[str]":
+    """Run a command over a data folder, as a person does, with warnings as errors."""
+    kept = {name: value for name, value in os.environ.items() if not name.startswith("FABJOBS_")}
+    variables = {**kept, "FABJOBS_DATA": str(data), **how.pop("variables", {})}
+    return subprocess.run(
+        [sys.executable, "-W", "error", "manage.py", *arguments],
+        cwd=HOUSE, env=variables, input=answer, capture_output=True, text=True, check=False, **how,
+    )  # fmt: skip

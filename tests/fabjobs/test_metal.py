@@ -1,0 +1,396 @@
+"""Time and metal: lines logged, struck out, and set against the takeoff."""
+
+import re
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any
+from uuid import UUID, uuid4
+
+import pytest
+from django.test import Client
+
+import calc
+from fabjobs.metal import MetalBook, PlannedOffcut, offcuts_to_return, planned_offcuts, planned_sheets
+from fabjobs.models import (
+    BoughtIn,
+    Fabrication,
+    Job,
+    OffcutReturned,
+    Person,
+    Revision,
+    SheetUsed,
+    ShopSettings,
+    Spoiled,
+)
+from fabjobs.services import (
+    LineIsStruck,
+    NothingLeftToLog,
+    blank_spoil,
+    line_strike,
+    offcut_return,
+    offcuts_return_as_planned,
+    sheet_use,
+    sheets_use_as_planned,
+    thing_buy,
+)
+from fabjobs.services.once import SentBefore
+
+PAGE = "/jobs/1/metal/"
+Headers = Callable[..., dict[str, str]]
+DENSITY = 2680  # [kg/m3] 5052, handbooks
+
+
+def sheet_form(**change: str) -> dict[str, str]:
+    form = {"form_key": str(uuid4()), "count": "2", "label": "S1", "length": "2500", "width": "1250", "price": "96.00"}
+    return form | change
+
+
+FORMS: dict[str, dict[str, str]] = {
+    "sheets": {"count": "2", "label": "S1", "length": "2500", "width": "1250", "price": "96.00"},
+    "offcuts": {"count": "1", "length": "2100", "width": "600"},
+    "spoiled": {"count": "1", "blank": "A", "why": "The guide slipped"},
+    "bought": {"count": "3", "what": "Hose, a metre", "price": "7.35"},
+}
+LINES: dict[str, Any] = {"sheets": SheetUsed, "offcuts": OffcutReturned, "spoiled": Spoiled, "bought": BoughtIn}
+
+
+@pytest.fixture
+def fabrication(job: Job) -> Fabrication:
+    return job.fabrications.get()
+
+
+@pytest.fixture
+def noor(shop: ShopSettings) -> Person:
+    return Person.objects.create_user("noor")
+
+
+def book_of(job: Job) -> MetalBook:
+    revision = Revision.objects.get(fabrication__job=job)
+    return MetalBook.of(revision, calc.Plan.from_json(revision.plan))
+
+
+# The page
+
+
+def test_an_empty_job_offers_what_was_planned(signed_in: Client, job: Job) -> None:
+    page = signed_in.get(PAGE).content.decode()
+    assert "As planned: 1 x S1, 2500 x 1250 mm" in page
+    assert "No sheet is logged yet" in page
+    assert re.search(r'name="price" value="96.00"', page)
+
+
+@pytest.mark.parametrize("kind", FORMS)
+def test_a_line_is_logged_with_who_and_when(signed_in: Client, job: Job, owner: Person, kind: str) -> None:
+    answer = signed_in.post(f"{PAGE}{kind}/", {**FORMS[kind], "form_key": str(uuid4())})
+    assert (answer.status_code, answer["Location"]) == (302, PAGE)
+    line = LINES[kind].objects.get()
+    assert (line.by, line.count, line.struck_at) == (owner, int(FORMS[kind]["count"]), None)
+    assert f"{owner}, {line.at:%-d %b}" in signed_in.get(PAGE).content.decode()
+
+
+@pytest.mark.parametrize("kind", FORMS)
+def test_the_same_form_twice_makes_one_line(signed_in: Client, job: Job, kind: str) -> None:
+    form = {**FORMS[kind], "form_key": str(uuid4())}
+    for _ in range(2):
+        assert signed_in.post(f"{PAGE}{kind}/", form).status_code == 302
+    assert LINES[kind].objects.count() == 1
+
+
+def test_the_same_form_with_other_words_is_refused_and_says_what_it_made(signed_in: Client, job: Job) -> None:
+    form = sheet_form()
+    signed_in.post(f"{PAGE}sheets/", form)
+    answer = signed_in.post(f"{PAGE}sheets/", {**form, "count": "5"})
+    assert answer.status_code == 409
+    assert "This form was sent already and made: 2 x S1." in answer.content.decode()
+    assert SheetUsed.objects.get().count == 2
+
+
+def test_htmx_gets_the_part_and_a_refusal_with_the_form(signed_in: Client, job: Job, htmx: Headers) -> None:
+    answer = signed_in.post(f"{PAGE}sheets/", sheet_form(), headers=htmx())
+    assert answer.content.decode().lstrip().startswith('<div id="metal"')
+    refused = signed_in.post(f"{PAGE}sheets/", sheet_form(length="long"), headers=htmx())
+    assert refused.status_code == 422
+    assert refused.content.decode().lstrip().startswith('<div id="metal"')
+
+
+@pytest.mark.parametrize(
+    ("kind", "change", "words"),
+    [
+        ("sheets", {"count": "0"}, "greater than or equal to 1"),
+        ("sheets", {"count": "1001"}, "less than or equal to 1000"),
+        ("sheets", {"label": ""}, "Not given yet."),
+        ("sheets", {"label": "x" * 41}, "at most 40 characters"),
+        ("sheets", {"length": "long"}, "no number"),
+        ("sheets", {"length": "0"}, "must be 1 mm to 20000 mm (got 0 mm)"),
+        ("sheets", {"width": "90 ft"}, "must be 1 mm to 20000 mm (got 90 ft)"),
+        ("sheets", {"price": "cheap"}, "must be an amount such as 12.50 (got 'cheap')"),
+        ("sheets", {"price": "-1"}, "must be an amount such as 12.50 (got '-1')"),
+        ("sheets", {"price": "1e99"}, "must be an amount such as 12.50"),
+        ("sheets", {"price": "NaN"}, "must be an amount such as 12.50"),
+        ("sheets", {"form_key": "7"}, "That form was not whole."),
+        ("offcuts", {"length": ""}, "Not given yet."),
+        ("spoiled", {"blank": "Z"}, "not one of the available choices"),
+        ("spoiled", {"why": ""}, "Not given yet."),
+        ("spoiled", {"why": "x" * 501}, "at most 500 characters"),
+        ("bought", {"what": ""}, "Not given yet."),
+        ("bought", {"price": "1.234"}, "must be an amount such as 12.50"),
+    ],
+)
+def test_what_does_not_fit_is_said_beside_its_field(
+    signed_in: Client, job: Job, kind: str, change: dict[str, str], words: str
+) -> None:
+    answer = signed_in.post(f"{PAGE}{kind}/", {**FORMS[kind], "form_key": str(uuid4()), **change})
+    assert answer.status_code == 422
+    assert words in answer.content.decode().replace("&#x27;", "'")
+    assert not LINES[kind].objects.exists()
+
+
+def test_words_typed_are_shown_as_words(signed_in: Client, job: Job) -> None:
+    nasty = '"><script>alert(1)</script>'
+    signed_in.post(f"{PAGE}bought/", {**FORMS["bought"], "what": nasty, "form_key": str(uuid4())})
+    page = signed_in.get(PAGE).content.decode()
+    assert "<script>alert(1)" not in page
+    assert "&lt;script&gt;alert(1)" in page
+
+
+# As planned
+
+
+def test_one_tap_logs_sheets_and_offcuts_as_planned(signed_in: Client, job: Job, plan: calc.Plan) -> None:
+    for kind in ("sheets", "offcuts"):
+        assert signed_in.post(f"{PAGE}{kind}/as-planned", {"form_key": str(uuid4())}).status_code == 302
+    sheet = SheetUsed.objects.get()
+    assert (sheet.label, sheet.count, sheet.price) == ("S1", 1, Decimal("96.00"))
+    # 2.5 m x 1.25 m x 1.5 mm x density
+    assert sheet.mass == pytest.approx(2.5 * 1.25 * 0.0015 * DENSITY)
+    offcut = OffcutReturned.objects.get()
+    assert offcut.mass * offcut.count == pytest.approx(plan.takeoff.offcut_mass)
+    page = signed_in.get(PAGE).content.decode()
+    assert "As planned" not in page
+
+
+def test_a_second_tap_by_another_adds_nothing_and_says_who_was_first(
+    signed_in: Client, job: Job, fabrication: Fabrication, noor: Person
+) -> None:
+    sheet_use(
+        fabrication=fabrication,
+        count=1,
+        label="S1",
+        length=2500,
+        width=1250,
+        price=Decimal(90),
+        by=noor,
+        form_key=uuid4(),
+    )
+    answer = signed_in.post(f"{PAGE}sheets/as-planned", {"form_key": str(uuid4())})
+    assert answer.status_code == 409
+    assert "logged already, the last by noor" in answer.content.decode()
+    assert SheetUsed.objects.count() == 1
+
+
+def test_the_same_tap_twice_is_one(fabrication: Fabrication, plan: calc.Plan, owner: Person) -> None:
+    key = uuid4()
+    first, again = (
+        sheets_use_as_planned(fabrication=fabrication, planned=planned_sheets(plan), by=owner, form_key=key)
+        for _ in range(2)
+    )
+    assert first == again
+    offcuts = [
+        offcuts_return_as_planned(fabrication=fabrication, planned=planned_offcuts(plan), by=owner, form_key=key)
+        for _ in range(2)
+    ]
+    assert offcuts[0] == offcuts[1]
+    assert (SheetUsed.objects.count(), OffcutReturned.objects.count()) == (1, len(planned_offcuts(plan)))
+    with pytest.raises(NothingLeftToLog):
+        offcuts_return_as_planned(fabrication=fabrication, planned=planned_offcuts(plan), by=owner, form_key=uuid4())
+
+
+def test_only_what_is_not_logged_yet_is_left_of_the_plan() -> None:
+    planned = [PlannedOffcut(800, 600, 480_000, 2), PlannedOffcut(400, 300, 120_000, 1)]
+    one_as_planned = OffcutReturned(length=800, width=600, count=1)
+    assert [piece.count for piece in offcuts_to_return(planned, [one_as_planned])] == [1, 1]
+    # As it was measured, not as it was planned: it stands for one of those still open.
+    as_measured = OffcutReturned(length=798, width=600, count=1)
+    assert [piece.length for piece in offcuts_to_return(planned, [one_as_planned, as_measured])] == [400]
+    assert offcuts_to_return(planned, [one_as_planned, as_measured, as_measured]) == []
+
+
+@pytest.mark.parametrize("kind", ["spoiled", "bought"])
+def test_nothing_is_spoiled_or_bought_as_planned(signed_in: Client, job: Job, kind: str) -> None:
+    assert signed_in.post(f"{PAGE}{kind}/as-planned", {"form_key": str(uuid4())}).status_code == 404
+
+
+def test_as_planned_without_a_key(signed_in: Client, job: Job) -> None:
+    assert signed_in.post(f"{PAGE}sheets/as-planned").status_code == 422
+    assert not SheetUsed.objects.exists()
+
+
+# Struck out
+
+
+@pytest.fixture
+def line(fabrication: Fabrication, owner: Person) -> BoughtIn:
+    return thing_buy(
+        fabrication=fabrication, count=3, what="Hose, a metre", price=Decimal("7.35"), by=owner, form_key=uuid4()
+    )
+
+
+def test_a_wrong_line_is_struck_out_and_stays(signed_in: Client, job: Job, line: BoughtIn, owner: Person) -> None:
+    answer = signed_in.post(f"{PAGE}bought/{line.pk}/strike", {"why": "Came out of the drawer"})
+    assert (answer.status_code, answer["Location"]) == (302, PAGE)
+    line.refresh_from_db()
+    assert (line.struck_by, line.struck_why, line.count) == (owner, "Came out of the drawer", 3)
+    page = signed_in.get(PAGE).content.decode()
+    assert "Came out of the drawer" in page
+    assert '<tr class="struck">' in page
+    assert book_of(job).bought_in_money == 0
+
+
+def test_striking_needs_a_reason(signed_in: Client, job: Job, line: BoughtIn) -> None:
+    answer = signed_in.post(f"{PAGE}bought/{line.pk}/strike", {"why": "  "})
+    assert answer.status_code == 422
+    assert "Say why the line is struck out." in answer.content.decode()
+    line.refresh_from_db()
+    assert line.struck_at is None
+
+
+def test_the_same_strike_twice_is_one(line: BoughtIn, owner: Person) -> None:
+    first = line_strike(line=line, why="Wrong job", by=owner).struck_at
+    assert line_strike(line=line, why="Wrong job", by=owner).struck_at == first
+
+
+def test_another_strike_is_told_who_was_first(signed_in: Client, job: Job, line: BoughtIn, noor: Person) -> None:
+    line_strike(line=line, why="Wrong job", by=noor)
+    answer = signed_in.post(f"{PAGE}bought/{line.pk}/strike", {"why": "Too dear"})
+    assert answer.status_code == 409
+    assert "noor struck that line out" in answer.content.decode()
+    assert "Wrong job" in answer.content.decode()
+    with pytest.raises(LineIsStruck):
+        line_strike(line=line, why="Wrong job", by=job.created_by)  # type: ignore[arg-type]
+    line.refresh_from_db()
+    assert line.struck_why == "Wrong job"
+
+
+def test_a_line_of_another_job_or_kind_is_not_there(
+    signed_in: Client, job: Job, line: BoughtIn, plan: calc.Plan
+) -> None:
+    from fabjobs.services import job_create
+
+    job_create(plan=plan, due_day=None, by=job.created_by)  # type: ignore[arg-type]
+    for path in (f"/jobs/2/metal/bought/{line.pk}/strike", f"{PAGE}sheets/{line.pk}/strike"):
+        assert signed_in.post(path, {"why": "x"}).status_code == 404
+    assert signed_in.post(f"{PAGE}bought/999/strike", {"why": "x"}).status_code == 404
+
+
+# Against the takeoff
+
+
+def test_the_balance_by_hand(job: Job, fabrication: Fabrication, owner: Person, plan: calc.Plan) -> None:
+    part = Revision.objects.get().parts.get(blank="A")
+
+    def key() -> UUID:
+        return uuid4()
+
+    sheet_use(
+        fabrication=fabrication,
+        count=2,
+        label="S1",
+        length=2500,
+        width=1250,
+        price=Decimal("96.00"),
+        by=owner,
+        form_key=key(),
+    )
+    offcut_return(fabrication=fabrication, count=1, length=2100, width=600, area=2100 * 600, by=owner, form_key=key())
+    blank_spoil(fabrication=fabrication, count=2, part=part, why="slipped", by=owner, form_key=key())
+    struck = blank_spoil(fabrication=fabrication, count=5, part=part, why="slipped", by=owner, form_key=key())
+    line_strike(line=struck, why="counted twice", by=owner)
+    actual = book_of(job).actual
+    assert actual is not None
+    per_square_metre = 0.0015 * DENSITY  # 1.5 mm: 4.02 kg
+    bought = 2 * 2.5 * 1.25 * per_square_metre
+    returned = 2.1 * 0.6 * per_square_metre
+    in_blanks = sum(blank.mass for blank in plan.blanks)
+    assert actual.bought.mass == pytest.approx(bought)
+    assert actual.bought.area == 2 * 2500 * 1250
+    assert actual.bought.money == Decimal("192.00")
+    assert (actual.returned.mass, actual.returned.area) == pytest.approx((returned, 2100 * 600))
+    assert actual.spoiled.mass == pytest.approx(2 * part.mass)
+    assert actual.in_blanks.mass == pytest.approx(in_blanks)
+    assert actual.scrap.mass == pytest.approx(bought - in_blanks - returned - 2 * part.mass)
+    # 2.1 x 0.6 of 2 x 2.5 x 1.25 m2, so 1.26 / 6.25 of 192.00
+    assert actual.returned.money == Decimal("38.71")  # 38.7072
+
+
+def test_the_planned_side_is_the_takeoff(job: Job, plan: calc.Plan) -> None:
+    planned, takeoff = book_of(job).planned, plan.takeoff
+    assert planned.bought.mass == takeoff.sheet_mass
+    assert planned.scrap.mass == pytest.approx(takeoff.scrap_mass)
+    assert planned.in_blanks.mass == pytest.approx(takeoff.net_mass)
+    assert planned.bought.money == Decimal("96.00")
+
+
+def test_too_little_metal_is_told_not_shown_as_less_than_nothing(
+    signed_in: Client, job: Job, fabrication: Fabrication, owner: Person
+) -> None:
+    sheet_use(
+        fabrication=fabrication,
+        count=1,
+        label="S9",
+        length=200,
+        width=100,
+        price=Decimal(5),
+        by=owner,
+        form_key=uuid4(),
+    )
+    for path in (PAGE, "/jobs/1/"):
+        assert "This does not add up: 0.08 kg of sheet is logged" in signed_in.get(path).content.decode()
+
+
+def test_the_same_key_by_the_service(fabrication: Fabrication, owner: Person, noor: Person) -> None:
+    given: dict[str, Any] = {"fabrication": fabrication, "count": 1, "what": "Spigot", "price": Decimal("11.50")}
+    key = uuid4()
+    assert thing_buy(**given, by=owner, form_key=key) == thing_buy(**given, by=owner, form_key=key)
+    with pytest.raises(SentBefore):
+        thing_buy(**given, by=noor, form_key=key)
+
+
+# Refusals
+
+POSTS = [f"{PAGE}sheets/", f"{PAGE}sheets/as-planned", f"{PAGE}sheets/1/strike"]
+
+
+@pytest.mark.parametrize("path", [PAGE, *POSTS])
+def test_signed_out(client: Client, job: Job, path: str) -> None:
+    answer = client.get(path) if path == PAGE else client.post(path, sheet_form())
+    assert answer.status_code == 302
+    assert answer["Location"].startswith("/sign-in")
+    assert not SheetUsed.objects.exists()
+
+
+def test_wrong_method(signed_in: Client, job: Job) -> None:
+    assert signed_in.post(PAGE).status_code == 405
+    for path in POSTS:
+        assert signed_in.get(path).status_code == 405
+
+
+@pytest.mark.parametrize("path", ["/jobs/7/metal/", "/jobs/7/metal/sheets/", "/jobs/1/metal/gold/"])
+def test_missing(signed_in: Client, job: Job, path: str) -> None:
+    get = path == "/jobs/7/metal/"
+    assert (signed_in.get(path) if get else signed_in.post(path, sheet_form())).status_code == 404
+
+
+def test_no_write_without_the_forms_own_token(job: Job, owner: Person) -> None:
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(owner)
+    for path in POSTS:
+        assert client.post(path, sheet_form()).status_code == 403
+
+
+def test_a_page_of_many_lines_asks_no_more_of_the_database(
+    signed_in: Client, job: Job, fabrication: Fabrication, owner: Person, django_assert_max_num_queries: Any
+) -> None:
+    for _ in range(30):
+        thing_buy(fabrication=fabrication, count=1, what="Bolt", price=Decimal(1), by=owner, form_key=uuid4())
+    with django_assert_max_num_queries(13):
+        signed_in.get(PAGE)

@@ -1,0 +1,227 @@
+"""The timer: in the bar of every page, started on a step, stopped from anywhere."""
+
+import re
+import uuid
+from collections.abc import Callable
+from datetime import timedelta
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+import calc
+from fabjobs.models import Job, Person, Step, TimeCorrection, TimeEntry
+from fabjobs.services import job_create, timer_start
+
+Htmx = Callable[..., dict[str, str]]
+
+
+@pytest.fixture
+def steps(job: Job) -> list[Step]:
+    return list(Step.objects.filter(fabrication__job=job))
+
+
+@pytest.fixture
+def running(steps: list[Step], owner: Person) -> TimeEntry:
+    entry = timer_start(step=steps[2], by=owner, form_key=uuid.uuid4())
+    return ran(entry, 25)
+
+
+@pytest.fixture
+def other(shop: object) -> Person:
+    return Person.objects.create_user("bo")
+
+
+def ran(entry: TimeEntry, minutes: float) -> TimeEntry:
+    TimeEntry.objects.filter(pk=entry.pk).update(started_at=timezone.now() - timedelta(minutes=minutes))
+    entry.refresh_from_db()
+    return entry
+
+
+def start(client: Client, step: Step, key: uuid.UUID | str = "", **given: object) -> object:
+    return client.post(f"/jobs/1/steps/{step.pk}/timer", {"form_key": key or uuid.uuid4()}, **given)  # type: ignore[arg-type]
+
+
+def swapped(answer: object) -> list[str]:
+    return re.findall(r'<\w+ id="([\w-]+)"[^>]* hx-swap-oob="true"', answer.content.decode())  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("path", ["/", "/jobs/", "/jobs/new", "/jobs/1/", "/timer/"])
+def test_the_running_timer_stands_on_every_page(signed_in: Client, running: TimeEntry, path: str) -> None:
+    page = signed_in.get(path).content.decode()
+    bar = page[page.index('<div id="timer"') : page.index("</header>")]
+    assert f'href="/jobs/1/steps/{running.step_id}/"' in bar
+    assert timezone.localtime(running.started_at).strftime(">%H:%M<") in bar
+    assert "25 min" in bar  # plain text, before any script counts on
+    assert f'action="/timer/{running.pk}/stop"' in bar
+    assert re.search(r'data-elapsed="150\d"', bar)  # 25 x 60 = 1500 s
+
+
+def test_nobody_sees_the_timer_of_another_in_the_bar(running: TimeEntry, other: Person) -> None:
+    client = Client()
+    client.force_login(other)
+    page = client.get("/").content.decode()
+    assert re.search(r'<div id="timer"[^>]*></div>', page)
+    assert "edda's timer runs since" in client.get("/jobs/1/").content.decode()
+
+
+def test_signed_out_pages_have_no_timer(client: Client, running: TimeEntry) -> None:
+    assert 'id="timer"' not in client.get("/sign-in").content.decode()
+
+
+def test_starting_leads_back_to_the_row_or_the_steps_page(signed_in: Client, steps: list[Step], owner: Person) -> None:
+    answer = start(signed_in, steps[0])
+    assert answer["Location"] == f"/jobs/1/#step-{steps[0].pk}"  # type: ignore[index]
+    answer = signed_in.post(f"/jobs/1/steps/{steps[1].pk}/timer", {"form_key": uuid.uuid4(), "back": "step"})
+    assert answer["Location"] == f"/jobs/1/steps/{steps[1].pk}/"
+    assert TimeEntry.objects.get(seconds=None).step == steps[1]
+
+
+def test_starting_another_renews_both_rows(
+    signed_in: Client, steps: list[Step], running: TimeEntry, htmx: Htmx
+) -> None:
+    answer = start(signed_in, steps[4], headers=htmx("http://testserver/jobs/1/"))
+    assert swapped(answer) == [f"step-{steps[4].pk}", f"step-{steps[2].pk}", "made", "timer"]
+    page = answer.content.decode()  # type: ignore[attr-defined]
+    assert "Stop the timer on step 5" in page
+    assert "Start the timer on step 3" in page
+    running.refresh_from_db()
+    assert running.seconds == pytest.approx(1500, abs=2)
+
+
+def test_the_row_of_another_job_is_not_on_this_page(
+    signed_in: Client, plan: calc.Plan, owner: Person, running: TimeEntry, htmx: Htmx
+) -> None:
+    job_create(plan=plan, due_day=None, by=owner)
+    step = Step.objects.filter(fabrication__job__number=2)[0]
+    answer = signed_in.post(
+        f"/jobs/2/steps/{step.pk}/timer", {"form_key": uuid.uuid4()}, headers=htmx("http://testserver/jobs/2/")
+    )
+    assert swapped(answer) == [f"step-{step.pk}", "made", "timer"]
+
+
+def test_two_taps_on_start_are_one_timer(signed_in: Client, steps: list[Step]) -> None:
+    key = uuid.uuid4()
+    for _ in range(2):
+        assert start(signed_in, steps[0], key).status_code == 302  # type: ignore[attr-defined]
+    assert TimeEntry.objects.count() == 1
+
+
+@pytest.mark.parametrize("key", ["x", " "])
+def test_a_start_that_is_not_whole_starts_nothing(signed_in: Client, steps: list[Step], key: str, htmx: Htmx) -> None:
+    for headers in ({}, htmx()):
+        answer = start(signed_in, steps[0], key, headers=headers)
+        assert answer.status_code == 422  # type: ignore[attr-defined]
+        assert "That form was not whole" in answer.content.decode()  # type: ignore[attr-defined]
+    assert not TimeEntry.objects.exists()
+
+
+def test_no_timer_starts_on_a_step_that_is_no_longer_made(signed_in: Client, steps: list[Step], htmx: Htmx) -> None:
+    Step.objects.filter(pk=steps[0].pk).update(retired=True)
+    answer = start(signed_in, steps[0], headers=htmx())
+    assert answer.status_code == 409  # type: ignore[attr-defined]
+    assert "no longer made" in answer.content.decode()  # type: ignore[attr-defined]
+    assert not TimeEntry.objects.exists()
+
+
+def test_stopping_leads_back_to_the_row(signed_in: Client, running: TimeEntry) -> None:
+    for _ in range(2):
+        answer = signed_in.post(f"/timer/{running.pk}/stop")
+        assert answer["Location"] == f"/jobs/1/#step-{running.step_id}"
+    running.refresh_from_db()
+    assert running.seconds == pytest.approx(1500, abs=2)
+
+
+@pytest.mark.parametrize(
+    ("page", "parts"), [("/jobs/1/", ["step-{}", "made", "timer"]), ("/", ["timer"]), ("/jobs/", ["timer"])]
+)
+def test_stopping_by_htmx_renews_what_the_page_has(
+    signed_in: Client, running: TimeEntry, htmx: Htmx, page: str, parts: list[str]
+) -> None:
+    answer = signed_in.post(f"/timer/{running.pk}/stop", headers=htmx(f"http://testserver{page}"))
+    assert swapped(answer) == [part.format(running.step_id) for part in parts]
+    assert re.search(r'<div id="timer"[^>]*></div>', answer.content.decode())
+
+
+def test_stopping_by_htmx_on_the_steps_own_page_reads_it_anew(
+    signed_in: Client, running: TimeEntry, htmx: Htmx
+) -> None:
+    here = htmx(f"http://testserver/jobs/1/steps/{running.step_id}/")
+    assert signed_in.post(f"/timer/{running.pk}/stop", headers=here)["HX-Refresh"] == "true"
+
+
+def test_a_forgotten_timer_is_asked_about_wherever_it_is_stopped(
+    signed_in: Client, steps: list[Step], running: TimeEntry, htmx: Htmx
+) -> None:
+    ran(running, 17 * 60 + 5)
+    assert signed_in.post(f"/timer/{running.pk}/stop")["Location"] == "/timer/"
+    assert signed_in.post(f"/timer/{running.pk}/stop", headers=htmx())["HX-Redirect"] == "/timer/"
+    assert start(signed_in, steps[0])["Location"] == "/timer/"  # type: ignore[index]
+    assert start(signed_in, steps[0], headers=htmx())["HX-Redirect"] == "/timer/"  # type: ignore[index]
+    page = signed_in.get("/timer/").content.decode()
+    assert "More than 12 hours" in page
+    assert "17 h 05 min" in page
+    assert 'href="/timer/">How long?</a>' in signed_in.get("/jobs/1/").content.decode()
+    running.refresh_from_db()
+    assert running.seconds is None
+
+
+@pytest.mark.parametrize(("typed", "seconds"), [("1 h 15", 75 * 60), ("0", 0), ("17 h", 17 * 3600)])
+def test_the_time_it_really_took_is_kept_with_what_the_timer_counted(
+    signed_in: Client, running: TimeEntry, typed: str, seconds: int
+) -> None:
+    ran(running, 17 * 60 + 5)
+    answer = signed_in.post(f"/timer/{running.pk}/stop", {"took": typed, "form_key": uuid.uuid4()})
+    assert answer["Location"] == f"/jobs/1/#step-{running.step_id}"
+    running.refresh_from_db()
+    assert running.seconds == seconds
+    assert TimeCorrection.objects.get().was == pytest.approx(17 * 3600 + 5 * 60, abs=2)
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [("", "Not given yet."), ("long", "is no time"), ("17 h 10", "must be at most what the timer ran, 17 h 5 min")],
+)
+def test_a_time_that_cannot_be_leaves_the_timer_running(
+    signed_in: Client, running: TimeEntry, typed: str, words: str
+) -> None:
+    ran(running, 17 * 60 + 5)
+    answer = signed_in.post(f"/timer/{running.pk}/stop", {"took": typed, "form_key": uuid.uuid4()})
+    assert answer.status_code == 422
+    assert words in answer.content.decode()
+    running.refresh_from_db()
+    assert running.seconds is None
+
+
+def test_without_a_timer_its_page_says_so(signed_in: Client) -> None:
+    assert "No timer of yours is running." in signed_in.get("/timer/").content.decode()
+
+
+def test_nobody_stops_the_timer_of_another(running: TimeEntry, other: Person) -> None:
+    client = Client()
+    client.force_login(other)
+    assert client.post(f"/timer/{running.pk}/stop").status_code == 404
+    running.refresh_from_db()
+    assert running.seconds is None
+
+
+def test_signed_out(client: Client, running: TimeEntry, htmx: Htmx) -> None:
+    assert client.post(f"/timer/{running.pk}/stop")["Location"] == "/sign-in?next=/"
+    assert client.get("/timer/")["Location"] == "/sign-in?next=/timer/"
+    answer = client.post(f"/timer/{running.pk}/stop", headers=htmx("http://testserver/jobs/1/"))
+    assert answer["HX-Redirect"] == "/sign-in?next=/jobs/1/"
+    running.refresh_from_db()
+    assert running.seconds is None
+
+
+def test_wrong_method_and_missing(signed_in: Client, running: TimeEntry) -> None:
+    assert signed_in.get(f"/timer/{running.pk}/stop").status_code == 405
+    assert signed_in.post("/timer/").status_code == 405
+    assert signed_in.post(f"/timer/{running.pk + 1}/stop").status_code == 404
+    assert signed_in.post(f"/timer/{'9' * 30}/stop").status_code == 404
+
+
+def test_a_form_of_another_site_is_refused(owner: Person, running: TimeEntry) -> None:
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(owner)
+    assert client.post(f"/timer/{running.pk}/stop").status_code == 403
