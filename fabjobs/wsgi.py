@@ -10,8 +10,8 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fabjobs.settings")
 
 from django.conf import settings
 
-from fabjobs import backups, folder_lock
 from fabjobs.environment import keep_secret_key
+from fabjobs.safekeeping import backups, folder_lock
 
 # Every process of a server must sign with the same key, so it is kept before the first request.
 settings.DATA.mkdir(mode=0o700, parents=True, exist_ok=True)

@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from fabjobs.periods import EARLIEST, LATEST, Period
+from fabjobs.looking_back.periods import EARLIEST, LATEST, Period
 
 
 class PeriodForm(forms.Form):

@@ -4,7 +4,7 @@ from django import template
 from django.conf import settings
 from django.utils import timezone
 
-from fabjobs import backups
+from fabjobs.safekeeping import backups
 
 register = template.Library()
 

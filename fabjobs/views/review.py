@@ -8,11 +8,11 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
-from fabjobs import plots, review
 from fabjobs.context import shop_of
-from fabjobs.csv_file import csv_response
 from fabjobs.forms import PeriodForm
-from fabjobs.periods import Period, presets, this_year
+from fabjobs.looking_back import plots, review
+from fabjobs.looking_back.csv_file import csv_response
+from fabjobs.looking_back.periods import Period, presets, this_year
 from fabjobs.requests import ShopRequest
 from fabjobs.views import review_columns
 from fabjobs.views.job import job_for

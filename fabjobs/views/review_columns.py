@@ -4,8 +4,8 @@ from decimal import Decimal
 
 from django.utils import timezone
 
-from fabjobs.csv_file import Cell
-from fabjobs.review import JobLine, WorkLine
+from fabjobs.looking_back.csv_file import Cell
+from fabjobs.looking_back.review import JobLine, WorkLine
 
 PARTS = ("bought", "in_blanks", "returned", "spoiled", "scrap")
 

@@ -27,9 +27,9 @@ FOLDER = tempfile.TemporaryDirectory(prefix="shop-of-years-")
 os.environ |= {"FABJOBS_DATA": FOLDER.name, "FABJOBS_HOSTS": "testserver", "DJANGO_SETTINGS_MODULE": "fabjobs.settings"}
 django.setup()
 
-from fabjobs.backups import database_file, make_backup  # noqa: E402
 from fabjobs.models import Job, Person, Step  # noqa: E402
-from fabjobs.restoring import restore_backup  # noqa: E402
+from fabjobs.safekeeping.backups import database_file, make_backup  # noqa: E402
+from fabjobs.safekeeping.restoring import restore_backup  # noqa: E402
 from tests.bench import shop_of_years  # noqa: E402
 
 ROUNDS = int(sys.argv[1]) if len(sys.argv) > 1 else 15

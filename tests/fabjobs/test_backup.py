@@ -18,10 +18,10 @@ from django.db import connection
 from django.test import Client
 from django.utils import timezone
 
-from fabjobs import backups
-from fabjobs.backup_file import known_migrations, read_manifest, unpack_database
-from fabjobs.backups import BackupFailed, make_backup, make_todays, one_a_day, standing
 from fabjobs.models import Job, Person
+from fabjobs.safekeeping import backups
+from fabjobs.safekeeping.backup_file import known_migrations, read_manifest, unpack_database
+from fabjobs.safekeeping.backups import BackupFailed, make_backup, make_todays, one_a_day, standing
 from tests.fabjobs.databases import manage, rows_of
 
 NOON = datetime(2031, 5, 9, 12, 0, tzinfo=UTC)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabjobs.csv_file import csv_response, csv_text, safe_cell
+from fabjobs.looking_back.csv_file import csv_response, csv_text, safe_cell
 
 # The signs that OWASP's page on CSV injection names
 DANGEROUS = "=+-@\t\r"

@@ -15,7 +15,8 @@ from django.test import Client
 from django.utils import timezone
 from pytest_django import DjangoDbBlocker
 
-from fabjobs import demo, demo_shop
+from fabjobs.demo import scenario as demo
+from fabjobs.demo import shop as demo_shop
 from fabjobs.metal import MetalBook
 from fabjobs.models import BoughtIn, Job, Person, RateBook, Revision, ShopSettings, Spoiled, Step, Tick, TimeEntry
 from fabjobs.planning import restore

@@ -24,11 +24,11 @@ from hypothesis import settings as trials
 from hypothesis import strategies as st
 from pytest_django import DjangoDbBlocker
 
-from fabjobs import folder_lock
-from fabjobs.backup_file import BackupRefused, known_migrations, read_manifest, unpack_database
-from fabjobs.backups import make_backup
-from fabjobs.folder_lock import FolderInUse
-from fabjobs.restoring import restore_backup
+from fabjobs.safekeeping import folder_lock
+from fabjobs.safekeeping.backup_file import BackupRefused, known_migrations, read_manifest, unpack_database
+from fabjobs.safekeeping.backups import make_backup
+from fabjobs.safekeeping.folder_lock import FolderInUse
+from fabjobs.safekeeping.restoring import restore_backup
 from tests.fabjobs.databases import manage, rows_of, working_with
 
 NOON = datetime(2031, 5, 9, 12, 0, tzinfo=UTC)

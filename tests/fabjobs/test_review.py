@@ -15,9 +15,9 @@ from django.utils import timezone
 
 import calc
 from fabjobs import planning
+from fabjobs.looking_back.periods import Period, month_of, presets
+from fabjobs.looking_back.review import Review, fabrications_of, finished_between
 from fabjobs.models import Job, Part, Person, Revision, Step, TimeEntry
-from fabjobs.periods import Period, month_of, presets
-from fabjobs.review import Review, fabrications_of, finished_between
 from fabjobs.services import blank_spoil, job_create, line_strike, offcut_return, sheet_use, thing_buy
 
 Finish = Callable[..., None]

@@ -17,7 +17,8 @@ from typing import Any
 
 import pytest
 
-from fabjobs import folder_lock, network, papers
+from fabjobs import network, papers
+from fabjobs.safekeeping import folder_lock
 
 HOUSE = Path(__file__).parents[2]
 Starter = Callable[..., subprocess.Popen[str]]

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from fabjobs import backups, folder_lock
+from fabjobs.safekeeping import backups, folder_lock
 
 
 class Command(BaseCommand):

@@ -7,9 +7,10 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from fabjobs import demo, folder_lock
-from fabjobs.demo_shop import FOLDER, NotTheDemo, open_demo, work_in_demo_folder
+from fabjobs.demo import scenario as demo
+from fabjobs.demo.shop import FOLDER, NotTheDemo, open_demo, work_in_demo_folder
 from fabjobs.environment import keep_secret_key
+from fabjobs.safekeeping import folder_lock
 
 
 class Command(BaseCommand):

@@ -10,10 +10,10 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 from django.utils.formats import date_format
 
-from fabjobs import backups
-from fabjobs.backup_file import BackupRefused
-from fabjobs.folder_lock import FolderInUse
-from fabjobs.restoring import Held, NotAgreed, restore_backup
+from fabjobs.safekeeping import backups
+from fabjobs.safekeeping.backup_file import BackupRefused
+from fabjobs.safekeeping.folder_lock import FolderInUse
+from fabjobs.safekeeping.restoring import Held, NotAgreed, restore_backup
 
 
 class Command(BaseCommand):

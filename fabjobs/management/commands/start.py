@@ -20,11 +20,13 @@ from django.core.management.base import BaseCommand, CommandError
 from django.core.validators import URLValidator
 from django.core.wsgi import get_wsgi_application
 
-from fabjobs import backups, demo_shop, folder_lock, papers
-from fabjobs.demo import OWNER
+from fabjobs import papers
+from fabjobs.demo import shop as demo_shop
+from fabjobs.demo.scenario import OWNER
 from fabjobs.environment import keep_secret_key
 from fabjobs.models import Person, SetUpCode, ShopSettings
 from fabjobs.network import own_names
+from fabjobs.safekeeping import backups, folder_lock
 
 LARGEST_REQUEST = 1_000_000  # bytes; Django refuses a form long before
 

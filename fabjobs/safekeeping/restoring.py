@@ -18,9 +18,9 @@ from django.core.management import call_command
 from django.db import connections
 from django.utils import timezone
 
-from fabjobs import folder_lock
-from fabjobs.backup_file import DATABASE, BackupRefused, known_migrations, read_manifest, unpack_database
-from fabjobs.backups import STAMP
+from fabjobs.safekeeping import folder_lock
+from fabjobs.safekeeping.backup_file import DATABASE, BackupRefused, known_migrations, read_manifest, unpack_database
+from fabjobs.safekeeping.backups import STAMP
 
 MAKING = ".restoring-"
 WITH_IT = ("-wal", "-shm")  # what SQLite keeps beside a database that was not closed

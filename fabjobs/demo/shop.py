@@ -15,15 +15,16 @@ from django.utils.crypto import get_random_string
 
 import calc
 from calc.sheet import Making
-from fabjobs import demo, metal, planning, services
-from fabjobs.backup_file import DATABASE
+from fabjobs import metal, planning, services
 from fabjobs.codes import CROCKFORD
 from fabjobs.defaults import bought_sizes
-from fabjobs.demo import DemoJob
+from fabjobs.demo import scenario as demo
+from fabjobs.demo.scenario import DemoJob
 from fabjobs.environment import secret_key
 from fabjobs.heading import Heading
 from fabjobs.models import Fabrication, Job, Person, SheetPrice, ShopSettings, Step
 from fabjobs.models.rates import rates_in_force
+from fabjobs.safekeeping.backup_file import DATABASE
 
 FOLDER, MARK = "demo", "this-is-the-demo.txt"
 MARKED = "All that is in this folder was invented by fabjobs. Delete the folder and the next demo is a fresh one.\n"

@@ -19,7 +19,7 @@ from django.conf import settings
 from django.db import connections
 from django.utils import timezone
 
-from fabjobs.backup_file import fault_in_database, known_migrations, read_manifest, write_backup
+from fabjobs.safekeeping.backup_file import fault_in_database, known_migrations, read_manifest, write_backup
 
 KEPT = 14
 OLD = timedelta(days=2)

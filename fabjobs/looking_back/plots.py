@@ -7,8 +7,8 @@ from django.utils.safestring import SafeString, mark_safe
 
 from calc.balance import Balance
 from calc.drawing import Pair, plot_pairs
+from fabjobs.looking_back.review import MoneyLine, WorkLine
 from fabjobs.metal import balance_rows
-from fabjobs.review import MoneyLine, WorkLine
 from fabjobs.templatetags.figures import hours
 from fabjobs.templatetags.signed import fixed
 

@@ -1,6 +1,6 @@
 """Looking back: what was expected of some jobs against what they took; one definition for a single job and for many.
 
-Filler and gas are not weighed as they are used: they stand as they were planned. Rounding: see `fabjobs.sums`.
+Filler and gas are not weighed as they are used: they stand as they were planned. Rounding: see `fabjobs.looking_back.sums`.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -12,9 +12,9 @@ from functools import cached_property
 from django.db.models import Count, Exists, Max, OuterRef, Q
 
 from calc.balance import Balance, sum_up
+from fabjobs.looking_back.sums import Made, Work, among, made_of, work_by_fabrication, work_by_kind
 from fabjobs.metal import BalanceRow, balance_rows
 from fabjobs.models import Fabrication, Job, Step, TimeEntry
-from fabjobs.sums import Made, Work, among, made_of, work_by_fabrication, work_by_kind
 
 
 @dataclass(frozen=True)
