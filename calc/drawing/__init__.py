@@ -6,9 +6,19 @@ recolour a drawing; its presentation attributes draw it without one, in the colo
 
 from calc.drawing.blank_drawing import blank_drawing
 from calc.drawing.plan_view import plan_view
+from calc.drawing.plot import Pair, plot_pairs
 from calc.drawing.rim_picture import rim_picture
 from calc.drawing.sheet_drawing import sheet_drawing
 from calc.drawing.tray_view import tray_view
 from calc.drawing.weld_map import weld_map
 
-__all__ = ["blank_drawing", "plan_view", "rim_picture", "sheet_drawing", "tray_view", "weld_map"]
+__all__ = [
+    "Pair",
+    "blank_drawing",
+    "plan_view",
+    "plot_pairs",
+    "rim_picture",
+    "sheet_drawing",
+    "tray_view",
+    "weld_map",
+]

@@ -1,14 +1,15 @@
 """One blank, dimensioned for marking out: base line at the bottom, every corner along it and square to it, edges as checks."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from calc.alike import corner_matches, edge_matches
 from calc.blank import Blank, BlankEdge, FoldLine
 from calc.drawing.boxes import Box
 from calc.drawing.dimensions import Measure, dimension, draw_dimension
 from calc.drawing.labels import SIZE, Labels
 from calc.drawing.lettering import elide, text_width, wrapped
-from calc.drawing.places import anywhere, beside, between, ring
+from calc.drawing.places import anywhere, beside, between, readable_angle, ring
 from calc.drawing.rim import WIDTH, draw_outlet, number_corners
 from calc.drawing.svg import Drawing
 from calc.drawing.view import View, fit, outward
@@ -23,7 +24,12 @@ MOST_DIAGONALS = 3  # more checks than these go to the key
 
 
 def blank_drawing(
-    blank: Blank, display: Display, *, alike: Sequence[Blank] = (), quantity: int = 1, width: float = WIDTH
+    blank: Blank,
+    display: Display,
+    *,
+    alike: Sequence[Blank] = (),
+    quantity: int = 1,
+    width: float = WIDTH,
 ) -> str:
     """A blank as it is marked out and cut, wet face up. Returns inline SVG.
 
@@ -49,11 +55,33 @@ def blank_drawing(
     for check in blank.marking.checks:
         if (check.start + 1) % len(corners) == check.end:
             _edge_length(labels, corners, check.start, check.end, display.figure(check.length))
-    number_corners(labels, corners)
+    number_corners(labels, corners, corner_names(blank))
     for index, edge in enumerate(blank.edges):
         _edge_meets(labels, corners, index, edge, blank.hand_cuts)
     _diagonals(labels, corners, blank, display)
+    labels.keyed += [(row, None) for row in _alike_rows(blank, alike)]
     return labels.finish(f"Blank {blank.name}, dimensioned", "blank-drawing")
+
+
+def corner_names(blank: Blank) -> tuple[str, ...]:
+    """What each corner of a blank is on the tray: a corner of the rim by its number, or the low point."""
+    on_rim = {vertex for edge in blank.edges if edge.meets is None for vertex in edge.edge}
+    starts = [edge.edge[0] for edge in blank.edges]
+    return tuple(f"rim {vertex + 1}" if vertex in on_rim else "low point" for vertex in starts)
+
+
+def _alike_rows(blank: Blank, alike: Sequence[Blank]) -> Iterator[str]:
+    """For each blank alike, what its edges meet, named by the corners of the one that is drawn."""
+    for other in alike if blank.edges else ():
+        edges, corners, names = edge_matches(blank, other), corner_matches(blank, other), corner_names(other)
+        parts = []
+        for index, edge in enumerate(edges):
+            after = (index + 1) % len(edges)
+            meets = other.edges[edge].meets
+            ends = [names[corners[end]].removeprefix("rim ") for end in (index, after)]
+            words = f"weld to {meets}" if meets else f"rim {'–'.join(ends)}"
+            parts.append(f"{index + 1}–{after + 1} {words}")
+        yield f"{other.name}{' turned over' if other.mirrored else ''}: {', '.join(parts)}"
 
 
 def alike_as(alike: Sequence[Blank]) -> str:
@@ -142,9 +170,10 @@ def _edge_meets(
     words = f"weld to {edge.meets}" if edge.meets else "rim"
     if any(cut[0] == index for cut in hand_cuts):
         words += ", cut by hand"
-    above = 1 if end[0] > start[0] or (end[0] == start[0] and end[1] > start[1]) else -1
     middle = between(start, end, 0.5)
     normal = outward(start, end)
+    angle = math.radians(readable_angle(start, end))
+    above = 1 if normal[0] * math.sin(angle) - normal[1] * math.cos(angle) < 0 else -1
     inner = (middle[0] - normal[0], middle[1] - normal[1])
     places = [
         beside(start, end, 2.5, shares=(0.5, 0.4, 0.6, 0.32, 0.68, 0.25, 0.75), side=above),

@@ -10,17 +10,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from calc.drawing.boxes import Array, Box, boxes_meet, meets_boxes, on_lines, rows_of, strip
-from calc.drawing.lettering import elide, text_width
+from calc.drawing.lettering import elide, text_width, wrapped
 from calc.drawing.svg import Drawing, block_height
 from calc.records import Point
 
 Block = tuple[tuple[str, float, bool], ...]  # lines of text: text, size, bold
 
 SIZE = 12.0  # of a figure
-FLOOR = 9.0  # no label is lettered smaller than this, or than it was asked for
-SHRINK = (1.0, 0.87, 0.75)
+FLOOR = 9.2  # no label is lettered smaller than this, or than it was asked for
+SHRINK = (1.0, 0.88, 0.77)
 CLEAR = 1.5  # room kept round every box
 WELCOME = 20.0  # a place that costs less is taken without looking further
+OFF_LINES = 34.0  # a place that costs less stands on no line but a centre line or a cut
 LAST_RESORT = 130.0  # a place that costs more is worse than a line in the key
 KEY_SIZE, KEY_PITCH, KEY_GAP = 10.5, 15.0, 18.0
 
@@ -89,6 +90,10 @@ class Labels:
         taken = self._taken() + np.array([0.0, 0.0, clear, clear, 0.0])
         return not self.boxes or not bool(meets_boxes(np.array([[*start, *end]]), taken).any())
 
+    def crosses_line(self, start: Point, end: Point) -> bool:
+        """Whether a line from start to end comes near any that labels avoid."""
+        return bool(self._segments) and bool(on_lines(rows_of([strip(start, end)]), self._lines()).any())
+
     def put(
         self,
         block: Block,
@@ -97,12 +102,13 @@ class Labels:
         key: str | Sequence[str],
         fields: Sequence[str | None] = (),
         style: str = "figure",
+        limit: float = LAST_RESORT,
     ) -> bool:
         """Write a label in the best of its places; where none will do, its `key` (a text a field) goes to the key.
 
-        fields: the form field that each line of the block belongs to, if any.
+        fields: the form field that each line of the block belongs to, if any. limit: as `find` has it.
         """
-        found = self.find(block, places)
+        found = self.find(block, places, limit)
         if found is None:
             texts = [key] if isinstance(key, str) else key
             named: list[str | None] = [field for field in fields if field]
@@ -159,14 +165,21 @@ class Labels:
         return self.drawing.svg(title, self.width, bottom, kind)
 
     def _write_key(self) -> float:
+        """The key below the drawing: short texts side by side in columns, longer ones on lines of their own, wrapped."""
         room = self.width - 2 * KEY_GAP
-        rows = [(elide(text, KEY_SIZE, room), field) for text, field in self.keyed]
-        column = max(text_width(text, KEY_SIZE) for text, _ in rows) + KEY_GAP
+        widths = [text_width(text, KEY_SIZE) for text, _ in self.keyed]
+        column = max((width for width in widths if width <= (room - KEY_GAP) / 2), default=room) + KEY_GAP
         columns = max(1, int((room + KEY_GAP) // column))
-        for index, (text, field) in enumerate(rows):
-            x, y = KEY_GAP + (index % columns) * column, self.height + KEY_PITCH * (index // columns + 1)
-            self.drawing.write(text, (x, y), KEY_SIZE, field=field)
-        return self.height + KEY_PITCH * (-(-len(rows) // columns) + 0.5)
+        row, place = 0, columns
+        for (text, field), width in zip(self.keyed, widths, strict=True):
+            is_short = width < column
+            lines = [elide(text, KEY_SIZE, room)] if field else wrapped(text, KEY_SIZE, room)
+            for line in lines:
+                row, place = (row, place) if is_short and place < columns else (row + 1, 0)
+                at = (KEY_GAP + place * column, self.height + KEY_PITCH * row)
+                self.drawing.write(line, at, KEY_SIZE, field=field)
+                place = place + 1 if is_short else columns
+        return self.height + KEY_PITCH * (row + 0.5)
 
     def _taken(self) -> Array:
         if self._boxes_known is None:

@@ -14,18 +14,21 @@ from calc.records import Point
 
 LEADER_COST = 8.0
 REACH = 240.0  # no leader is longer
+GRACE = 20.0  # [degrees] lettering that leans this little past upright is still read from the right
 
 
 def readable_angle(start: Point, end: Point) -> float:
     """The angle [degrees] of lettering along a line, read from below or from the right.
 
-    >>> readable_angle((0, 0), (-10, 0)), readable_angle((0, 0), (0, 10))
-    (0.0, -90.0)
+    Hardly a side of a rim is upright: one that leans a little either way is read from the right all the same.
+
+    >>> readable_angle((0, 0), (-10, 0)), readable_angle((0, 0), (0, 10)), readable_angle((0, 0), (10, 10))
+    (0.0, -90.0, 45.0)
     """
     angle = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
-    while angle >= 90.0 - 1e-6:
+    while angle >= 90.0 - GRACE:
         angle -= 180.0
-    while angle < -90.0 - 1e-6:
+    while angle < -90.0 - GRACE:
         angle += 180.0
     return angle + 0.0
 

@@ -4,8 +4,8 @@ import math
 from collections.abc import Sequence
 
 from calc.drawing.dimensions import Measure, dimension
-from calc.drawing.labels import SIZE, Labels, Places
-from calc.drawing.places import anywhere, inner_points, ring
+from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels, Places
+from calc.drawing.places import anywhere, beside, between, inner_points, ring
 from calc.drawing.svg import PAPER, Drawing
 from calc.drawing.view import View, fit, outward
 from calc.records import Outline, Point
@@ -15,7 +15,8 @@ from calc.units import Display
 WIDTH = 720.0
 HIGHEST = 0.86  # of the width: no drawing is higher
 MARGIN = 64.0
-CROWDED = 12  # corners from which side lengths are lettered smaller
+CROWDED = 12  # corners from which side lengths are lettered smaller, and what isn't beside its line goes to the key
+NAMED = 9.5  # size of what a corner is, beside its number
 
 
 def rim_of(shell: Shell) -> Outline:
@@ -52,6 +53,12 @@ def draw_seams(labels: Labels, view: View, shell: Shell, style: str) -> None:
         labels.avoid(line, "weld")
 
 
+def along_seam(line: tuple[Point, Point], shares: Sequence[float], corners: int) -> list[Places]:
+    """Places beside a seam, and with a leader to it where the tray has few enough corners for that to be clear."""
+    led = [ring(between(*line, share), (8.0, 18.0, 32.0), leader=True) for share in (shares[0], shares[-1])]
+    return [beside(*line, 2.5, shares=shares), *(led if corners < CROWDED else [])]
+
+
 def draw_outlet(labels: Labels, centre: Point, diameter: float) -> None:
     """The outlet with its centre lines; `diameter` in drawing units."""
     radius = max(diameter / 2, 1.5)
@@ -65,13 +72,27 @@ def draw_outlet(labels: Labels, centre: Point, diameter: float) -> None:
     labels.avoid([(centre[0] + radius * math.cos(a), centre[1] + radius * math.sin(a)) for a in turns], "thin")
 
 
-def number_corners(labels: Labels, corners: Sequence[Point], size: float = SIZE) -> None:
-    """Number the corners of an outline 1, 2, 3 ... from its first, outside it where there is room."""
+def number_corners(labels: Labels, corners: Sequence[Point], names: Sequence[str] = ()) -> None:
+    """Number the corners of an outline 1, 2, 3 ... from its first, outside it where there is room.
+
+    names: what each corner is, in small letters under its number or, where there is no room, in the key.
+    """
     for index, corner in enumerate(corners):
         towards = away_from(corners, index)
         number = str(index + 1)
+        if names:
+            named: Block = ((number, SIZE, True), (names[index], NAMED, False))
+            near = [
+                ring(corner, (3.0, 6.0, 10.0), towards=towards),
+                ring(corner, (15.0, 26.0, 40.0), towards=towards, leader=True),
+            ]
+            found = labels.find(named, near, OFF_LINES)
+            if found:
+                labels.write(*found, style="figure corner")
+                continue
+            labels.keyed.append((f"Corner {number}: {names[index]}", None))
         labels.put(
-            ((number, size, True),),
+            ((number, SIZE, True),),
             [
                 ring(corner, (3.0, 6.0), towards=towards),
                 ring(corner, (9.0, 16.0, 26.0, 40.0), towards=towards, leader=True),

@@ -6,6 +6,8 @@ Where the blanks would be small, the part of the sheet that they take is drawn a
 import math
 
 from calc import Plan
+from calc.alike import Lying, corner_numbers, lying
+from calc.drawing.corner_marks import dot_corner, mark_corners
 from calc.drawing.cut_numbers import number_cut
 from calc.drawing.dimensions import Measure, dimension
 from calc.drawing.labels import SIZE, Block, Labels
@@ -16,6 +18,7 @@ from calc.drawing.svg import Attributes, Drawing
 from calc.drawing.view import View
 from calc.drawing.windows import Detail, Window, arrange
 from calc.laid import Placed, SheetLayout
+from calc.records import Point
 from calc.units import Display
 
 STUB = 24.0  # [units] a cut that shows less than this in a detail is numbered in another
@@ -35,13 +38,19 @@ def sheet_drawing(plan: Plan, index: int, display: Display, *, width: float = WI
         _frames(labels, ways.whole, ways.details, used, trim)
     for detail in shown:
         _pieces(labels, detail, used)
+    marked = _marked(plan, shown, used)
+    for outline, numbers in marked:
+        if 1 in numbers:
+            dot_corner(labels, outline, numbers.index(1))
     _size(labels, ways.whole, used, display)
     _names(labels, shown, used)
     _cuts(labels, ways.whole, ways.details, used, display)
     for offcut in used.offcuts:
         inside = [detail.view for detail in shown if all(detail.window.holds(corner) for corner in offcut.outline)]
         name_offcut(labels, inside[0] if inside else ways.whole, offcut.outline, display)
-    _notes(labels, used, trim, display)
+    for outline, numbers in marked:
+        mark_corners(labels, outline, numbers)
+    _notes(labels, plan, index, display)
     title = f"Sheet {index + 1}, {display.figure(used.length)} by {display.length(used.width)}, {len(used.cuts)} cuts"
     return labels.finish(title, "sheet-drawing")
 
@@ -128,6 +137,22 @@ def _names(labels: Labels, details: tuple[Detail, ...], used: SheetLayout) -> No
         labels.put(block, places, key=f"{words}: no room to name it", style="figure piece")
 
 
+def _marked(
+    plan: Plan, details: tuple[Detail, ...], used: SheetLayout
+) -> list[tuple[tuple[Point, ...], tuple[int, ...]]]:
+    """Each blank's outline in the view that shows all of it, with the number of each corner on its pattern's drawing."""
+    numbers = corner_numbers(plan.blanks)
+    marked = []
+    for placed in used.placed:
+        whole = [detail.view for detail in details if all(detail.window.holds(corner) for corner in placed.outline)]
+        own = numbers.get(placed.blank, ())
+        count = len(placed.outline)
+        if whole and len(own) == count:
+            way = -1 if placed.turned_over else 1
+            marked.append((whole[0].all(placed.outline), tuple(own[way * place % count] for place in range(count))))
+    return marked
+
+
 def _spread(outline: tuple[tuple[float, float], ...]) -> float:
     ends = outline[1:] + outline[:1]
     return abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in zip(outline, ends, strict=True)))
@@ -165,8 +190,24 @@ def _size(labels: Labels, view: View, used: SheetLayout, display: Display) -> No
     dimension(labels, Measure(top, low, width, f"Sheet width {width}"), (-1.0, 0.0), offsets=(15.0, 22.0))
 
 
-def _notes(labels: Labels, used: SheetLayout, trim: float, display: Display) -> None:
-    if trim > 0:
-        labels.keyed.append((f"Broken line: trim margin {display.length(trim)}", None))
-    if any(placed.turned_over for placed in used.placed):
-        labels.keyed.append(("over: turned over, wet face down", None))
+def _notes(labels: Labels, plan: Plan, index: int, display: Display) -> None:
+    """What the broken line and the dots are, and which blanks don't lie as their drawings show them."""
+    if plan.sheet.making.edge_trim > 0:
+        labels.keyed.append((f"Broken line: trim margin {display.fine(plan.sheet.making.edge_trim)}", None))
+    labels.keyed.append(("Dot: corner 1 of a blank, as on its drawing", None))
+    told: dict[str, list[str]] = {}
+    for blank in plan.blanks:
+        alike = [other for other in plan.blanks if other.same_as == blank.name]
+        for some in lying(blank, alike, plan.layout) if blank.same_as is None else ():
+            if some.sheet == index + 1:
+                for copy in some.copies:
+                    told.setdefault(_lies(some, copy, blank.name), []).append(copy)
+    labels.keyed += [(f"{', '.join(copies)}: {words}", None) for words, copies in told.items()]
+
+
+def _lies(some: Lying, copy: str, pattern: str) -> str:
+    """How a copy lies, and how that compares with the drawing it is marked out from."""
+    face = "over, wet face down" if some.turned_over else "wet face up"
+    way = "mirrored" if some.mirrored else "as drawn"
+    own = copy.rpartition(".")[0] == pattern
+    return f"{face}: mark out {way}" + ("" if own else f" for {pattern}" if not some.mirrored else f" from {pattern}")

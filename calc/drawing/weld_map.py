@@ -1,9 +1,19 @@
 """The weld map: every seam named with its length, which side it is welded from, the rim and the outlet."""
 
 from calc import Plan
-from calc.drawing.labels import SIZE, Block
-from calc.drawing.places import anywhere, beside, between, ring, within
-from calc.drawing.rim import WIDTH, draw_outlet, draw_seams, number_corners, pointed_at, rim_of, seam_line, start_plan
+from calc.drawing.labels import OFF_LINES, SIZE, Block
+from calc.drawing.places import within
+from calc.drawing.rim import (
+    WIDTH,
+    along_seam,
+    draw_outlet,
+    draw_seams,
+    number_corners,
+    pointed_at,
+    rim_of,
+    seam_line,
+    start_plan,
+)
 from calc.takeoff import outlet_weld, rim_length
 from calc.units import Display
 
@@ -13,7 +23,8 @@ MARGIN = 44.0
 def weld_map(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
     """The seams seen from above, each with its name and true length. Returns inline SVG."""
     shell = plan.shell
-    labels, view = start_plan(rim_of(shell), width, MARGIN)
+    rim = rim_of(shell)
+    labels, view = start_plan(rim, width, MARGIN)
     draw_seams(labels, view, shell, "outline weld")
     low = view.at(min(shell.vertices, key=lambda vertex: vertex[2])[:2])
     outlet = plan.sheet.shape.outlet
@@ -28,12 +39,10 @@ def weld_map(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
         line = seam_line(view, shell, joint)
         words = f"{joint.name}  {display.figure(joint.length)}"
         block = ((words, SIZE, False),)
-        seats = [beside(*line, 2.5, shares=(0.45, 0.35, 0.55, 0.28, 0.65, 0.2))]
-        seats += [ring(between(*line, share), (8.0, 20.0, 34.0), leader=True) for share in (0.4, 0.25)]
-        seats.append(anywhere(labels.width, labels.height, between(*line, 0.3)))
+        seats = along_seam(line, (0.45, 0.35, 0.55, 0.28, 0.65, 0.2), len(rim))
         key = f"{'Seam' if joint.kind == 'weld' else 'Fold'} {joint.name}: {display.figure(joint.length)}"
-        labels.put(block, seats, key=key, style="figure seam")
-    number_corners(labels, view.all(rim_of(shell)))
+        labels.put(block, seats, key=key, style="figure seam", limit=OFF_LINES)
+    number_corners(labels, view.all(rim))
     labels.keyed[:0] = [(note, None) for note in _notes(plan, display)]
     return labels.finish("Weld map: seams with their true lengths", "weld-map")
 

@@ -1,21 +1,17 @@
 """The rows of a traveller's tables, as the text that is printed."""
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from calc import Plan
+from calc.alike import corner_numbers, lying
 from calc.blank import Blank
 from calc.drawing.blank_drawing import alike_as
 from calc.drawing.plan_view import falls_as
-from calc.drawing.rim import rim_of
 from calc.laid import SheetLayout
-from calc.reading import number_as_typed
 from calc.records import Point
 from calc.steps import SQUARE_BUTT, in_turn
-from calc.tables.lookup import NotListedError
-from calc.tables.tolerances import linear_iso13920
-from calc.takeoff import filler_of
+from calc.takeoff import Takeoff, filler_of
 from calc.units import Display
 
 
@@ -55,25 +51,62 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
         ("Mass, empty", mass(takeoff.net_mass / quantity) + (" each" if quantity > 1 else "")),
         ("Blanks", f"{sum(blank.count for blank in plan.blanks) * quantity}, {len(list(patterns(plan)))} to mark out"),
         ("Sheets", f"{len(plan.layout.sheets)}, {plan.layout.share_used * 100:.0f} % of the metal used"),
-        ("Cutting", f"{sum(len(used.cuts) for used in plan.layout.sheets)} cuts, {takeoff.cut_length / 1000:.1f} m"),
-        (
-            "Welding",
-            f"{takeoff.weld_length / 1000:.2f} m: seams {takeoff.seam_length / 1000:.2f}, "
-            f"rim {takeoff.rim_weld_length / 1000:.2f}, outlet {takeoff.outlet_weld_length / 1000:.2f}",
-        ),
+        ("Cutting", f"{sum(len(used.cuts) for used in plan.layout.sheets)} cuts, {display.run(takeoff.cut_length)}"),
+        ("Welding", _welds(takeoff, display)),
         ("Filler", f"{filler_of(plan.sheet).name}, {mass(takeoff.filler_mass)}"),
         ("Work expected", hours(minutes)),
+    ]
+
+
+def _welds(takeoff: Takeoff, display: Display) -> str:
+    """The length of all that is welded, and of each kind of weld that there is."""
+    kinds = (
+        ("seams", takeoff.seam_length),
+        ("rim", takeoff.rim_weld_length),
+        ("outlet", takeoff.outlet_weld_length),
+    )
+    parts = ", ".join(f"{kind} {display.run(length)}" for kind, length in kinds if length > 0)
+    return f"{display.run(takeoff.weld_length)}: {parts}"
+
+
+def takeoff_lines(plan: Plan, display: Display) -> list[tuple[str, str]]:
+    """The takeoff of the whole job."""
+    takeoff = plan.takeoff
+    return [
+        ("Sheet bought or taken", mass(takeoff.sheet_mass)),
+        ("In the work", mass(takeoff.net_mass)),
+        ("Offcuts worth keeping", mass(takeoff.offcut_mass)),
+        ("Scrap, kerf included", mass(takeoff.scrap_mass)),
+        ("Cut", display.run(takeoff.cut_length)),
+        ("Edges to dress", display.run(takeoff.edge_length)),
+        ("Folds", str(takeoff.fold_count)),
+        ("Welds", display.run(takeoff.weld_length)),
+        ("Filler", mass(takeoff.filler_mass)),
     ]
 
 
 def hours(minutes: float) -> str:
     """A time as a shop says it.
 
-    >>> hours(192.4), hours(45)
-    ('3 h 12 min', '45 min')
+    >>> hours(192.4), hours(364), hours(45)
+    ('3 h 12 min', '6 h 04 min', '45 min')
     """
     whole = round(minutes)
-    return f"{whole // 60} h {whole % 60} min" if whole >= 60 else f"{whole} min"
+    return f"{whole // 60} h {whole % 60:02} min" if whole >= 60 else f"{whole} min"
+
+
+def lying_lines(plan: Plan, blank: Blank, alike: Sequence[Blank]) -> list[str]:
+    """What to mind when a blank's copies are marked out on sheets where they don't lie as its drawing shows them."""
+    found = []
+    for some in lying(blank, alike, plan.layout):
+        one = len(some.copies) == 1
+        face = "turned over" if some.turned_over else "wet face up"
+        way = "mirrored" if some.mirrored else "as drawn"
+        found.append(
+            f"{', '.join(some.copies)} {'lies' if one else 'lie'} {face} on sheet {some.sheet}: "
+            f"mark {'it' if one else 'them'} out {way} there"
+        )
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,16 +165,24 @@ class CutLine:
     frees: str
 
 
-def cut_lines(used: SheetLayout, display: Display) -> list[CutLine]:
-    """A sheet's cuts in the order made: both ends, length, the blank edges each finishes (by corners), what comes free."""
-    corners = {f"{placed.blank}.{placed.copy}": len(placed.outline) for placed in used.placed}
+def cut_lines(used: SheetLayout, display: Display, blanks: Sequence[Blank] = ()) -> list[CutLine]:
+    """A sheet's cuts in the order made: both ends, length, the blank edges each finishes, what comes free.
+
+    Edges are named by the corners they run between: of the `blanks`, as these are numbered on the drawing each is marked
+    out from; of others by their own.
+    """
+    # a sheet cut for an earlier plan may hold blanks that this one has not
+    own = {placed.blank: tuple(range(1, len(placed.outline) + 1)) for placed in used.placed}
+    drawn = corner_numbers(blanks)
+    corners = {name: drawn[name] if len(drawn.get(name, ())) == len(own[name]) else own[name] for name in own}
+    mirrored = {blank.name for blank in blanks if blank.mirrored}
     return [
         CutLine(
             str(number),
             _place(cut.start, display),
             _place(cut.end, display),
             display.length(cut.length),
-            ", ".join(_edge_name(name, corners) for name in cut.finishes) or "–",
+            ", ".join(_edge_name(name, corners, mirrored) for name in cut.finishes) or "–",
             ", ".join(cut.frees) or "–",
         )
         for number, cut in enumerate(used.cuts, 1)
@@ -152,10 +193,13 @@ def _place(point: Point, display: Display) -> str:
     return f"{display.figure(point[0])}; {display.figure(point[1])}"
 
 
-def _edge_name(finished: str, corners: dict[str, int]) -> str:
+def _edge_name(finished: str, corners: Mapping[str, Sequence[int]], mirrored: Collection[str]) -> str:
     """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
     copy, _, edge = finished.rpartition(":")
-    return f"{copy} {int(edge) + 1}–{(int(edge) + 1) % corners.get(copy, int(edge) + 2) + 1}"
+    name, index = copy.rpartition(".")[0], int(edge)
+    numbers = corners[name]
+    one, other = numbers[index], numbers[(index + 1) % len(numbers)]
+    return f"{copy} {other}–{one}" if name in mirrored else f"{copy} {one}–{other}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,46 +233,6 @@ def seam_lines(plan: Plan, display: Display) -> list[SeamLine]:
 
 def _groove(opening: float) -> str:
     if opening < 0:
-        return f"ridge: opens {-opening:.1f}° on the wet side"
-    return f"{'square butt' if opening <= SQUARE_BUTT else 'vee'}, open {opening:.1f}° on the dry side"
-
-
-@dataclass(frozen=True, slots=True)
-class InspectionLine:
-    """A row of the inspection table."""
-
-    what: str
-    nominal: str
-    tolerance: str
-
-
-def inspection_lines(plan: Plan, display: Display) -> list[InspectionLine]:
-    """Sides, diagonals and depth, each with its tolerance by ISO 13920 in the sheet's class."""
-    rim, grade = rim_of(plan.shell), plan.sheet.making.tolerance_class
-    depth = -min(z for _, _, z in plan.shell.vertices)
-    sizes = [(f"Side {i + 1}–{j + 1}", math.dist(rim[i], rim[j])) for i, j in _round(len(rim))]
-    sizes += [(f"Diagonal {i + 1}–{j + 1}", math.dist(rim[i], rim[j])) for i, j in diagonals(rim)]
-    sizes.append(("Depth below the rim", depth))
-    return [InspectionLine(what, display.length(size), _tolerance(size, grade, display)) for what, size in sizes]
-
-
-def _round(count: int) -> list[tuple[int, int]]:
-    return [(index, (index + 1) % count) for index in range(count)]
-
-
-def diagonals(rim: Sequence[Point]) -> list[tuple[int, int]]:
-    """The diagonals that fix a rim's corners: from corner 1 to each that is no neighbour, and the one across corner 1.
-
-    >>> diagonals([(0, 0), (1, 0), (1, 1), (0, 1)])
-    [(0, 2), (1, 3)]
-    """
-    count = len(rim)
-    return [(0, index) for index in range(2, count - 1)] + ([(1, count - 1)] if count > 3 else [])
-
-
-def _tolerance(size: float, grade: str, display: Display) -> str:
-    try:
-        either_way = linear_iso13920(size, grade)
-    except NotListedError:
-        return "agree"
-    return f"± {number_as_typed(either_way)} mm" if display.unit == "mm" else f"± {either_way / 25.4:.3f} in"
+        return f"ridge, bevelled; square it opens {-opening:.1f}° on the wet side"
+    form = "square butt" if opening <= SQUARE_BUTT else "allow for filler"
+    return f"opens {opening:.1f}° on the dry side: {form}"

@@ -9,17 +9,20 @@ from dataclasses import dataclass
 from calc import Plan
 from calc.advice import MONEY
 from calc.drawing import blank_drawing, plan_view, sheet_drawing, tray_view, weld_map
+from calc.drawing.rim import CROWDED, WIDTH
 from calc.papers import cautions, lines
 from calc.papers.codes import qr_drawing
+from calc.papers.inspection import inspection_lines
+from calc.papers.step_lines import step_groups
 from calc.papers.typed import Typed, typed
-from calc.reading import number_as_typed
 from calc.units import Display
 
 Render = Callable[[str, Mapping[str, object]], str]
 
 TEMPLATE = "papers/traveller.html"
 BLANK_WIDTH = 440.0  # drawing units: a blank's drawing takes about two thirds of the page's width
-SMALLER = 590.0  # for drawings that are printed less than a page wide
+SMALLER = 540.0  # for drawings that are printed on less than a page's width
+MOST_TRAYS = 4  # a column each in the inspection table; for more it is copied
 LINE = 505.0  # [pt] the length of a line across the page
 
 
@@ -63,6 +66,7 @@ def traveller_pdf(plan: Plan, heading: Heading, display: Display, render: Render
 
 def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) -> dict[str, object]:
     """All that the templates print."""
+    few = len(plan.shell.free_edges()) < CROWDED  # such a tray's plan is legible on less than a page's width
     has_code = bool(heading.job_number and heading.address)
     return {
         "heading": heading,
@@ -82,26 +86,30 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "warnings": [warning.text for warning in plan.warnings if money or warning.code not in MONEY],
         "figures": lines.key_figures(plan, display),
         "tray": tray_view(plan, display),
-        "plan_view": plan_view(plan, display),
+        "plan_view": plan_view(plan, display, width=SMALLER if few else WIDTH),
+        "few": few,
         "blank_lines": lines.blank_lines(plan, display),
         "blanks": _blanks(plan, display),
         "sheets": _sheets(plan, display),
+        "kerf": display.fine(plan.sheet.making.kerf),
         "unplaced": ", ".join(plan.layout.unplaced),
-        "weld_map": weld_map(plan, display, width=SMALLER),
+        "weld_map": weld_map(plan, display, width=SMALLER if few else WIDTH),
         "seams": lines.seam_lines(plan, display),
-        "steps": [(step, f"{step.minutes:.0f}") for step in plan.steps],
+        "step_groups": step_groups(plan),
         "steps_total": lines.hours(sum(step.minutes for step in plan.steps)),
-        "inspection": lines.inspection_lines(plan, display),
+        "inspection": inspection_lines(plan, display),
         "tolerance_class": plan.sheet.making.tolerance_class,
+        "trays": [str(number) for number in range(1, min(plan.sheet.quantity, MOST_TRAYS) + 1)],
+        "more_trays": f"{MOST_TRAYS + 1} to {plan.sheet.quantity}" if plan.sheet.quantity > MOST_TRAYS else "",
         "cost": plan.cost if money else None,
-        "takeoff": _takeoff(plan) if money else [],
+        "takeoff": lines.takeoff_lines(plan, display) if money else [],
     }
 
 
 def material(plan: Plan) -> str:
     """Alloy and thickness in mm, as typed."""
     metal = plan.sheet.material
-    return f"{metal.alloy}, {number_as_typed(metal.thickness)} mm"
+    return f"{metal.alloy}, {metal.thickness:g} mm"
 
 
 def _title(plan: Plan, size: float, room: float, lines_of: int = 0) -> Typed:
@@ -142,6 +150,7 @@ def _blanks(plan: Plan, display: Display) -> list[dict[str, object]]:
         {
             "name": blank.name,
             "drawing": blank_drawing(blank, display, alike=alike, quantity=plan.sheet.quantity, width=BLANK_WIDTH),
+            "lying": lines.lying_lines(plan, blank, alike),
             "offsets": lines.offset_lines(blank, display),
             "checks": lines.check_lines(blank, display),
         }
@@ -157,23 +166,7 @@ def _sheets(plan: Plan, display: Display) -> list[dict[str, object]]:
             "stock": used.stock,
             "size": f"{display.figure(used.length)} × {display.length(used.width)}",
             "drawing": sheet_drawing(plan, index, display),
-            "cuts": lines.cut_lines(used, display),
+            "cuts": lines.cut_lines(used, display, plan.blanks),
         }
         for index, used in enumerate(plan.layout.sheets)
-    ]
-
-
-def _takeoff(plan: Plan) -> list[tuple[str, str]]:
-    """The takeoff of the whole job."""
-    takeoff = plan.takeoff
-    return [
-        ("Sheet bought or taken", lines.mass(takeoff.sheet_mass)),
-        ("In the work", lines.mass(takeoff.net_mass)),
-        ("Offcuts worth keeping", lines.mass(takeoff.offcut_mass)),
-        ("Scrap, kerf included", lines.mass(takeoff.scrap_mass)),
-        ("Cut", f"{takeoff.cut_length / 1000:.2f} m"),
-        ("Edges to dress", f"{takeoff.edge_length / 1000:.2f} m"),
-        ("Folds", str(takeoff.fold_count)),
-        ("Welds", f"{takeoff.weld_length / 1000:.2f} m"),
-        ("Filler", lines.mass(takeoff.filler_mass)),
     ]

@@ -1,6 +1,7 @@
 """The label placer, lettering and SVG writing by themselves."""
 
 import io
+import math
 from xml.etree import ElementTree
 
 import numpy as np
@@ -98,7 +99,18 @@ def test_lettering_along_a_line_stands_above_it() -> None:
 @given(st.floats(-100, 100), st.floats(-100, 100))
 def test_lettering_is_read_from_below_or_from_the_right(x: float, y: float) -> None:
     angle = readable_angle((0.0, 0.0), (x, y))
-    assert -90.001 <= angle < 90.0
+    assert -110.0 <= angle < 70.0
+    # the line itself, either way along it
+    assert math.isclose(math.sin(math.radians(angle)) * x, math.cos(math.radians(angle)) * y, abs_tol=1e-9)
+
+
+@pytest.mark.parametrize("lean", [-19.0, -3.0, -0.5, 0.0, 0.5, 3.0, 19.0])
+def test_a_side_out_of_upright_either_way_is_read_from_the_right(lean: float) -> None:
+    turn = math.radians(90.0 + lean)
+    for way in (1.0, -1.0):
+        end = (way * math.cos(turn), way * math.sin(turn))
+        # read from the right the letters run upward: y is down
+        assert math.sin(math.radians(readable_angle((0.0, 0.0), end))) < -0.9
 
 
 def test_the_width_estimate_is_no_less_than_a_wide_face() -> None:

@@ -7,7 +7,8 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -19,9 +20,10 @@ from django.template import Context, Engine
 
 import calc
 from calc.papers.codes import qr_drawing
-from calc.papers.traveller import Heading, traveller_html, traveller_pdf
+from calc.papers.lines import cut_lines
+from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
 from calc.units import Display
-from tests.shapes import FIVE, REFLEX, SKEW, TRIANGLE, fall_tray, ring, sheet_of
+from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, TRIANGLE, fall_tray, ring, sheet_of
 
 weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
 
@@ -64,6 +66,7 @@ def planned(name: str) -> calc.Plan:
         "dented 24": (ring(24, dent=0.35), {}),
         "long": (LONG, {}),
         "many": (ORDINARY, {"quantity": 16}),
+        "alike": (MIRROR, {"quantity": 2}),
     }
     shape, keys = shapes[name]
     stock = [{"label": "S1", "length": 3200, "width": 1220, "price": "119.87"}]
@@ -71,9 +74,17 @@ def planned(name: str) -> calc.Plan:
     return calc.plan({**sheet, "customer": "Hill Street Turning", "machine": "Bench lathe 3"})
 
 
+def brief(plan: calc.Plan) -> calc.Plan:
+    """The plan with a few of its steps and, of a dozen blanks or more, a few: pages of them are alike and slow to read."""
+    return replace(plan, steps=plan.steps[:5], blanks=plan.blanks[:: 1 + len(plan.blanks) // 6])
+
+
 def titled(name: str, **words: str) -> calc.Plan:
-    plan = planned(name)
-    return replace(plan, sheet=replace(plan.sheet, **words))
+    """A plan of few pages, with other words at their heads and feet."""
+    plan = brief(planned(name))
+    return replace(
+        plan, sheet=replace(plan.sheet, **words), blanks=plan.blanks[:1], layout=replace(plan.layout, sheets=())
+    )
 
 
 def pdf_of(plan: calc.Plan, *, money: bool = True, heading: Heading = HEADING) -> bytes:
@@ -82,17 +93,19 @@ def pdf_of(plan: calc.Plan, *, money: bool = True, heading: Heading = HEADING) -
 
 @cache
 def paper(name: str, *, money: bool = True) -> bytes:
-    """The traveller of one of the plans; the long ones without their cost page."""
-    return pdf_of(planned(name), money=money)
+    """The traveller of one of the plans, office or shop copy; of most with a few steps and blanks."""
+    plan = planned(name)
+    return pdf_of(plan if name in ("ordinary", "alike") else brief(plan), money=money)
 
 
+@lru_cache(maxsize=4)
 def opened(pdf: bytes) -> Any:
-    return pdfplumber.open(io.BytesIO(pdf))
+    """The pages as they were read; they stay so for as long as the same paper is asked for."""
+    return pdfplumber.open(io.BytesIO(pdf)).pages
 
 
 def text_of(pdf: bytes, pages: int | None = None) -> str:
-    with opened(pdf) as book:
-        return "\n".join(page.extract_text() for page in book.pages[:pages])
+    return "\n".join(page.extract_text() for page in opened(pdf)[:pages])
 
 
 @dataclass(frozen=True)
@@ -157,8 +170,7 @@ def _run(letters: list[Any]) -> Run:
 
 def letters_of(pdf: bytes) -> str:
     """All the letters in the order they were set, without the spaces between them: a cell's text stays together."""
-    with opened(pdf) as book:
-        return re.sub(r"\s", "", "".join(item["text"] for page in book.pages for item in page.chars))
+    return re.sub(r"\s", "", "".join(item["text"] for page in opened(pdf) for item in page.chars))
 
 
 def squeezed(text: str) -> str:
@@ -168,27 +180,25 @@ def squeezed(text: str) -> str:
 def faults(pdf: bytes, pages: int | None = None) -> list[str]:
     """Everything out of its page's margins, and every two runs of text that overlap by more than a hair."""
     found = []
-    with opened(pdf) as book:
-        for number, page in enumerate(book.pages[:pages], 1):
-            assert (page.width, page.height) == pytest.approx(PAGE, abs=0.01)
-            all_runs = [run for run in runs(page) if run.text.strip()]
-            room = shapely.box(SIDE, 8 * MM, PAGE[0] - SIDE, PAGE[1] - TOP).buffer(0.5)
-            found += [f"page {number}: {run.text!r} leaves the page" for run in all_runs if not room.contains(run.box)]
-            tray = shapely.LineString([(0, FOOT), (PAGE[0], FOOT)])
-            found += [f"page {number}: {run.text!r} runs into the foot" for run in all_runs if run.box.intersects(tray)]
-            boxes = [run.box for run in all_runs]
-            pairs = shapely.STRtree(boxes).query(boxes, predicate="intersects").T.tolist()
-            for one, other in pairs:
-                # two lines of one paragraph may share 0.3 pt between a descender's room and an ascender's
-                if (
-                    one < other
-                    and boxes[one].intersection(boxes[other]).area
-                    > 0.3 * min(boxes[one].length, boxes[other].length) / 2
-                ):
-                    found.append(f"page {number}: {all_runs[one].text!r} over {all_runs[other].text!r}")
-            for item in (*page.lines, *page.rects, *page.curves):
-                inside = 0 <= item["x0"] <= item["x1"] <= PAGE[0] and 0 <= item["top"] <= item["bottom"] <= PAGE[1]
-                found += [] if inside else [f"page {number}: a line leaves the page"]
+    for number, page in enumerate(opened(pdf)[:pages], 1):
+        assert (page.width, page.height) == pytest.approx(PAGE, abs=0.01)
+        all_runs = [run for run in runs(page) if run.text.strip()]
+        room = shapely.box(SIDE, 8 * MM, PAGE[0] - SIDE, PAGE[1] - TOP).buffer(0.5)
+        found += [f"page {number}: {run.text!r} leaves the page" for run in all_runs if not room.contains(run.box)]
+        tray = shapely.LineString([(0, FOOT), (PAGE[0], FOOT)])
+        found += [f"page {number}: {run.text!r} runs into the foot" for run in all_runs if run.box.intersects(tray)]
+        boxes = [run.box for run in all_runs]
+        pairs = shapely.STRtree(boxes).query(boxes, predicate="intersects").T.tolist()
+        for one, other in pairs:
+            # two lines of one paragraph may share 0.3 pt between a descender's room and an ascender's
+            if (
+                one < other
+                and boxes[one].intersection(boxes[other]).area > 0.3 * min(boxes[one].length, boxes[other].length) / 2
+            ):
+                found.append(f"page {number}: {all_runs[one].text!r} over {all_runs[other].text!r}")
+        for item in (*page.lines, *page.rects, *page.curves):
+            inside = 0 <= item["x0"] <= item["x1"] <= PAGE[0] and 0 <= item["top"] <= item["bottom"] <= PAGE[1]
+            found += [] if inside else [f"page {number}: a line leaves the page"]
     return found
 
 
@@ -209,7 +219,7 @@ def test_the_reader_of_pages_sees_faults() -> None:
 
 @pytest.mark.parametrize(
     "name",
-    ["ordinary", "three", "five", "reflex", "twelve", "twenty-four", "dented 24", "long", "many"],
+    ["ordinary", "alike", "three", "five", "reflex", "twelve", "twenty-four", "dented 24", "long", "many"],
 )
 def test_nothing_overflows_or_overlaps(name: str) -> None:
     assert faults(paper(name, money=name == "ordinary")) == []
@@ -250,22 +260,21 @@ def test_title_alloy_and_thickness_print_as_typed(title: str) -> None:
 
 
 def test_every_page_is_numbered_and_carries_the_title_block() -> None:
-    with opened(paper("ordinary")) as book:
-        count = len(book.pages)
-        assert 6 <= count <= 8
-        for number, page in enumerate(book.pages, 1):
-            foot = page.crop((0, PAGE[1] - FOOT, *PAGE)).extract_text()
-            assert f"Page {number} of {count}" in foot
-            for words in (
-                "Test tray",
-                "Hill Street Turning",
-                "Bench lathe 3",
-                "J-0042",
-                "K7QF",
-                "25 November 2026",
-                "5052-H32",
-            ):
-                assert words in foot
+    pages = opened(paper("ordinary"))
+    assert 6 <= len(pages) <= 8
+    for number, page in enumerate(pages, 1):
+        foot = page.crop((0, PAGE[1] - FOOT, *PAGE)).extract_text()
+        assert f"Page {number} of {len(pages)}" in foot
+        for words in (
+            "Test tray",
+            "Hill Street Turning",
+            "Bench lathe 3",
+            "J-0042",
+            "K7QF",
+            "25 November 2026",
+            "5052-H32",
+        ):
+            assert words in foot
 
 
 def test_no_money_is_in_the_shop_copy() -> None:
@@ -371,8 +380,125 @@ def test_the_same_plan_gives_the_same_bytes_without_a_warning(caplog: pytest.Log
 
 
 def test_a_plan_in_inches_reads_in_inches() -> None:
-    pdf = traveller_pdf(planned("ordinary"), HEADING, Display("in"), render, money=False)
+    plan = calc.plan({**planned("ordinary").sheet.as_json(), "making": {"units": "in", "effort": "quick"}})
+    pdf = traveller_pdf(plan, HEADING, plan.sheet.making.display, render, money=True)
     assert faults(pdf) == []
     text = text_of(pdf)
     assert "34 13/16" in text  # 884.02 / 25.4 = 34.804, to a sixteenth
     assert "1.5 mm" in text  # the metal's thickness stays in mm
+    assert "trimmargin0.197in" in letters_of(pdf)  # 5 / 25.4
+    # runs in feet of 304.8 mm
+    takeoff = plan.takeoff
+    for length in (takeoff.cut_length, takeoff.edge_length, takeoff.weld_length, takeoff.rim_weld_length):
+        assert f"{length / 304.8:.1f} ft" in text
+    assert not re.search(r"\d m\b", text)
+    told = [line for page in opened(pdf) for line in step_lines(page)]
+    assert len([line for line in told if re.search(r"\d+/\d+ in\b", line)]) > 10
+    # no length is broken across two lines of a step
+    assert [line for line in told if re.match(r"\d+/\d+|mm\b|in[,.;:)]|degrees\b", line)] == []
+
+
+def step_lines(page: Any) -> list[str]:
+    """The lines of the column that tells what to do, on a page that has it."""
+    words = page.crop((0, 0, PAGE[0], PAGE[1] - FOOT)).extract_words()
+    heads = [one for one, after in pairwise(words) if (one["text"], after["text"]) == ("What", "to")]
+    if not heads:
+        return []
+    right = min(word["x0"] for word in words if word["text"] == "Plan," and abs(word["top"] - heads[0]["top"]) < 20)
+    column = page.crop((heads[0]["x0"] - 1, heads[0]["bottom"], right, PAGE[1] - FOOT))
+    return str(column.extract_text()).splitlines()
+
+
+def test_steps_are_numbered_through_under_their_kinds() -> None:
+    plan, letters = planned("ordinary"), letters_of(paper("ordinary"))
+    at, kind = 0, ""
+    for number, step in enumerate(plan.steps, 1):
+        if step.kind != kind:
+            kind = step.kind
+            at = letters.index(kind.capitalize(), at)
+        at = letters.index(f"{number}{squeezed(step.text)}", at)
+
+
+def test_no_table_leaves_one_row_or_two_to_the_next_page() -> None:
+    css = (Path(__file__).parents[2] / "templates/papers/traveller.css").read_text()
+    for count in range(36, 48):
+        rows = "".join(f"<tr><td>row {index}</td></tr>" for index in range(count))
+        table = (
+            f"<h2>Rows</h2><table class='inspection'><thead><tr><th>What</th></tr></thead><tbody>{rows}</tbody></table>"
+        )
+        pages = opened(weasyprint.HTML(string=f"<style>{css}</style>{table}").write_pdf())
+        shown = [page.extract_text().count("row ") for page in pages]
+        assert sum(shown) == count
+        assert len(shown) == 1 or shown[-1] >= 3, shown
+    assert len(shown) == 2  # the longest did run over
+
+
+def test_seams_say_how_their_square_edges_open() -> None:
+    plan, text = planned("ordinary"), re.sub(r"\s+", " ", text_of(paper("ordinary")))
+    for joint in plan.shell.joints:
+        # common practice: up to 20 degrees a square butt
+        opening = 180.0 - joint.dihedral
+        form = "allow for filler" if opening > 20 else "square butt"
+        assert f"opens {opening:.1f}° on the dry side: {form}" in text
+    assert "vee" not in text
+
+
+def test_each_tray_has_its_column_for_what_was_measured() -> None:
+    one, several, many = (text_of(paper(name, money=name == "ordinary")) for name in ("ordinary", "alike", "many"))
+    assert "Tray 1" not in one
+    assert "Tray 1 Tray 2" in several
+    assert "Tray 3" not in several
+    assert "Tray 1 Tray 2 Tray 3 Tray 4" in many
+    assert "Trays 5 to 16: on copies of this table" in many
+
+
+def test_copies_that_lie_mirrored_are_told_where_they_are_marked_out() -> None:
+    plan, text = planned("alike"), re.sub(r"\s+", " ", text_of(paper("alike", money=False)))
+    mirrored = {blank.name: blank.mirrored for blank in plan.blanks}
+    told = {
+        copy: way
+        for copies, way in re.findall(
+            r"((?:[A-Z]\.\d+(?:, )?)+) lies? (?:turned over|wet face up) on sheet 1: mark (?:it|them) out (\w+)", text
+        )
+        for copy in copies.split(", ")
+    }
+    for placed in plan.layout.sheets[0].placed:
+        copy = f"{placed.blank}.{placed.copy}"
+        if placed.turned_over or mirrored[placed.blank]:
+            assert told.pop(copy) == ("mirrored" if placed.turned_over != mirrored[placed.blank] else "as"), copy
+    assert told == {}
+
+
+def test_the_cut_list_names_edges_as_the_drawings_number_them() -> None:
+    plan = planned("alike")
+    blanks = {blank.name: blank for blank in plan.blanks}
+    seen = 0
+    for used in plan.layout.sheets:
+        for cut, row in zip(used.cuts, cut_lines(used, Display(), plan.blanks), strict=True):
+            for finished, shown in zip(cut.finishes, row.finishes.split(", "), strict=bool(cut.finishes)):
+                name, edge = finished.split(".")[0], int(finished.split(":")[1])
+                start, end = (int(corner) - 1 for corner in shown.split(" ")[1].split("–"))
+                own, pattern = blanks[name].cut_outline, blanks[blanks[name].same_as or name].cut_outline
+                assert end == (start + 1) % len(pattern)
+                assert math.dist(own[edge], own[(edge + 1) % len(own)]) == pytest.approx(
+                    math.dist(pattern[start], pattern[end]), abs=2e-3
+                )
+                seen += 1
+    assert seen > 12
+
+
+def test_thickness_prints_to_the_figures_it_needs() -> None:
+    plan = planned("three")
+    thin = replace(plan.sheet.material, thickness=0.05 * 25.4)
+    assert material(replace(plan, sheet=replace(plan.sheet, material=thin))) == "5052-H32, 1.27 mm"
+
+
+def test_the_cut_list_of_a_sheet_cut_before_names_what_the_plan_has_no_more() -> None:
+    used = planned("three").layout.sheets[0]
+    rows = cut_lines(used, Display(), planned("three").blanks[:1])
+    shown = " ".join(row.finishes for row in rows)
+    for cut in used.cuts:
+        for finished in cut.finishes:
+            copy, edge = finished.split(":")
+            # a triangle's edge from its corner k to the next, the last to the first
+            assert f"{copy} {int(edge) + 1}–{(int(edge) + 1) % 3 + 1}" in shown

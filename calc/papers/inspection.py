@@ -1,0 +1,54 @@
+"""The inspection table: what is measured on the tray as built, and how far it may be off."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from calc import Plan
+from calc.drawing.rim import rim_of
+from calc.reading import number_as_typed
+from calc.records import Point
+from calc.tables.lookup import NotListedError
+from calc.tables.tolerances import linear_iso13920
+from calc.units import Display
+
+
+@dataclass(frozen=True, slots=True)
+class InspectionLine:
+    """A row of the inspection table."""
+
+    what: str
+    nominal: str
+    tolerance: str
+
+
+def inspection_lines(plan: Plan, display: Display) -> list[InspectionLine]:
+    """Sides, diagonals and depth, each with its tolerance by ISO 13920 in the sheet's class."""
+    rim, grade = rim_of(plan.shell), plan.sheet.making.tolerance_class
+    depth = -min(z for _, _, z in plan.shell.vertices)
+    sizes = [(f"Side {i + 1}–{j + 1}", math.dist(rim[i], rim[j])) for i, j in _round(len(rim))]
+    sizes += [(f"Diagonal {i + 1}–{j + 1}", math.dist(rim[i], rim[j])) for i, j in diagonals(rim)]
+    sizes.append(("Depth below the rim", depth))
+    return [InspectionLine(what, display.length(size), _tolerance(size, grade, display)) for what, size in sizes]
+
+
+def _round(count: int) -> list[tuple[int, int]]:
+    return [(index, (index + 1) % count) for index in range(count)]
+
+
+def diagonals(rim: Sequence[Point]) -> list[tuple[int, int]]:
+    """The diagonals that fix a rim's corners: from corner 1 to each that is no neighbour, and the one across corner 1.
+
+    >>> diagonals([(0, 0), (1, 0), (1, 1), (0, 1)])
+    [(0, 2), (1, 3)]
+    """
+    count = len(rim)
+    return [(0, index) for index in range(2, count - 1)] + ([(1, count - 1)] if count > 3 else [])
+
+
+def _tolerance(size: float, grade: str, display: Display) -> str:
+    try:
+        either_way = linear_iso13920(size, grade)
+    except NotListedError:
+        return "agree"
+    return f"± {number_as_typed(either_way)} mm" if display.unit == "mm" else f"± {either_way / 25.4:.3f} in"
