@@ -56,8 +56,8 @@ def as_typed(value: object) -> str:
 def one_line(text: str) -> str:
     r"""Text that any terminal can print on one line: what can't be printed is written as an escape.
 
-    >>> one_line("depth\n\ud800 \u00bd")
-    'depth\\n\\ud800 \u00bd'
+    >>> one_line("depth\n\ud800 ½")
+    'depth\\n\\ud800 ½'
     """
     return "".join(
         character if character.isprintable() else character.encode("unicode_escape").decode("ascii")
