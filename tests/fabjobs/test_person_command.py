@@ -1,0 +1,60 @@
+"""One more sign-in from the command line, and a new password."""
+
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.test import Client
+
+from fabjobs.models import Person
+
+
+def run(*words: str) -> str:
+    out = StringIO()
+    call_command("person", *words, stdout=out)
+    return out.getvalue().split()[-1]
+
+
+def signs_in(name: str, password: str) -> bool:
+    return Client().login(username=name, password=password)
+
+
+def test_one_more_person_signs_in(owner: Person) -> None:
+    password = run("jon")
+    assert signs_in("jon", password)
+    assert not Person.objects.get(username="jon").is_superuser
+
+
+def test_a_new_password_ends_the_old_one_and_its_sessions(owner: Person) -> None:
+    old = run("jon")
+    client = Client()
+    client.login(username="jon", password=old)
+    assert client.get("/").status_code == 200
+    new = run("jon", "--new-password")
+    assert signs_in("jon", new)
+    assert not signs_in("jon", old)
+    assert client.get("/").status_code == 302
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["mona", "--new-password"], "nobody signs in as mona"),
+        (["two words"], "valid username"),
+        (["x" * 151], "at most 150"),
+    ],
+)
+def test_refusals(owner: Person, words: list[str], says: str) -> None:
+    with pytest.raises(CommandError, match=says):
+        run(*words)
+
+
+def test_a_name_that_is_taken(owner: Person) -> None:
+    with pytest.raises(CommandError, match="has a sign-in already"):
+        run(owner.username)
+
+
+@pytest.mark.django_db
+def test_not_before_the_shop_is_claimed() -> None:
+    with pytest.raises(CommandError, match="nobody has claimed"):
+        run("jon")
