@@ -9,6 +9,7 @@ import numpy as np
 from calc.blank import Blank
 from calc.drainage import Drainage
 from calc.laid import Layout, SheetLayout
+from calc.layout.job import is_spare
 from calc.records import Point
 from calc.sheet import JobSheet, Rates
 from calc.shell import Shell
@@ -48,6 +49,7 @@ def advise(
         *_of_blanks(blanks),
         *_of_welding(sheet),
         *_of_layout(layout),
+        *_of_no_use(blanks, layout),
         *_of_cuts(layout),
         *_of_money(sheet, layout),
     )
@@ -118,6 +120,22 @@ def _of_layout(layout: Layout) -> Iterator[Advice]:
         )
 
 
+def _of_no_use(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
+    """Copies on sheets that were cut into, that the plan has no use for."""
+    for code, words, wanted in (
+        ("old-shapes", "of an earlier shape, not for this tray", False),
+        ("spare-copies", "spare, more than the job needs", True),
+    ):
+        told = []
+        for number, used in enumerate(layout.sheets, 1):
+            unfit = [placed for placed in used.placed if not placed.fits and is_spare(placed, blanks) == wanted]
+            if unfit:
+                names = ", ".join(f"{placed.blank}.{placed.copy}" for placed in unfit)
+                told.append(f"On sheet {number}: {names} {'is' if len(unfit) == 1 else 'are'} {words}.")
+        if told:
+            yield Advice(code, " ".join(told))
+
+
 def _of_cuts(layout: Layout) -> Iterator[Advice]:
     left = [edge for used in layout.sheets if used.cuts for edge in edges_left(used)]
     if left:
@@ -129,7 +147,7 @@ def edges_left(used: SheetLayout) -> list[str]:
     """Edges of a sheet's blanks ("A.1:2") that no cut finishes and that are not the sheet's own edge."""
     finished = {edge for cut in used.cuts for edge in cut.finishes}
     left = []
-    for placed in used.placed:
+    for placed in used.fitting:
         count = len(placed.outline)
         order = [-k % count if placed.turned_over else k for k in range(count)]  # place in the outline of corner k
         for k in range(count):

@@ -75,13 +75,16 @@ class Lying:
 
 
 def lying(blank: Blank, alike: Sequence[Blank], layout: Layout) -> Iterator[Lying]:
-    """The copies of a pattern and of the blanks alike that lie turned over or mirrored, sheet by sheet."""
+    """The copies of a pattern and of the blanks alike that lie turned over or mirrored, sheet by sheet.
+
+    Copies of an earlier shape are none of them, whatever their name.
+    """
     flips = {each.name: each.mirrored != blank.mirrored for each in (blank, *alike)}
     for number, used in enumerate(layout.sheets, 1):
         for turned, mirrored in ((True, True), (False, True), (True, False)):
             copies = tuple(
                 f"{placed.blank}.{placed.copy}"
-                for placed in used.placed
+                for placed in used.fitting
                 if placed.blank in flips
                 and placed.turned_over == turned
                 and (placed.turned_over != flips[placed.blank]) == mirrored

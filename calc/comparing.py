@@ -30,7 +30,6 @@ WORDS = {
     "making.kerf": "Saw kerf",
     "making.edge_trim": "Edge trim",
     "making.seam_gap": "Seam gap",
-    "making.effort": "Effort of the layout",
     "rates.labour": "Labour, an hour",
     "rates.filler": "Filler, a kg",
     "rates.gas": "Gas, a litre",
@@ -39,6 +38,7 @@ WORDS = {
 }
 LENGTHS = {f"making.{key}" for key in ("kerf", "edge_trim", "seam_gap", "least_offcut", "tack_pitch", "rule")}
 NOT_OF_THE_MAKING = {"format", "title", "customer", "machine", "shape", "frozen"}
+NOT_COMPARED = {"making.effort"}  # how long a layout was looked for says nothing of the tray: a preview takes less
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,8 +255,9 @@ def _leaves(path: str, value: Any, display: Display) -> Iterator[tuple[str, str]
     """What a sheet's JSON says of the making, each at its path; a stock size under its label."""
     if isinstance(value, dict):
         for key, inner in value.items():
-            if path or key not in NOT_OF_THE_MAKING:
-                yield from _leaves(f"{path}.{key}" if path else key, inner, display)
+            inside = f"{path}.{key}" if path else key
+            if inside not in NOT_OF_THE_MAKING | NOT_COMPARED:
+                yield from _leaves(inside, inner, display)
     elif path == "stock":
         for inner in value:
             size = f"{display.exact(inner['length'])} x {display.exact(inner['width'])} {display.unit}"

@@ -59,14 +59,15 @@ def read_sheet_layout(item: Field) -> SheetLayout | None:
 
 def _read_placed(item: Field) -> Placed | None:
     keys = ("blank", "copy", "outline", "turned_over", "at", "angle")
-    if not item.mapping(keys, required=keys):
+    if not item.mapping((*keys, "fits"), required=keys):
         return None
     blank, copy = item.at("blank").text(LONGEST_NAME), item.at("copy").whole(1, 1_000_000)
     outline, turned_over = _read_outline(item.at("outline")), item.at("turned_over").flag()
     at, angle = item.at("at").point(2 * FARTHEST), item.at("angle").number(-360.0, 360.0, "degrees")
+    fits = item.at("fits", True).flag()  # plans of before there was such a key had none to say False of
     if not blank or copy is None or outline is None or turned_over is None or at is None or angle is None:
         return None
-    return Placed(blank, copy, outline, turned_over, at, angle)
+    return None if fits is None else Placed(blank, copy, outline, turned_over, at, angle, fits)
 
 
 def _read_cut(item: Field) -> Cut | None:

@@ -18,6 +18,8 @@ class Placed:
 
     `outline` [mm] runs anticlockwise on the sheet and begins with the blank's own corner 0. Turned over, the order of
     the corners is the reverse: corner k of the blank is ``outline[-k]``.
+
+    `fits` is False for a copy on a sheet that was cut into for an earlier plan, and that this plan has no use for.
     """
 
     blank: str
@@ -26,6 +28,7 @@ class Placed:
     turned_over: bool
     at: Point
     angle: float
+    fits: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +65,36 @@ class SheetLayout:
     placed: tuple[Placed, ...]
     cuts: tuple[Cut, ...]
     offcuts: tuple[Offcut, ...]
+
+    @property
+    def fitting(self) -> tuple[Placed, ...]:
+        """The copies that this plan has a use for."""
+        return tuple(placed for placed in self.placed if placed.fits)
+
+    @property
+    def no_use(self) -> frozenset[str]:
+        """The copies ("A.1") that this plan has no use for."""
+        return frozenset(f"{placed.blank}.{placed.copy}" for placed in self.placed if not placed.fits)
+
+    def needs(self, cut: Cut) -> bool:
+        """Whether a cut is still work: all are, but for one that only parts or finishes copies the plan has no use for."""
+        return _is_work(cut, self.no_use)
+
+    @property
+    def cut_list(self) -> tuple[tuple[Cut, bool, tuple[str, ...]], ...]:
+        """Each cut in the order made, whether it is still work, and the copies with a use that it frees."""
+        no_use = self.no_use
+        return tuple(
+            (cut, _is_work(cut, no_use), tuple(copy for copy in cut.frees if copy not in no_use)) for cut in self.cuts
+        )
+
+
+def _is_work(cut: Cut, no_use: frozenset[str]) -> bool:
+    if not no_use:
+        return True
+    left, right = cut.parts
+    edged = {edge.rpartition(":")[0] for edge in cut.finishes}
+    return bool({*left, *right, *cut.frees, *edged} - no_use)
 
 
 @dataclass(frozen=True, slots=True)

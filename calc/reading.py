@@ -9,13 +9,15 @@ import math
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any, TypeVar
 
 from calc.records import DIGITS, Point
 from calc.units import LengthError, parse_length
 
 LONGEST_TEXT = 200
+LONGEST_AMOUNT = 20
+MONEY_PLACES = 2
 # Control signs, marks that turn text about or hide in it, line and paragraph separators, halves of signs.
 NOT_PLAIN = {"Cc", "Cf", "Cs", "Zl", "Zp"}
 Item = TypeVar("Item")
@@ -68,6 +70,21 @@ def one_line(text: str) -> str:
 def number_as_typed(value: float) -> str:
     """A number without needless zeros: 5.0 reads 5."""
     return f"{value:.10g}"
+
+
+def amount_must_be(typed: str, most: str, places: int) -> str:
+    """What an amount of money must be that this text is not, in the words of a fault; empty where nothing is wrong.
+
+    >>> amount_must_be("118.00", "999999.99", 2), amount_must_be("1000000", "99999.99", 2)
+    ('', 'at most 99999.99')
+    """
+    sample = "118.00" if places == MONEY_PLACES else "0.0200"
+    plain = typed.isascii() and typed.replace(".", "", 1).isdecimal() and len(typed) <= LONGEST_AMOUNT
+    if not plain:
+        return f'an amount such as "{sample}", digits and a point only'
+    if len(typed.partition(".")[2]) > places:
+        return f'an amount such as "{sample}", to {places} decimals at most'
+    return f"at most {most}" if Decimal(typed) > Decimal(most) else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,20 +229,13 @@ class Field:
         self.wrong("true or false")
         return None
 
-    def money(self, most: str = "1000000") -> str | None:
-        """An amount of money as a decimal text ("118.00"), 0 or more."""
+    def money(self, most: str, places: int = 2) -> str | None:
+        """An amount of money as a decimal text ("118.00"): 0 to `most`, to so many decimals at most."""
         if not isinstance(self.value, str):
             self.wrong('an amount in quotes, such as "118.00"')
             return None
-        try:
-            amount = Decimal(self.value.strip())
-        except InvalidOperation:
-            amount = Decimal("NaN")
-        typed_plainly = self.value.strip().replace(".", "", 1).isdecimal() and self.value.isascii()
-        if not typed_plainly or not amount.is_finite() or len(self.value) > 20:
-            self.wrong('an amount such as "118.00", digits and a point only')
+        typed = self.value.strip()
+        if must := amount_must_be(typed, most, places):
+            self.wrong(must)
             return None
-        if amount > Decimal(most):
-            self.wrong(f"at most {most}")
-            return None
-        return self.value.strip()
+        return typed

@@ -25,9 +25,12 @@ FORMAT = "fabjobs-sheet/1"
 LARGEST_SHEET = 20_000.0  # [mm]
 MOST_COPIES = 500
 MOST_BLANKS = 2_000
+MOST_PRICE, MOST_RATE = "999999.99", "99999.99"  # of a sheet; of an hour, a kg, a litre, a fitting
+RATE_PLACES = {"labour": 2, "filler": 2, "gas": 4, "outlet_fitting": 2}  # decimals
 
 
 FINEST_RULE = 1000  # parts of a mm or an inch
+CURRENCY = re.compile(r"[A-Z]{3}")  # ISO 4217
 GAUGE = re.compile(r"(\d{1,3})\s*(?:ga|gauge)\.?", re.IGNORECASE | re.ASCII)
 RULES = {"mm": 0.5, "in": 25.4 / 32}  # [mm] the step a rule is read to, where the shop says nothing else
 
@@ -257,7 +260,7 @@ def _read_size(item: Field) -> Stock | None:
     length = item.at("length").length(1.0, LARGEST_SHEET)
     width = item.at("width").length(1.0, LARGEST_SHEET)
     count = None if item.value.get("count") is None else item.at("count").whole(0, 100_000)
-    price = item.at("price", "0").money()
+    price = item.at("price", "0").money(MOST_PRICE)
     if label is not None and not label:
         item.at("label").fault('must not be empty; a short name such as "S1"')
     unlimited = item.value.get("count") is None
@@ -271,14 +274,15 @@ def _read_rates(item: Field) -> Rates | None:
     if not item.mapping(tuple(usual)):
         return None
     currency = item.at("currency", usual["currency"]).text(10)
-    plain = {key: item.at(key, usual[key]).money() for key in ("labour", "filler", "gas", "outlet_fitting")}
+    if currency is not None and not CURRENCY.fullmatch(currency):
+        item.at("currency", usual["currency"]).wrong('a code of three capital letters, such as "EUR"')
+        currency = None
+    plain = {key: item.at(key, usual[key]).money(MOST_RATE, places) for key, places in RATE_PLACES.items()}
     kinds = item.at("labour_by_kind", {})
     if not kinds.mapping(tuple(STANDARD)):
         return None
-    by_kind = {kind: kinds.at(kind).money() for kind in STANDARD if kind in kinds.value}
-    if not currency or None in plain.values() or None in by_kind.values():
-        if currency == "":
-            item.at("currency").fault('must not be empty; a code such as "EUR"')
+    by_kind = {kind: kinds.at(kind).money(MOST_RATE) for kind in STANDARD if kind in kinds.value}
+    if currency is None or None in plain.values() or None in by_kind.values():
         return None
     texts = {key: value or "0" for key, value in plain.items()}
     return Rates(currency, labour_by_kind={kind: value or "0" for kind, value in by_kind.items()}, **texts)

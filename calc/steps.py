@@ -7,7 +7,7 @@ a list, so that a step that stays the same keeps what was logged on it when the 
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from calc.blank import Blank
 from calc.laid import Cut, Layout
@@ -124,14 +124,16 @@ def _names(alike: Sequence[Blank]) -> str:
 
 
 def _cut(work: _Work) -> Iterator[Step]:
-    """A step for each straight cut; where blanks are cut by their outline, one for each pattern."""
-    for number, used in enumerate(work.layout.sheets, 1):
-        for index, cut in enumerate(used.cuts, 1):
-            frees = f"; frees {', '.join(cut.frees)}" if cut.frees else ""
+    """A step for each straight cut that is needed; where blanks are cut by their outline, one for each pattern."""
+    for number, (used, keys) in enumerate(zip(work.layout.sheets, cut_keys(work.layout), strict=True), 1):
+        for index, ((cut, is_needed, freed), key) in enumerate(zip(used.cut_list, keys, strict=True), 1):
+            if not is_needed:
+                continue
+            frees = f"; frees {', '.join(freed)}" if freed else ""
             ends = f"from {_place(cut.start, work)} to {_place(cut.end, work)} on the sheet"
             text = f"Sheet {number}, cut {index}: {ends}, {work.length(cut.length)} edge to edge{frees}."
-            yield work.step(cut_key(cut), "cut", text, cut.length / 1000)
-    by_outline = Counter(placed.blank for used in work.layout.sheets if not used.cuts for placed in used.placed)
+            yield work.step(key, "cut", text, cut.length / 1000)
+    by_outline = Counter(placed.blank for used in work.layout.sheets if not used.cuts for placed in used.fitting)
     for blank, alike in work.patterns():
         off = sum(by_outline[other.name] for other in alike)
         if off:
@@ -142,6 +144,15 @@ def _cut(work: _Work) -> Iterator[Step]:
 def _place(point: Point, work: _Work) -> str:
     """A place on the sheet: along and square from its lower left corner."""
     return f"({work.display.figure(point[0])}; {work.display.figure(point[1])})"
+
+
+def cut_keys(layout: Layout) -> tuple[tuple[str, ...], ...]:
+    """The key of each cut of a layout, needed or not, sheet by sheet; where some share one, the later are numbered.
+
+    Cuts that share a key are needed together or not at all, so that the numbers are those of the steps.
+    """
+    numbered = iter(_numbered([cut_key(cut) for used in layout.sheets for cut in used.cuts]))
+    return tuple(tuple(next(numbered) for _ in used.cuts) for used in layout.sheets)
 
 
 def cut_key(cut: Cut) -> str:
@@ -330,11 +341,15 @@ def in_turn(joints: Sequence[Joint], shell: Shell) -> tuple[Joint, ...]:
 
 def _distinct(steps: Sequence[Step]) -> tuple[Step, ...]:
     """The steps, where two would share a key the later ones numbered, so that a key names one step."""
+    keys = _numbered([step.key for step in steps])
+    return tuple(replace(step, key=key) for step, key in zip(steps, keys, strict=True))
+
+
+def _numbered(keys: Sequence[str]) -> list[str]:
+    """The keys, each that was there before with the number of times it was."""
     seen: Counter[str] = Counter()
-    kept = []
-    for step in steps:
-        seen[step.key] += 1
-        again = seen[step.key]
-        key = step.key if again == 1 else f"{step.key}#{again}"
-        kept.append(Step(key, step.kind, step.text, step.driver, step.unit, step.minutes))
-    return tuple(kept)
+    numbered = []
+    for key in keys:
+        seen[key] += 1
+        numbered.append(key if seen[key] == 1 else f"{key}#{seen[key]}")
+    return numbered

@@ -61,7 +61,7 @@ def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout:
         sheet_mass=sheet_mass,
         scrap_mass=sheet_mass - offcut_mass - laid_mass,
         offcut_mass=offcut_mass,
-        cut_length=math.fsum(cut.length for used in layout.sheets for cut in used.cuts),
+        cut_length=math.fsum(cut.length for used in layout.sheets for cut in used.cuts if used.needs(cut)),
         edge_length=copies * math.fsum(blank.count * shapely.Polygon(blank.cut_outline).length for blank in blanks),
         fold_count=copies * sum(blank.count * len(blank.folds) for blank in blanks),
         weld_length=seams + rim + outlet,

@@ -4,8 +4,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
+from operator import itemgetter
 
 from django.db.models import QuerySet
+from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.safestring import SafeString, mark_safe
 
 from calc import Plan, drawing
@@ -41,6 +44,7 @@ class Logged:
     who: str
     when: datetime
     what: str
+    day_only: bool = False  # time by hand has a day and no hour
 
 
 @dataclass(frozen=True)
@@ -164,9 +168,31 @@ def logged_on(step: Step) -> Iterator[Logged]:
         yield Logged(str(step.done_by), step.done_at, "ticked")
     for entry in step.times.all():
         spent = "timer running" if entry.seconds is None else hours(entry.seconds / 60)
-        yield Logged(str(entry.person), entry.started_at, spent)
+        yield Logged(str(entry.person), entry.started_at, spent, day_only=entry.by_hand)
     for note in step.notes.all():
         yield Logged(str(note.by), note.at, f"“{note.text}”")
+
+
+def cuts_told(sheet: FrozenSheet) -> str:
+    """How far a sheet that was cut into is cut: "12 of 19 cuts, last by mara, 20 Nov"."""
+    worked_on = {cut.pk: cut for cut in sheet.cuts}.values()
+    ticked = sorted(((cut.done_at, cut) for cut in worked_on if cut.done_at is not None), key=itemgetter(0))
+    timed = len(worked_on) - len(ticked)
+    told = []
+    if ticked:
+        at, last = ticked[-1]
+        all_cuts = len(sheet.layout["cuts"])  # none of its own where blanks are cut to their outlines
+        of = f"{len(ticked)} of {all_cuts} cuts" if all_cuts else f"{len(ticked)} cut out"
+        told.append(f"{of}, last by {last.done_by}, {_day(at)}")
+    if timed:
+        more = " more" if ticked else ""
+        told.append(f"time was logged on {timed}{more} {'cut' if timed == 1 else 'cuts'}")
+    return "; ".join(told)
+
+
+def _day(at: datetime) -> str:
+    here = timezone.localtime(at)
+    return date_format(here, "j M" if here.year == timezone.localdate().year else "j M Y")
 
 
 def signed(size: str, by: float) -> str:

@@ -1,11 +1,15 @@
 """Sheets that were cut into: a change of the plan leaves them as they lie, and lays out only what is not on them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 from typing import Any
 
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
+from calc.laid import Layout
+from calc.records import from_json
+from calc.steps import cut_keys
 from fabjobs.models import Fabrication, Revision, Step, TimeEntry
 
 CUT = "cut"
@@ -42,38 +46,58 @@ def frozen_sheets(fabrication: Fabrication, *, metal: Metal | None = None) -> li
 
 
 def cut_into(fabrication: Fabrication, *, metal: Metal | None = None) -> list[FrozenSheet]:
-    """The sheets on which a cut is ticked or has time logged, with those cuts."""
+    """The sheets on which a cut is ticked or has time logged, with those cuts.
+
+    On a sheet that was left as it lies before, a cut counts though its step is retired: what is cut stays cut, whatever
+    later plans make of it. A new sheet has none of those, though a step of an earlier one may be named as one of its.
+    """
     revision = fabrication.revisions.last()
     if revision is None or (metal is not None and metal != metal_of(revision.sheet)):
         return []
-    worked_on = {step.key: step for step in cuts_worked_on(fabrication)}
+    live = _by_key(_worked_on(fabrication).filter(retired=False))
+    left_as_they_lay = len(revision.sheet["frozen"])
+    ever = _by_key(retired_cuts(revision)) | live if left_as_they_lay else live
     found = []
     for number, (layout, keys) in enumerate(_keys_by_sheet(revision), start=1):
-        cuts = tuple(worked_on[key] for key in keys if key in worked_on)
+        worked_on = ever if number <= left_as_they_lay else live
+        cuts = tuple(worked_on[key] for key in dict.fromkeys(keys) if key in worked_on)
         if cuts:
-            found.append(FrozenSheet(number, layout, cuts))
+            found.append(FrozenSheet(number, _as_it_lies(layout), cuts))
     return found
 
 
-def cuts_worked_on(fabrication: Fabrication) -> Iterator[Step]:
-    """The cuts of the last revision that are ticked, or on which time was spent (one corrected to nothing is none)."""
+def retired_cuts(revision: Revision) -> QuerySet[Step]:
+    """The cuts made under earlier revisions of the same metal, without a break, whose steps are retired; oldest first."""
+    metal = metal_of(revision.sheet)
+    earlier = revision.fabrication.revisions.filter(number__lt=revision.number).order_by("-number")
+    same = takewhile(lambda line: metal_of(line[1]) == metal, earlier.values_list("pk", "sheet"))
+    return _worked_on(revision.fabrication).filter(retired=True, revision__in=[pk for pk, _ in same]).order_by("pk")
+
+
+def _worked_on(fabrication: Fabrication) -> QuerySet[Step]:
+    """The cuts that are ticked, or on which time was spent (one corrected to nothing is none)."""
     timed = TimeEntry.objects.filter(Q(seconds__isnull=True) | Q(seconds__gt=0), step=OuterRef("pk"))
-    steps = fabrication.steps.filter(retired=False, kind=CUT).select_related("done_by")
-    yield from steps.filter(Q(done_at__isnull=False) | Exists(timed))
+    steps = Step.objects.filter(fabrication=fabrication, kind=CUT).select_related("done_by")
+    return steps.filter(Q(done_at__isnull=False) | Exists(timed))
 
 
-def _keys_by_sheet(revision: Revision) -> Iterator[tuple[dict[str, Any], list[str]]]:
-    """Each sheet of the stored layout with the keys of its cuts; they were made into steps in the order of the layout."""
-    sheets = revision.plan["layout"]["sheets"]
-    if revision.sheet["making"]["cutting"] == "contour":
-        yield from ((sheet, _contour_keys(revision, sheet)) for sheet in sheets)
-        return
-    keys = iter([step["key"] for step in revision.plan["steps"] if step["kind"] == CUT])
-    for sheet in sheets:
-        yield sheet, [next(keys) for _ in sheet["cuts"]]
+def _by_key(steps: QuerySet[Step]) -> dict[str, Step]:
+    return {step.key: step for step in steps}
+
+
+def _keys_by_sheet(revision: Revision) -> Iterator[tuple[dict[str, Any], Sequence[str]]]:
+    """Each sheet of the stored layout with the keys of all its cuts, of those too that are no step any more."""
+    stored = revision.plan["layout"]
+    for sheet, keys in zip(stored["sheets"], cut_keys(from_json(Layout, stored)), strict=True):
+        yield sheet, keys or _contour_keys(revision, sheet)
 
 
 def _contour_keys(revision: Revision, sheet: dict[str, Any]) -> list[str]:
-    """Cut to outlines, the steps are one for each blank to mark out."""
+    """Cut to outlines, the steps are one for each blank to mark out; of a blank that is gone, by its own name."""
     patterns = {blank["name"]: blank["same_as"] or blank["name"] for blank in revision.plan["blanks"]}
-    return [f"cut:{patterns[placed['blank']]}" for placed in sheet["placed"] if placed["blank"] in patterns]
+    return [f"cut:{patterns.get(placed['blank'], placed['blank'])}" for placed in sheet["placed"]]
+
+
+def _as_it_lies(layout: dict[str, Any]) -> dict[str, Any]:
+    """The sheet for the next plan to judge: which of its copies fit was for the last one to say."""
+    return {**layout, "placed": [{**placed, "fits": True} for placed in layout["placed"]]}

@@ -11,11 +11,16 @@ from django.db.models import QuerySet
 
 from calc import Plan
 from calc.balance import Balance, Metal, size_of, strike_balance
+from calc.units import Display
+from fabjobs.forms.typed import exactly
+from fabjobs.frozen import Metal as MetalKey
+from fabjobs.frozen import metal_key
 from fabjobs.models import BoughtIn, OffcutReturned, Part, Revision, SheetUsed, Spoiled
 from fabjobs.models.logged import MetalLine
 
 Line = TypeVar("Line", bound=MetalLine)
-SAME = 0.05  # [mm] sizes nearer than this are one size
+SIDES = ("length", "width")
+SAME = 0.05 + 1e-6  # [mm] sizes no further apart are one size, as far as floats tell
 PARTS_OF_BALANCE = {
     "bought": "Sheets bought",
     "in_blanks": "In the blanks",
@@ -27,23 +32,25 @@ PARTS_OF_BALANCE = {
 
 @dataclass(frozen=True)
 class PlannedSheet:
-    """So many sheets of a size [mm], and the price of one."""
+    """So many sheets of a size [mm] in a metal, and the price of one."""
 
     label: str
     length: float
     width: float
     price: Decimal
     count: int
+    metal: MetalKey
 
 
 @dataclass(frozen=True)
 class PlannedOffcut:
-    """So many offcuts of a size [mm]; the area of one [mm2] is its outline's."""
+    """So many offcuts of a size [mm] in a metal; the area of one [mm2] is its outline's."""
 
     length: float
     width: float
     area: float
     count: int
+    metal: MetalKey
 
 
 @dataclass(frozen=True)
@@ -69,8 +76,9 @@ def planned_sheets(plan: Plan) -> list[PlannedSheet]:
     """The sheets of a plan's layout, by size."""
     prices = {size.label: Decimal(size.price) for size in plan.sheet.stock}
     counted = Counter((used.stock, used.length, used.width) for used in plan.layout.sheets)
+    metal = _metal_of(plan)
     return [
-        PlannedSheet(label, length, width, prices.get(label, Decimal(0)), count)
+        PlannedSheet(label, length, width, prices.get(label, Decimal(0)), count, metal)
         for (label, length, width), count in counted.items()
     ]
 
@@ -78,22 +86,33 @@ def planned_sheets(plan: Plan) -> list[PlannedSheet]:
 def planned_offcuts(plan: Plan) -> list[PlannedOffcut]:
     """The offcuts of a plan's layout, by size."""
     sizes = Counter(size_of(kept.outline) for used in plan.layout.sheets for kept in used.offcuts)
-    return [PlannedOffcut(length, width, area, count) for (length, width, area), count in sizes.items()]
+    metal = _metal_of(plan)
+    return [PlannedOffcut(length, width, area, count, metal) for (length, width, area), count in sizes.items()]
+
+
+def _metal_of(plan: Plan) -> MetalKey:
+    return metal_key(plan.sheet.material.alloy, plan.sheet.material.thickness)
 
 
 def sheets_to_log(planned: Sequence[PlannedSheet], lines: Sequence[SheetUsed]) -> list[PlannedSheet]:
     """The planned sheets that no line tells of yet."""
-    logged = Counter[tuple[str, float, float]]()
-    for line in lines:
-        logged[line.label, line.length, line.width] += line.count
-    left = (replace(size, count=size.count - logged[size.label, size.length, size.width]) for size in planned)
-    return [size for size in left if size.count > 0]
+    left = []
+    for size in planned:
+        same = (line for line in lines if line.label == size.label and _same_piece(size, line))
+        if (count := size.count - sum(line.count for line in same)) > 0:
+            left.append(replace(size, count=count))
+    return left
 
 
 def offcuts_to_return(planned: Sequence[PlannedOffcut], lines: Sequence[OffcutReturned]) -> list[PlannedOffcut]:
-    """The planned offcuts that no line tells of yet. A line of another size stands for one of those left, in turn."""
+    """The planned offcuts that no line tells of yet. A line of another size stands for one of those left, in turn.
+
+    A line of another metal stands for none of them: it was kept before the plan changed.
+    """
+    metals = {piece.metal for piece in planned}
+    lines = [line for line in lines if metal_key(line.alloy, line.thickness) in metals]
     logged = sum(line.count for line in lines)
-    same = [min(piece.count, sum(line.count for line in lines if _same_size(piece, line))) for piece in planned]
+    same = [min(piece.count, sum(line.count for line in lines if _same_piece(piece, line))) for piece in planned]
     others = logged - sum(same)
     left = []
     for piece, known in zip(planned, same, strict=True):
@@ -104,8 +123,10 @@ def offcuts_to_return(planned: Sequence[PlannedOffcut], lines: Sequence[OffcutRe
     return left
 
 
-def _same_size(piece: PlannedOffcut, line: OffcutReturned) -> bool:
-    return abs(piece.length - line.length) < SAME and abs(piece.width - line.width) < SAME
+def _same_piece(piece: PlannedSheet | PlannedOffcut, line: SheetUsed | OffcutReturned) -> bool:
+    """Of one metal and one size; what was typed in inches or to a tenth of a mm is the size that was planned."""
+    same_metal = piece.metal == metal_key(line.alloy, line.thickness)
+    return same_metal and max(abs(piece.length - line.length), abs(piece.width - line.width)) <= SAME
 
 
 @dataclass(frozen=True)
@@ -212,3 +233,16 @@ def _signed(lines: QuerySet[Line]) -> list[Line]:
 def standing(lines: Sequence[Any]) -> list[Any]:
     """The lines that are not struck out."""
     return [line for line in lines if line.struck_at is None]
+
+
+def proposed(book: MetalBook, kind: str, display: Display) -> dict[str, Any]:
+    """What a new line begins with: the next of what was planned, as it would be typed in this shop."""
+    if kind == "sheets" and (sheets := book.sheets_left or book.sheets_planned):
+        size = sheets[0]
+        given = {"label": size.label, "count": size.count, "price": size.price}
+        return given | {side: exactly(getattr(size, side), display) for side in SIDES}
+    if kind == "offcuts" and book.offcuts_left:
+        piece = book.offcuts_left[0]
+        # Nobody reads an offcut finer than a tenth of a mm.
+        return {"count": piece.count} | {side: exactly(round(getattr(piece, side), 1), display) for side in SIDES}
+    return {}

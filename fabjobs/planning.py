@@ -123,4 +123,5 @@ def _summary(plan: calc.Plan) -> dict[str, Any]:
         "labour_cost": cost("labour"),
         "supplies_cost": cost("supplies"),
         "total_cost": Decimal(plan.cost.total),
+        "currency": plan.cost.currency,
     }

@@ -1,6 +1,5 @@
 """A revision's rows: its parts, and its steps brought in line without losing what was logged on earlier ones."""
 
-import re
 from collections.abc import Sequence
 from decimal import Decimal
 
@@ -8,10 +7,10 @@ import calc
 import calc.steps
 from calc.blank import Blank
 from calc.sheet import Rates
-from fabjobs.frozen import metal_key, metal_of
+from fabjobs.frozen import metal_key, metal_of, retired_cuts
 from fabjobs.models import Fabrication, Part, Revision, Step, StepNote, Tick, TimeEntry
 
-PLACE_IN_LIST = re.compile(r"^Sheet \d+, cut \d+: ")  # a cut that only moved up the list is the same cut
+BY_FIGURES = {"measure", "cut"}  # kinds of work whose words tell where or how far, not what is done
 WHATEVER_METAL = {"measure"}  # kinds of work that stay done whatever the tray is made of
 KEPT_FIELDS = ["revision", "position", "kind", "text", "driver", "unit", "minutes", "rate"]
 
@@ -37,7 +36,8 @@ def bring_steps_in_line(revision: Revision, plan: calc.Plan) -> None:
     """The fabrication's steps as this revision has them.
 
     A step that stays keeps its row. One that went, or whose substance changed, is retired if anything was logged on it
-    (it keeps its row and shows as done under the revision before), else deleted or written over.
+    (it keeps its row and shows as done under the revision before), else deleted or written over. A cut that was made
+    and retired on a sheet left as it lies takes its row up again where the plan has it again.
     """
     rates = plan.sheet.rates
     wanted = {
@@ -65,10 +65,26 @@ def bring_steps_in_line(revision: Revision, plan: calc.Plan) -> None:
         else:
             new.pk = old.pk
             staying.append(new)
+    back = _coming_back(revision, plan, [step for step in wanted.values() if step.pk is None])
+    staying += back
     Step.objects.filter(pk__in=retiring).update(retired=True)
     Step.objects.filter(pk__in=going).delete()
+    Step.objects.filter(pk__in=[step.pk for step in back]).update(retired=False)
     Step.objects.bulk_update(staying, KEPT_FIELDS, batch_size=100)
     Step.objects.bulk_create([step for step in wanted.values() if step.pk is None])
+
+
+def _coming_back(revision: Revision, plan: calc.Plan, new: Sequence[Step]) -> list[Step]:
+    """Those of the new steps that are cuts made already, each with the row it had."""
+    frozen = len(plan.sheet.frozen)
+    keys = {key for of_sheet in calc.steps.cut_keys(plan.layout)[:frozen] for key in of_sheet}
+    made = {step.key: step for step in retired_cuts(revision)} if keys else {}
+    back = []
+    for step in new:
+        if step.key in keys and (old := made.get(step.key)) is not None and substance(old) == substance(step):
+            step.pk = old.pk
+            back.append(step)
+    return back
 
 
 def steps_retiring(fabrication: Fabrication, plan: calc.Plan) -> set[int]:
@@ -98,8 +114,12 @@ def steps_worked_on(fabrication: Fabrication) -> set[int]:
 
 
 def substance(step: Step | calc.steps.Step) -> tuple[str, str, float, str]:
-    """What makes a step the same work: what is done, how much of it, and its words but for the place in a list."""
-    return step.kind, step.unit, round(step.driver, 4), PLACE_IN_LIST.sub("", step.text)
+    """What makes a step, of those of its key, the same work: what is done, how much of it, and its words if they tell.
+
+    A cut is named by what it parts, so that neither its place in a list nor how it is worded makes it another. The rim is
+    measured the same whatever depth below it is looked for.
+    """
+    return step.kind, step.unit, round(step.driver, 4), "" if step.kind in BY_FIGURES else step.text
 
 
 def labour_rate(rates: Rates, kind: str) -> Decimal:

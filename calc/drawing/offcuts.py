@@ -39,11 +39,12 @@ def name_offcut(labels: Labels, view: View, outline: Outline, display: Display) 
         return
     lettered, spot = found
     if spot.leader is None:
-        _clear_paper(labels, lettered, (spot.x, spot.y), spot.angle)
+        clear_paper(labels, lettered, (spot.x, spot.y), spot.angle)
     labels.write(lettered, spot, style="figure offcut")
 
 
-def _clear_paper(labels: Labels, block: Block, centre: Point, angle: float) -> None:
+def clear_paper(labels: Labels, block: Block, centre: Point, angle: float) -> None:
+    """Paper without hatch, as large as the lettering that comes on it."""
     width, height = block_size(block)
     turn = {"transform": f"rotate({angle:.2f} {centre[0]:.2f} {centre[1]:.2f})"} if angle else {}
     left, top = centre[0] - width / 2 - 2, centre[1] - height / 2 - 1

@@ -11,6 +11,7 @@ from calc.drawing.corner_marks import dot_corner, mark_corners
 from calc.drawing.cut_numbers import number_cut
 from calc.drawing.dimensions import Measure, dimension
 from calc.drawing.labels import SIZE, Block, Labels
+from calc.drawing.no_use import hatch_no_use, name_no_use
 from calc.drawing.offcuts import hatch, name_offcut
 from calc.drawing.places import beside, within
 from calc.drawing.rim import WIDTH, pointed_at
@@ -37,13 +38,14 @@ def sheet_drawing(plan: Plan, index: int, display: Display, *, width: float = WI
     if ways.details:
         _frames(labels, ways.whole, ways.details, used, trim)
     for detail in shown:
+        hatch_no_use(labels, detail, used)
         _pieces(labels, detail, used)
     marked = _marked(plan, shown, used)
     for outline, numbers in marked:
         if 1 in numbers:
             dot_corner(labels, outline, numbers.index(1))
     _size(labels, ways.whole, used, display)
-    _names(labels, shown, used)
+    _names(labels, plan, shown, used)
     _cuts(labels, ways.whole, ways.details, used, display)
     for offcut in used.offcuts:
         inside = [detail.view for detail in shown if all(detail.window.holds(corner) for corner in offcut.outline)]
@@ -123,7 +125,7 @@ def _pieces(labels: Labels, detail: Detail, used: SheetLayout) -> None:
             labels.avoid(line, "outline")
 
 
-def _names(labels: Labels, details: tuple[Detail, ...], used: SheetLayout) -> None:
+def _names(labels: Labels, plan: Plan, details: tuple[Detail, ...], used: SheetLayout) -> None:
     """Each blank's name, in the view that shows most of it."""
     for placed in used.placed:
         detail, inside = max(
@@ -131,6 +133,9 @@ def _names(labels: Labels, details: tuple[Detail, ...], used: SheetLayout) -> No
             key=lambda pair: _spread(pair[1]),
         )
         outline = detail.view.all(inside or placed.outline)
+        if not placed.fits:
+            name_no_use(labels, outline, placed, plan.blanks)
+            continue
         words = _words(placed)
         block: Block = ((words, SIZE + 1, True),)
         places = [within(outline), within(outline, along=True), *pointed_at(labels, outline)]
@@ -143,7 +148,7 @@ def _marked(
     """Each blank's outline in the view that shows all of it, with the number of each corner on its pattern's drawing."""
     numbers = corner_numbers(plan.blanks)
     marked = []
-    for placed in used.placed:
+    for placed in used.fitting:
         whole = [detail.view for detail in details if all(detail.window.holds(corner) for corner in placed.outline)]
         own = numbers.get(placed.blank, ())
         count = len(placed.outline)

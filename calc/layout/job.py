@@ -1,7 +1,7 @@
 """A job's blanks, in its quantity, laid out on its stock; sheets that were cut into stay as they lie."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 
 from calc.blank import Blank
@@ -17,10 +17,12 @@ def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
     """The layout of a sheet's blanks, count x quantity of each, by its stock and its way of cutting.
 
     Frozen sheets come first, as they are. A copy on one of them counts where it is still the blank of that name; where
-    the blank has changed since, it is laid out anew. New copies are numbered after those on frozen sheets.
+    the blank has changed since, it is laid out anew, and the copy is marked as one that fits no more. New copies are
+    numbered after those on frozen sheets.
     """
     making, material = sheet.making, sheet.material
-    kept = Counter(placed.blank for placed in still_good(blanks, sheet))
+    good = still_good(blanks, sheet)
+    kept = Counter(placed.blank for placed in good)
     laid = lay_out(
         [Item(blank.name, blank.cut_outline, blank.count * sheet.quantity - kept[blank.name]) for blank in blanks],
         _stock_left(sheet),
@@ -37,10 +39,10 @@ def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
     after: dict[str, int] = {}
     for placed in (placed for used in sheet.frozen for placed in used.placed):
         after[placed.blank] = max(after.get(placed.blank, 0), placed.copy)
-    sheets = (*sheet.frozen, *(_renumbered(used, after) for used in laid.sheets))
-    return Layout(
-        sheets, _renamed(laid.unplaced, after), _share_used(sheets, still_good(blanks, sheet), len(sheet.frozen))
-    )
+    named = {(placed.blank, placed.copy) for placed in good}
+    frozen = (_with_fits(used, named) for used in sheet.frozen)
+    sheets = (*frozen, *(_renumbered(used, after) for used in laid.sheets))
+    return Layout(sheets, _renamed(laid.unplaced, after), _share_used(sheets))
 
 
 def still_good(blanks: Sequence[Blank], sheet: JobSheet) -> list[Placed]:
@@ -61,6 +63,18 @@ def is_copy_of(placed: Placed, outline: Sequence[tuple[float, float]]) -> bool:
     return is_alike(as_it_lies, tuple(outline))
 
 
+def is_spare(placed: Placed, blanks: Sequence[Blank]) -> bool:
+    """Whether a copy that the plan has no use for is one too many, and not of an earlier shape."""
+    outlines = (blank.cut_outline for blank in blanks if blank.name == placed.blank)
+    return not placed.fits and any(is_copy_of(placed, outline) for outline in outlines)
+
+
+def _with_fits(used: SheetLayout, good: Set[tuple[str, int]]) -> SheetLayout:
+    """The sheet as it lies; of its copies only the good ones (blank, number) fit."""
+    placed = tuple(replace(one, fits=(one.blank, one.copy) in good) for one in used.placed)
+    return replace(used, placed=placed)
+
+
 def _stock_left(sheet: JobSheet) -> list[Stock]:
     used = Counter(frozen.stock for frozen in sheet.frozen)
     return [
@@ -69,10 +83,9 @@ def _stock_left(sheet: JobSheet) -> list[Stock]:
     ]
 
 
-def _share_used(sheets: Sequence[SheetLayout], good: Sequence[Placed], frozen: int) -> float:
+def _share_used(sheets: Sequence[SheetLayout]) -> float:
     opened = sum(used.length * used.width for used in sheets)
-    new = [placed for used in sheets[frozen:] for placed in used.placed]
-    return sum(abs(area(placed.outline)) for placed in (*good, *new)) / opened if opened else 0.0
+    return sum(abs(area(placed.outline)) for used in sheets for placed in used.fitting) / opened if opened else 0.0
 
 
 def _renumbered(used: SheetLayout, after: Mapping[str, int]) -> SheetLayout:

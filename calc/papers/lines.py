@@ -44,6 +44,7 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
     percent, ratio = falls_as(plan.drainage.least_fall)
     depth = -min(z for _, _, z in plan.shell.vertices)
     minutes = sum(step.minutes for step in plan.steps)
+    cuts = sum(used.needs(cut) for used in plan.layout.sheets for cut in used.cuts)
     return [
         ("Holds, to the rim", f"{plan.drainage.litres:.1f} litres"),
         ("Depth below the rim", display.length(depth)),
@@ -51,7 +52,7 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
         ("Mass, empty", mass(takeoff.net_mass / quantity) + (" each" if quantity > 1 else "")),
         ("Blanks", f"{sum(blank.count for blank in plan.blanks) * quantity}, {len(list(patterns(plan)))} to mark out"),
         ("Sheets", f"{len(plan.layout.sheets)}, {plan.layout.share_used * 100:.0f} % of the metal used"),
-        ("Cutting", f"{sum(len(used.cuts) for used in plan.layout.sheets)} cuts, {display.run(takeoff.cut_length)}"),
+        ("Cutting", f"{cuts} cuts, {display.run(takeoff.cut_length)}"),
         ("Welding", _welds(takeoff, display)),
         ("Filler", f"{filler_of(plan.sheet).name}, {mass(takeoff.filler_mass)}"),
         ("Work expected", hours(minutes)),
@@ -169,23 +170,27 @@ def cut_lines(used: SheetLayout, display: Display, blanks: Sequence[Blank] = ())
     """A sheet's cuts in the order made: both ends, length, the blank edges each finishes, what comes free.
 
     Edges are named by the corners they run between: of the `blanks`, as these are numbered on the drawing each is marked
-    out from; of others by their own.
+    out from; of others, and of copies that the plan has no use for, by their own.
     """
     # a sheet cut for an earlier plan may hold blanks that this one has not
-    own = {placed.blank: tuple(range(1, len(placed.outline) + 1)) for placed in used.placed}
     drawn = corner_numbers(blanks)
-    corners = {name: drawn[name] if len(drawn.get(name, ())) == len(own[name]) else own[name] for name in own}
-    mirrored = {blank.name for blank in blanks if blank.mirrored}
+    corners = {}
+    for placed in used.placed:
+        own = tuple(range(1, len(placed.outline) + 1))
+        is_drawn = placed.fits and len(drawn.get(placed.blank, ())) == len(own)
+        corners[f"{placed.blank}.{placed.copy}"] = drawn[placed.blank] if is_drawn else own
+    turned = {blank.name for blank in blanks if blank.mirrored}
+    mirrored = {f"{placed.blank}.{placed.copy}" for placed in used.fitting if placed.blank in turned}
     return [
         CutLine(
             str(number),
             _place(cut.start, display),
             _place(cut.end, display),
             display.length(cut.length),
-            ", ".join(_edge_name(name, corners, mirrored) for name in cut.finishes) or "–",
-            ", ".join(cut.frees) or "–",
+            ", ".join(_edge_name(name, corners, mirrored, used.no_use) for name in cut.finishes) or "–",
+            ", ".join(freed) or "–" if is_needed else "not needed",
         )
-        for number, cut in enumerate(used.cuts, 1)
+        for number, (cut, is_needed, freed) in enumerate(used.cut_list, 1)
     ]
 
 
@@ -193,13 +198,15 @@ def _place(point: Point, display: Display) -> str:
     return f"{display.figure(point[0])}; {display.figure(point[1])}"
 
 
-def _edge_name(finished: str, corners: Mapping[str, Sequence[int]], mirrored: Collection[str]) -> str:
+def _edge_name(
+    finished: str, corners: Mapping[str, Sequence[int]], mirrored: Collection[str], no_use: Collection[str]
+) -> str:
     """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
     copy, _, edge = finished.rpartition(":")
-    name, index = copy.rpartition(".")[0], int(edge)
-    numbers = corners[name]
+    index, numbers = int(edge), corners[copy]
     one, other = numbers[index], numbers[(index + 1) % len(numbers)]
-    return f"{copy} {other}–{one}" if name in mirrored else f"{copy} {one}–{other}"
+    ends = f"{other}–{one}" if copy in mirrored else f"{one}–{other}"
+    return f"{copy} (no use) {ends}" if copy in no_use else f"{copy} {ends}"
 
 
 @dataclass(frozen=True, slots=True)

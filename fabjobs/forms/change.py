@@ -11,6 +11,7 @@ from django import forms
 
 from fabjobs import planning
 from fabjobs.forms.new_job import NewJobForm
+from fabjobs.forms.words import WordsField
 from fabjobs.frozen import FrozenSheet, cut_into, metal_key
 from fabjobs.heading import Heading
 from fabjobs.models import Job, Revision, ShopSettings
@@ -26,7 +27,7 @@ SHOWN_OF_MAKING = ("kerf", "edge_trim", "seam_gap", "effort")
 class ChangeForm(NewJobForm):
     """The stored sheet to be changed. What it says that this form does not show stays as it is."""
 
-    reason = forms.CharField(
+    reason = WordsField(
         max_length=LONGEST_REASON,
         required=False,
         label="Why it changes",

@@ -9,10 +9,12 @@ from django import forms
 from calc.sheet import LARGEST_SHEET
 from fabjobs.forms.lengths import MillimetreField
 from fabjobs.forms.money import MoneyField
+from fabjobs.forms.words import WordsField
 from fabjobs.models import Part, ShopSettings
 from fabjobs.models.logged import LONGEST_NOTE
 
 MOST = 1000
+LARGEST = 2**31 - 1
 
 
 class LineForm(forms.Form):
@@ -58,7 +60,7 @@ class SheetForm(LineForm):
 
     def own_fields(self) -> dict[str, forms.Field]:
         return {
-            "label": forms.CharField(label="Label", max_length=40),
+            "label": WordsField(label="Label", max_length=40),
             "length": self.length("Length"),
             "width": self.length("Width"),
             "price": MoneyField(label="Price each"),
@@ -83,7 +85,7 @@ class SpoiledForm(LineForm):
         names = [(part.blank, f"Blank {part.blank}") for part in self.parts]
         return {
             "blank": forms.ChoiceField(choices=names, label="Which blank"),
-            "why": forms.CharField(label="Why", max_length=LONGEST_NOTE),
+            "why": WordsField(label="Why", max_length=LONGEST_NOTE),
         }
 
     @property
@@ -98,7 +100,7 @@ class BoughtForm(LineForm):
 
     def own_fields(self) -> dict[str, forms.Field]:
         return {
-            "what": forms.CharField(label="What", max_length=120),
+            "what": WordsField(label="What", max_length=120),
             "price": MoneyField(label="Price each"),
         }
 
@@ -106,7 +108,7 @@ class BoughtForm(LineForm):
 class StrikeForm(forms.Form):
     """Why a line is wrong."""
 
-    why = forms.CharField(
+    why = WordsField(
         label="Why it is wrong",
         max_length=LONGEST_NOTE,
         error_messages={"required": "Say why the line is struck out."},
@@ -114,10 +116,12 @@ class StrikeForm(forms.Form):
 
 
 class AsPlannedForm(forms.Form):
-    """One tap: as planned."""
+    """One tap: as planned in the revision that was on the screen."""
 
     form_key = forms.UUIDField(widget=forms.HiddenInput)
+    revision = forms.IntegerField(min_value=1, max_value=LARGEST, widget=forms.HiddenInput)
 
     @classmethod
-    def fresh(cls) -> "AsPlannedForm":
-        return cls(initial={"form_key": uuid.uuid4()})
+    def fresh(cls, revision: int) -> "AsPlannedForm":
+        """revision: the number of the one that the page shows."""
+        return cls(initial={"form_key": uuid.uuid4(), "revision": revision}, auto_id=False)

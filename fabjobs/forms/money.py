@@ -1,23 +1,23 @@
 """An amount of money as it is typed."""
 
-from decimal import Decimal
 from typing import Any
 
 from django import forms
 
+from calc.reading import amount_must_be, as_typed
+from calc.sheet import MOST_PRICE
+
 
 class MoneyField(forms.DecimalField):
-    """An amount of 0 or more, with a point before the hundredths."""
+    """An amount from 0 to `most`, with a point before the hundredths; refused in the words of a job sheet."""
 
-    def __init__(self, *, places: int = 2, digits: int = 10, **kwargs: Any) -> None:
+    def __init__(self, *, most: str = MOST_PRICE, places: int = 2, **kwargs: Any) -> None:
+        self.most, self.places = most, places
         widget = forms.TextInput({"inputmode": "decimal", "autocomplete": "off", "size": "9"})
-        super().__init__(min_value=Decimal(0), max_digits=digits, decimal_places=places, widget=widget, **kwargs)
+        super().__init__(decimal_places=places, widget=widget, **kwargs)
 
     def clean(self, value: Any) -> Any:
-        try:
-            return super().clean(value)
-        except forms.ValidationError:
-            if not str(value or "").strip():
-                raise
-            sample = "12.50" if self.decimal_places == 2 else "0.0200"
-            raise forms.ValidationError(f"must be an amount such as {sample} (got {str(value)[:40]!r})") from None
+        typed = str(value or "").strip()
+        if typed and (must := amount_must_be(typed, self.most, self.places)):
+            raise forms.ValidationError(f"must be {must} (got {as_typed(typed)})")
+        return super().clean(typed)

@@ -10,7 +10,7 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
-from calc.sheet import LARGEST_SHEET, Rates
+from calc.sheet import LARGEST_SHEET, MOST_RATE, RATE_PLACES, Rates
 from calc.tables.alloys import ALLOYS
 from calc.tables.minutes import STANDARD
 from fabjobs.forms.lengths import MillimetreField
@@ -82,9 +82,9 @@ class RatesForm(forms.Form):
         initial |= {f"kind_{kind}": rate for kind, rate in (book.labour_by_kind if book else {}).items()}
         super().__init__(data, initial=initial, label_suffix="", auto_id="id_rates_%s")
         for name, label in PLAIN_RATES.items():
-            self.fields[name] = MoneyField(label=label, places=4 if name == "gas" else 2, digits=8)
+            self.fields[name] = MoneyField(label=label, most=MOST_RATE, places=RATE_PLACES[name])
         for kind in STANDARD:
-            self.fields[f"kind_{kind}"] = MoneyField(label=kind.capitalize(), digits=8, required=False)
+            self.fields[f"kind_{kind}"] = MoneyField(label=kind.capitalize(), most=MOST_RATE, required=False)
 
     @property
     def plain(self) -> Iterator[BoundField]:
@@ -104,7 +104,7 @@ class RatesForm(forms.Form):
         """What a book holds."""
         given = self.cleaned_data
         by_kind: dict[str, Decimal | None] = {kind: given[f"kind_{kind}"] for kind in STANDARD}
-        kept = {kind: str(rate) for kind, rate in by_kind.items() if rate is not None}
+        kept = {kind: f"{rate:.2f}" for kind, rate in by_kind.items() if rate is not None}
         return {**{name: given[name] for name in PLAIN_RATES}, "labour_by_kind": kept}
 
 

@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from fabjobs.forms.durations import MinutesField
+from fabjobs.forms.words import WordsField
 from fabjobs.models.logged import LONGEST_NOTE
 
 OLDEST_DAYS = 366
@@ -59,13 +60,13 @@ class TickForm(StartForm):
     done = forms.TypedChoiceField(
         choices=[("1", "done"), ("0", "not done")], coerce=lambda value: value == "1", widget=forms.HiddenInput
     )
-    text = forms.CharField(max_length=LONGEST_NOTE, required=False, label="Note")
+    text = WordsField(max_length=LONGEST_NOTE, required=False, label="Note")
 
 
 class NoteForm(LoggedForm):
     """A note on a step."""
 
-    text = forms.CharField(
+    text = WordsField(
         max_length=LONGEST_NOTE,
         label="Note",
         widget=forms.TextInput({"autocomplete": "off", "maxlength": LONGEST_NOTE}),
@@ -102,7 +103,7 @@ class CorrectionForm(LoggedForm):
 
     was = forms.IntegerField(min_value=0, max_value=LARGEST, widget=forms.HiddenInput)
     took = MinutesField(label="Time it should be", nothing=True, help_text="0 takes the entry back")
-    reason = forms.CharField(
+    reason = WordsField(
         max_length=LONGEST_NOTE,
         label="Reason",
         widget=forms.TextInput({"autocomplete": "off", "maxlength": LONGEST_NOTE}),

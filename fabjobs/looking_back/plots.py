@@ -34,6 +34,8 @@ def plot_money(lines: Sequence[MoneyLine], currency: str) -> SafeString:
     """Money by what it went for."""
     pairs = [
         Pair(line.name, _bar(line.expected), _bar(line.actual), f"{line.expected:.2f}", f"{line.actual:.2f}")
+        if line.is_known
+        else Pair(line.name, None, None, NONE, NONE)
         for line in lines
     ]
     return mark_safe(plot_pairs(pairs, title=f"Money in {currency}, expected and actual"))

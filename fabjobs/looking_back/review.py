@@ -14,7 +14,7 @@ from django.db.models import Count, Exists, Max, OuterRef, Q
 from calc.balance import Balance, sum_up
 from fabjobs.looking_back.sums import Made, Work, among, made_of, work_by_fabrication, work_by_kind
 from fabjobs.metal import BalanceRow, balance_rows
-from fabjobs.models import Fabrication, Job, Step, TimeEntry
+from fabjobs.models import Fabrication, Job, Revision, Step, TimeEntry
 
 
 @dataclass(frozen=True)
@@ -32,11 +32,13 @@ class WorkLine:
 
 @dataclass(frozen=True)
 class MoneyLine:
-    """A line of the money: expected and actual."""
+    """A line of the money: expected and actual. `is_known` is false where there is nothing to set against the plan: both
+    are 0 then, and a dash is shown for them."""
 
     name: str
     expected: Decimal
     actual: Decimal
+    is_known: bool = True
 
     @property
     def difference(self) -> Decimal:
@@ -45,7 +47,10 @@ class MoneyLine:
 
 @dataclass(frozen=True)
 class JobLine:
-    """One job among others; `finished` is when its last step was ticked."""
+    """One job among others; `finished` is when its last step was ticked.
+
+    The metal, in kilograms and in the money, is that of its fabrications with a sheet logged; None where none has one.
+    """
 
     number: int
     title: str
@@ -53,8 +58,8 @@ class JobLine:
     finished: datetime | None
     work: WorkLine
     money: MoneyLine
-    planned: Balance
-    actual: Balance
+    planned: Balance | None
+    actual: Balance | None
     has_sheets: bool
 
 
@@ -114,13 +119,19 @@ class Review:
 
 
 def _money(made: Sequence[Made], work: WorkLine) -> list[MoneyLine]:
+    """Metal over the fabrications that have a sheet logged: against no sheet, all that was expected would seem saved."""
+    with_sheets = [one for one in made if one.has_sheets]
+
     def sum_of(name: str) -> Decimal:
         return sum((getattr(one.summary, name) for one in made), Decimal(0))
 
     metal, labour, supplies = sum_of("metal_cost"), sum_of("labour_cost"), sum_of("supplies_cost")
     bought_in = sum((one.bought_in for one in made), Decimal(0))
+    expected_metal = sum((one.summary.metal_cost for one in with_sheets), Decimal(0))
     return [
-        MoneyLine("Metal", metal, sum((one.bought.money for one in made), Decimal(0))),
+        MoneyLine(
+            "Metal", expected_metal, sum((one.bought.money for one in with_sheets), Decimal(0)), bool(with_sheets)
+        ),
         MoneyLine("Labour", labour, work.actual.money),
         MoneyLine("Filler and gas", supplies, supplies),
         MoneyLine("Bought in", sum_of("total_cost") - metal - labour - supplies, bought_in),
@@ -131,6 +142,39 @@ def _total(lines: Iterable[MoneyLine]) -> MoneyLine:
     kept = list(lines)
     expected = sum((line.expected for line in kept), Decimal(0))
     return MoneyLine("Total", expected, sum((line.actual for line in kept), Decimal(0)))
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How many of a job's steps are done."""
+
+    done: int
+    steps: int
+
+    @property
+    def is_finished(self) -> bool:
+        return self.done == self.steps
+
+
+def progress_of(job: Job) -> Progress:
+    """Of the steps in force; a step that was retired is none to do."""
+    counts = Step.objects.filter(fabrication__job=job, retired=False).aggregate(
+        steps=Count("pk"), done=Count("pk", filter=~Q(done_at=None))
+    )
+    return Progress(**counts)
+
+
+def currencies_of(job: Job) -> list[str]:
+    """What its revisions were costed in, the newest's first."""
+    revisions = Revision.objects.filter(fabrication__job=job).order_by("-pk")
+    return list(dict.fromkeys(revisions.values_list("currency", flat=True)))
+
+
+def in_other_currencies(jobs: Iterable[int], currency: str) -> set[int]:
+    """Those of the jobs (keys) with a revision in another currency: neither their plans nor their hours add up with
+    the others' money."""
+    others = Revision.objects.filter(fabrication__job__in=among(jobs)).exclude(currency=currency).order_by()
+    return set(others.values_list("fabrication__job", flat=True).distinct())
 
 
 def fabrications_of(job: Job) -> list[int]:
@@ -177,6 +221,7 @@ def job_lines(review: Review, finished: Mapping[int, datetime], jobs: Sequence[i
     lines = []
     for job in jobs:
         made = by_job[job]
+        logged = [one for one in made if one.has_sheets]
         number, title, customer = words[job]
         pairs = [work.get(one.fabrication, (Work(), Work())) for one in made]
         spent = WorkLine(title, sum((one for one, _ in pairs), Work()), sum((two for _, two in pairs), Work()))
@@ -188,9 +233,9 @@ def job_lines(review: Review, finished: Mapping[int, datetime], jobs: Sequence[i
                 finished=finished.get(job),
                 work=spent,
                 money=_total(_money(made, spent)),
-                planned=sum_up(one.planned for one in made),
-                actual=sum_up(one.actual for one in made),
-                has_sheets=all(one.has_sheets for one in made),
+                planned=sum_up(one.planned for one in logged) if logged else None,
+                actual=sum_up(one.actual for one in logged) if logged else None,
+                has_sheets=len(logged) == len(made),
             )
         )
     return lines

@@ -1,7 +1,8 @@
 """What the database sums for a review: expected and logged work, metal and money. No plan is loaded.
 
 Labour: a line is one kind of work of one fabrication, rounded as a quote rounds it (`calc.costing`): expected hours to the
-hundredth, then money half up to the hundredth; actual money is seconds x the step's rate, half up to the hundredth.
+hundredth, then money half up to the hundredth; actual money is seconds x the rate they were
+logged at, half up to the hundredth.
 """
 
 import json
@@ -27,7 +28,7 @@ _EXPECTED_LINES = """
     GROUP BY fabrication_id, kind"""
 _ACTUAL_LINES = """
     SELECT step.fabrication_id, step.kind, SUM(spent.seconds) / 60.0 AS minutes,
-        (SUM(spent.seconds * CAST(ROUND(step.rate * 100) AS INTEGER)) + 1800) / 3600 AS cents
+        (SUM(spent.seconds * CAST(ROUND(spent.rate * 100) AS INTEGER)) + 1800) / 3600 AS cents
     FROM fabjobs_timeentry spent JOIN fabjobs_step step ON step.id = spent.step_id
     WHERE spent.seconds IS NOT NULL AND step.fabrication_id IN (SELECT value FROM json_each(%s))
     GROUP BY step.fabrication_id, step.kind"""

@@ -88,6 +88,8 @@ class Migration(migrations.Migration):
                 ('count', models.PositiveIntegerField(default=1)),
                 ('struck_at', models.DateTimeField(blank=True, null=True)),
                 ('struck_why', models.CharField(blank=True, default='', max_length=500)),
+                ('alloy', models.CharField(max_length=40)),
+                ('thickness', models.FloatField(verbose_name='thickness, mm')),
                 ('length', models.FloatField(verbose_name='length, mm')),
                 ('width', models.FloatField(verbose_name='width, mm')),
                 ('area', models.FloatField(verbose_name='area of one, mm2')),
@@ -107,7 +109,7 @@ class Migration(migrations.Migration):
                 ('labour', models.DecimalField(decimal_places=2, max_digits=8, verbose_name='labour, an hour')),
                 ('labour_by_kind', models.JSONField(blank=True, default=dict, validators=[fabjobs.models.rates.check_by_kind], verbose_name='labour by kind of work')),
                 ('filler', models.DecimalField(decimal_places=2, max_digits=8, verbose_name='filler, a kg')),
-                ('gas', models.DecimalField(decimal_places=4, max_digits=8, verbose_name='gas, a litre')),
+                ('gas', models.DecimalField(decimal_places=4, max_digits=9, verbose_name='gas, a litre')),
                 ('outlet_fitting', models.DecimalField(decimal_places=2, max_digits=8, verbose_name='outlet fitting, each')),
                 ('created_at', models.DateTimeField(auto_now_add=True)),
                 ('created_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
@@ -130,10 +132,11 @@ class Migration(migrations.Migration):
                 ('sheet_mass', models.FloatField(default=0, verbose_name='in sheets, kg')),
                 ('offcut_mass', models.FloatField(default=0, verbose_name='in offcuts kept, kg')),
                 ('areal_mass', models.FloatField(default=0, verbose_name='mass of the sheet, kg/m2')),
-                ('metal_cost', models.DecimalField(decimal_places=2, default=0, max_digits=12)),
-                ('labour_cost', models.DecimalField(decimal_places=2, default=0, max_digits=12)),
-                ('supplies_cost', models.DecimalField(decimal_places=2, default=0, max_digits=12, verbose_name='filler and gas')),
-                ('total_cost', models.DecimalField(decimal_places=2, default=0, max_digits=12)),
+                ('metal_cost', models.DecimalField(decimal_places=2, default=0, max_digits=15)),
+                ('labour_cost', models.DecimalField(decimal_places=2, default=0, max_digits=15)),
+                ('supplies_cost', models.DecimalField(decimal_places=2, default=0, max_digits=15, verbose_name='filler and gas')),
+                ('total_cost', models.DecimalField(decimal_places=2, default=0, max_digits=15)),
+                ('currency', models.CharField(max_length=3, verbose_name='of its money')),
                 ('form_key', models.UUIDField(editable=False, null=True, unique=True)),
                 ('reason', models.CharField(blank=True, default='', max_length=200, verbose_name='why it was changed')),
                 ('created_at', models.DateTimeField(auto_now_add=True)),
@@ -198,6 +201,8 @@ class Migration(migrations.Migration):
                 ('struck_at', models.DateTimeField(blank=True, null=True)),
                 ('struck_why', models.CharField(blank=True, default='', max_length=500)),
                 ('label', models.CharField(max_length=40)),
+                ('alloy', models.CharField(max_length=40)),
+                ('thickness', models.FloatField(verbose_name='thickness, mm')),
                 ('length', models.FloatField(verbose_name='length, mm')),
                 ('width', models.FloatField(verbose_name='width, mm')),
                 ('mass', models.FloatField(verbose_name='mass of one, kg')),
@@ -308,6 +313,7 @@ class Migration(migrations.Migration):
                 ('started_at', models.DateTimeField()),
                 ('seconds', models.PositiveIntegerField(blank=True, null=True)),
                 ('by_hand', models.BooleanField(default=False)),
+                ('rate', models.DecimalField(decimal_places=2, max_digits=8, verbose_name='an hour')),
                 ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='times', to=settings.AUTH_USER_MODEL)),
                 ('step', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='times', to='fabjobs.step')),
@@ -370,7 +376,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='offcutreturned',
-            constraint=models.CheckConstraint(condition=models.Q(('area__gt', 0), ('count__gte', 1), ('length__gt', 0), ('mass__gt', 0), ('width__gt', 0)), name='offcut_returned_has_a_size', violation_error_message='An offcut has a count, a length and a width above 0.'),
+            constraint=models.CheckConstraint(condition=models.Q(('area__gt', 0), ('count__gte', 1), ('length__gt', 0), ('mass__gt', 0), ('thickness__gt', 0), ('width__gt', 0), models.Q(('alloy', ''), _negated=True)), name='offcut_returned_has_a_size', violation_error_message='An offcut has a metal, a count, a length and a width above 0.'),
         ),
         migrations.AddConstraint(
             model_name='ratebook',
@@ -378,7 +384,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name='revision',
-            index=models.Index(fields=['fabrication', 'number', 'minutes', 'net_mass', 'sheet_mass', 'offcut_mass', 'areal_mass', 'metal_cost', 'labour_cost', 'supplies_cost', 'total_cost'], name='revisions_summed'),
+            index=models.Index(fields=['fabrication', 'number', 'minutes', 'net_mass', 'sheet_mass', 'offcut_mass', 'areal_mass', 'metal_cost', 'labour_cost', 'supplies_cost', 'total_cost', 'currency'], name='revisions_summed'),
         ),
         migrations.AddConstraint(
             model_name='revision',
@@ -398,7 +404,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='sheetused',
-            constraint=models.CheckConstraint(condition=models.Q(('count__gte', 1), ('length__gt', 0), ('mass__gt', 0), ('price__gte', 0), ('width__gt', 0)), name='sheet_used_has_a_size', violation_error_message='Sheets used have a count, a length and a width above 0, and a price.'),
+            constraint=models.CheckConstraint(condition=models.Q(('count__gte', 1), ('length__gt', 0), ('mass__gt', 0), ('price__gte', 0), ('thickness__gt', 0), ('width__gt', 0), models.Q(('alloy', ''), _negated=True)), name='sheet_used_has_a_size', violation_error_message='Sheets used have a metal, a count, a length and a width above 0, and a price.'),
         ),
         migrations.AddConstraint(
             model_name='spoiled',
@@ -426,7 +432,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name='timeentry',
-            index=models.Index(fields=['step', 'seconds'], name='time_summed'),
+            index=models.Index(fields=['step', 'seconds', 'rate'], name='time_summed'),
         ),
         migrations.AddConstraint(
             model_name='timeentry',

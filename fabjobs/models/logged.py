@@ -56,17 +56,21 @@ class StepNote(LoggedLine):
 
 
 class TimeEntry(LoggedLine):
-    """Time that a person spent on a step: by the timer (seconds is empty while it runs) or entered by hand."""
+    """Time that a person spent on a step: by the timer (seconds is empty while it runs) or entered by hand.
+
+    `rate` is what an hour of the step cost when the work was logged: rates that change later do not price it again.
+    """
 
     step = models.ForeignKey(Step, on_delete=models.PROTECT, related_name="times")
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="times")
     started_at = models.DateTimeField()
     seconds = models.PositiveIntegerField(null=True, blank=True)
     by_hand = models.BooleanField(default=False)
+    rate = models.DecimalField("an hour", max_digits=8, decimal_places=2)
 
     class Meta:
         ordering = ["-started_at", "-pk"]
-        indexes = [models.Index(fields=["step", "seconds"], name="time_summed")]
+        indexes = [models.Index(fields=["step", "seconds", "rate"], name="time_summed")]
         constraints = [
             models.UniqueConstraint(
                 fields=["person"],

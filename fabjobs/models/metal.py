@@ -7,9 +7,11 @@ from fabjobs.models.logged import LONGEST_NOTE, MetalLine
 
 
 class SheetUsed(MetalLine):
-    """Sheets that were cut into: so many of a size, at a price each. The mass is the sheet's metal at the time."""
+    """Sheets that were cut into: so many of a size, at a price each. Metal and mass are the plan's at the time."""
 
     label = models.CharField(max_length=40)
+    alloy = models.CharField(max_length=40)
+    thickness = models.FloatField("thickness, mm")
     length = models.FloatField("length, mm")
     width = models.FloatField("width, mm")
     mass = models.FloatField("mass of one, kg")
@@ -19,9 +21,10 @@ class SheetUsed(MetalLine):
         ordering = ["fabrication", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(count__gte=1, length__gt=0, width__gt=0, mass__gt=0, price__gte=0),
+                condition=Q(count__gte=1, length__gt=0, width__gt=0, thickness__gt=0, mass__gt=0, price__gte=0)
+                & ~Q(alloy=""),
                 name="sheet_used_has_a_size",
-                violation_error_message="Sheets used have a count, a length and a width above 0, and a price.",
+                violation_error_message="Sheets used have a metal, a count, a length and a width above 0, and a price.",
             ),
         ]
 
@@ -30,8 +33,13 @@ class SheetUsed(MetalLine):
 
 
 class OffcutReturned(MetalLine):
-    """Pieces kept: so many of a size; the area of one [mm2] is what it measures, or the outline's where that is known."""
+    """Pieces kept: so many of a size; the area of one [mm2] is what it measures, or the outline's where that is known.
 
+    Metal and mass are the plan's at the time.
+    """
+
+    alloy = models.CharField(max_length=40)
+    thickness = models.FloatField("thickness, mm")
     length = models.FloatField("length, mm")
     width = models.FloatField("width, mm")
     area = models.FloatField("area of one, mm2")
@@ -41,9 +49,10 @@ class OffcutReturned(MetalLine):
         ordering = ["fabrication", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(count__gte=1, length__gt=0, width__gt=0, area__gt=0, mass__gt=0),
+                condition=Q(count__gte=1, length__gt=0, width__gt=0, thickness__gt=0, area__gt=0, mass__gt=0)
+                & ~Q(alloy=""),
                 name="offcut_returned_has_a_size",
-                violation_error_message="An offcut has a count, a length and a width above 0.",
+                violation_error_message="An offcut has a metal, a count, a length and a width above 0.",
             ),
         ]
 

@@ -15,7 +15,7 @@ from fabjobs.models.job import Fabrication, Job
 # What the review reads of a revision
 SUMMED = (
     *("minutes", "net_mass", "sheet_mass", "offcut_mass", "areal_mass"),
-    *("metal_cost", "labour_cost", "supplies_cost", "total_cost"),
+    *("metal_cost", "labour_cost", "supplies_cost", "total_cost", "currency"),
 )
 
 
@@ -45,10 +45,11 @@ class Revision(models.Model):
     sheet_mass = models.FloatField("in sheets, kg", default=0)
     offcut_mass = models.FloatField("in offcuts kept, kg", default=0)
     areal_mass = models.FloatField("mass of the sheet, kg/m2", default=0)
-    metal_cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
-    labour_cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
-    supplies_cost = models.DecimalField("filler and gas", max_digits=12, decimal_places=2, default=0)
-    total_cost = models.DecimalField(max_digits=12, decimal_places=2, default=0)
+    metal_cost = models.DecimalField(max_digits=15, decimal_places=2, default=0)
+    labour_cost = models.DecimalField(max_digits=15, decimal_places=2, default=0)
+    supplies_cost = models.DecimalField("filler and gas", max_digits=15, decimal_places=2, default=0)
+    total_cost = models.DecimalField(max_digits=15, decimal_places=2, default=0)
+    currency = models.CharField("of its money", max_length=3)
     form_key = models.UUIDField(null=True, unique=True, editable=False)  # a form sent twice makes one revision
     reason = models.CharField("why it was changed", max_length=200, blank=True, default="")
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

@@ -23,7 +23,7 @@ class RateBook(models.Model):
     labour = models.DecimalField("labour, an hour", max_digits=8, decimal_places=2)
     labour_by_kind = models.JSONField("labour by kind of work", default=dict, blank=True, validators=[check_by_kind])
     filler = models.DecimalField("filler, a kg", max_digits=8, decimal_places=2)
-    gas = models.DecimalField("gas, a litre", max_digits=8, decimal_places=4)
+    gas = models.DecimalField("gas, a litre", max_digits=9, decimal_places=4)
     outlet_fitting = models.DecimalField("outlet fitting, each", max_digits=8, decimal_places=2)
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)

@@ -24,6 +24,7 @@ from fabjobs.safekeeping.backup_file import fault_in_database, known_migrations,
 KEPT = 14
 OLD = timedelta(days=2)
 CHECKED_EVERY = 3600.0  # [s]
+CHECKED_UNOWNED = 60.0  # [s] while nobody has claimed the shop: its first backup comes soon after
 NAME = re.compile(r"fabjobs-(\d{4}-\d\d-\d\d-\d{4})(?:-(\d+))?\.backup\Z")
 STAMP = "%Y-%m-%d-%H%M"
 MAKING = ".making-"
@@ -98,12 +99,13 @@ def standing(now: datetime) -> Standing:
 def make_backup(*, database: Path, into: Path, keep: int, now: datetime) -> Backup:
     """A backup of the database as it is at one moment, checked; older ones beyond `keep` go. Raises `BackupFailed`.
 
-    It gets its name only when it is whole and the disk has it, and nothing older goes before.
+    It gets its name only when it is whole and the disk has it, and nothing older goes before. The folder is made, the
+    one around it is not: where a disk is not mounted, the copies would land on the disk that they are to outlive.
     """
     if not database.is_file():
         raise BackupFailed(f"there is no shop in {database.parent} yet: nothing to back up")
     try:
-        into.mkdir(mode=0o700, parents=True, exist_ok=True)
+        into.mkdir(mode=0o700, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=MAKING, dir=into) as making:
             made = _make(database, Path(making), now)
             backup = _name(made, into, now)
@@ -113,6 +115,9 @@ def make_backup(*, database: Path, into: Path, keep: int, now: datetime) -> Back
         _sweep(into, now)
         if into == folder():
             (settings.DATA / TROUBLE).unlink(missing_ok=True)
+    except FileNotFoundError:
+        why = f"there is no folder {into.parent}: is that disk there?" if not into.parent.exists() else "it went away"
+        raise BackupFailed(f"cannot write backups in {into} ({why})") from None
     except OSError as error:
         raise BackupFailed(f"cannot write backups in {into} ({error.strerror or error})") from None
     except sqlite3.Error as error:
@@ -210,5 +215,5 @@ def _watch(over: Event) -> None:
             log.error("No backup was made today: %s", error)
         except Exception:
             log.exception("No backup was made today")
-        if over.wait(CHECKED_EVERY):
+        if over.wait(CHECKED_EVERY if _is_owned() else CHECKED_UNOWNED):
             return

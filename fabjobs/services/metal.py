@@ -12,12 +12,16 @@ from uuid import UUID, uuid5
 from django.db import transaction
 from django.utils import timezone
 
+from fabjobs.frozen import metal_of
 from fabjobs.metal import PlannedOffcut, PlannedSheet, offcuts_to_return, sheets_to_log
 from fabjobs.models import BoughtIn, Fabrication, OffcutReturned, Part, Person, SheetUsed, Spoiled
 from fabjobs.models.logged import MetalLine
 from fabjobs.services.once import line_of_form
+from fabjobs.services.steps import revision_came
 
 SQUARE_METRE = 1e6  # [mm2]
+MOST_SIZES = 200  # of sheets or offcuts in one plan, more than a form ever logged
+OF_THE_PLAN = {"alloy", "thickness", "mass"}
 Line = TypeVar("Line", bound=MetalLine)
 
 
@@ -37,6 +41,10 @@ class NothingLeftToLog(Exception):
         super().__init__("all that was planned is logged already")
 
 
+class PlannedAnew(Exception):
+    """Another revision came since the person saw what was planned; the text says whose."""
+
+
 @transaction.atomic
 def sheet_use(
     *,
@@ -49,9 +57,9 @@ def sheet_use(
     by: Person,
     form_key: UUID,
 ) -> SheetUsed:
-    """Log sheets cut into: sizes [mm], price of one. Their mass is that of the metal now planned with."""
+    """Log sheets cut into: sizes [mm], price of one. They are of the metal now planned with."""
     given = {"count": count, "label": label, "length": length, "width": width, "price": price}
-    return _added(SheetUsed, fabrication, by, form_key, **given, mass=_mass(fabrication, length * width))
+    return _added(SheetUsed, fabrication, by, form_key, **given, **_of_its_metal(fabrication, length * width))
 
 
 @transaction.atomic
@@ -67,7 +75,7 @@ def offcut_return(
 ) -> OffcutReturned:
     """Log offcuts kept: the size [mm], and the area of one [mm2] where it is no rectangle."""
     given = {"count": count, "length": length, "width": width, "area": area}
-    return _added(OffcutReturned, fabrication, by, form_key, **given, mass=_mass(fabrication, area))
+    return _added(OffcutReturned, fabrication, by, form_key, **given, **_of_its_metal(fabrication, area))
 
 
 @transaction.atomic
@@ -87,12 +95,21 @@ def thing_buy(
 
 @transaction.atomic
 def sheets_use_as_planned(
-    *, fabrication: Fabrication, planned: Sequence[PlannedSheet], by: Person, form_key: UUID
+    *,
+    fabrication: Fabrication,
+    planned: Sequence[PlannedSheet],
+    by: Person,
+    form_key: UUID,
+    revision: int | None = None,
 ) -> list[SheetUsed]:
-    """Log the planned sheets that are not logged yet, a line a size. Raises `NothingLeftToLog`."""
-    before = _same_form(SheetUsed, fabrication, form_key, len(planned))
+    """Log the planned sheets that are not logged yet, a line a size. Raises `NothingLeftToLog`.
+
+    revision: the number of the one that the person saw; raises `PlannedAnew` where it is not the newest any more.
+    """
+    before = _same_form(SheetUsed, fabrication, form_key)
     if before:
         return before
+    _check_seen(fabrication, revision)
     lines = list(fabrication.sheetused_lines.filter(struck_at=None))
     left = sheets_to_log(planned, lines)
     if not left:
@@ -114,12 +131,21 @@ def sheets_use_as_planned(
 
 @transaction.atomic
 def offcuts_return_as_planned(
-    *, fabrication: Fabrication, planned: Sequence[PlannedOffcut], by: Person, form_key: UUID
+    *,
+    fabrication: Fabrication,
+    planned: Sequence[PlannedOffcut],
+    by: Person,
+    form_key: UUID,
+    revision: int | None = None,
 ) -> list[OffcutReturned]:
-    """Log the planned offcuts that are not logged yet, a line a size. Raises `NothingLeftToLog`."""
-    before = _same_form(OffcutReturned, fabrication, form_key, len(planned))
+    """Log the planned offcuts that are not logged yet, a line a size. Raises `NothingLeftToLog`.
+
+    revision: the number of the one that the person saw; raises `PlannedAnew` where it is not the newest any more.
+    """
+    before = _same_form(OffcutReturned, fabrication, form_key)
     if before:
         return before
+    _check_seen(fabrication, revision)
     lines = list(fabrication.offcutreturned_lines.filter(struck_at=None))
     left = offcuts_to_return(planned, lines)
     if not left:
@@ -152,21 +178,18 @@ def line_strike(*, line: Line, why: str, by: Person) -> Line:
     return line
 
 
-def _added(
-    kind: type[Line], fabrication: Fabrication, by: Person, form_key: UUID, mass: float | None = None, **given: Any
-) -> Line:
-    """The new line, or the one that this form made before; `mass` may have another value by now and says nothing."""
-    said = {"fabrication": fabrication, "by": by, **given}
+def _added(kind: type[Line], fabrication: Fabrication, by: Person, form_key: UUID, **given: Any) -> Line:
+    """The new line, or the one that this form made before; of what metal it is may be otherwise by now, and says nothing."""
+    said = {"fabrication": fabrication, "by": by, **{name: given[name] for name in given if name not in OF_THE_PLAN}}
     line = line_of_form(kind, form_key, **said)
     if line is not None:
         return line
-    weighed = {} if mass is None else {"mass": mass}
-    return kind._default_manager.create(form_key=form_key, **said, **weighed)
+    return kind._default_manager.create(fabrication=fabrication, by=by, form_key=form_key, **given)
 
 
-def _same_form(kind: type[Line], fabrication: Fabrication, form_key: UUID, most: int) -> list[Line]:
-    """The lines that this form made when it was sent before."""
-    keys = [uuid5(form_key, str(place)) for place in range(most)]
+def _same_form(kind: type[Line], fabrication: Fabrication, form_key: UUID) -> list[Line]:
+    """The lines that this form made when it was sent before; the plan may have fewer sizes by now."""
+    keys = [uuid5(form_key, str(place)) for place in range(MOST_SIZES)]
     return list(kind._default_manager.filter(fabrication=fabrication, form_key__in=keys))
 
 
@@ -174,7 +197,15 @@ def _newest(lines: Sequence[Line]) -> Line | None:
     return max(lines, key=lambda line: line.pk, default=None)
 
 
-def _mass(fabrication: Fabrication, area: float) -> float:
-    """The mass [kg] of sheet of this area [mm2] in the metal of the newest revision."""
-    areal = fabrication.revisions.order_by("-number").values_list("areal_mass", flat=True)[:1]
-    return areal[0] * area / SQUARE_METRE
+def _of_its_metal(fabrication: Fabrication, area: float) -> dict[str, Any]:
+    """The metal of the newest revision, and the mass [kg] of sheet of this area [mm2] in it."""
+    newest = fabrication.revisions.order_by("-number").values("areal_mass", "sheet__material")[0]
+    alloy, thickness = metal_of({"material": newest["sheet__material"]})
+    return {"alloy": alloy, "thickness": thickness, "mass": newest["areal_mass"] * area / SQUARE_METRE}
+
+
+def _check_seen(fabrication: Fabrication, revision: int | None) -> None:
+    """Raise `PlannedAnew` where the newest revision is not the one of this number."""
+    newest = fabrication.revisions.order_by("number")
+    if revision is not None and newest.values_list("number", flat=True).last() != revision:
+        raise PlannedAnew(f"{revision_came(newest)}. Look at what is planned now, then tap again. Nothing was added.")

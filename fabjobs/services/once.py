@@ -11,9 +11,10 @@ Line = TypeVar("Line", bound=LoggedLine)
 class SentBefore(Exception):
     """The form was sent already, but said something else then; `line` is what it made."""
 
-    def __init__(self, line: LoggedLine) -> None:
+    def __init__(self, line: LoggedLine, text: str = "") -> None:
         self.line = line
-        super().__init__(f"This form was sent already and made: {line}. If this is something new, send it once more.")
+        told = f"This form was sent already and made: {line}. If this is something new, send it once more."
+        super().__init__(text or told)
 
 
 def line_of_form(kind: type[Line], form_key: UUID, **said: Any) -> Line | None:

@@ -12,6 +12,13 @@ class SettingsAreStale(Exception):
     """They were changed since the form was opened."""
 
 
+class SheetIsThere(Exception):
+    """That metal has another sheet of this label."""
+
+    def __init__(self) -> None:
+        super().__init__("That metal has a sheet of this label already.")
+
+
 class RatesAreStale(Exception):
     """A newer book of rates is in force; `book` is it."""
 
@@ -49,8 +56,22 @@ def rates_set(*, figures: dict[str, Any], seen: int, by: Person) -> RateBook:
 
 
 @transaction.atomic
+def sheet_price_add(*, sheet: SheetPrice) -> None:
+    """One more sheet. Raises `SheetIsThere` where its label is taken by another size or price; the same twice is one.
+
+    Asked within the transaction, which writes alone: two forms may have been found right at one moment.
+    """
+    there = _of_that_label(sheet)
+    if there is None:
+        sheet.save()
+    elif (there.length, there.width, there.price) != (sheet.length, sheet.width, sheet.price):
+        raise SheetIsThere
+
+
+@transaction.atomic
 def sheet_price_change(*, sheet: SheetPrice, seen: str) -> None:
-    """Keep the price of a sheet. seen: the stamp of what was changed; raises `SettingsAreStale` if it is gone or other now.
+    """Keep the price of a sheet. seen: the stamp of what was changed; raises `SettingsAreStale` if it is gone or other
+    now, `SheetIsThere` where another has its label.
 
     The same change sent twice is made once.
     """
@@ -59,7 +80,15 @@ def sheet_price_change(*, sheet: SheetPrice, seen: str) -> None:
         return
     if now is None or stamp_of(now) != seen:
         raise SettingsAreStale
+    if _of_that_label(sheet) is not None:
+        raise SheetIsThere
     sheet.save()
+
+
+def _of_that_label(sheet: SheetPrice) -> SheetPrice | None:
+    """Another row that stands where this one would."""
+    same = SheetPrice.objects.filter(alloy=sheet.alloy, thickness=sheet.thickness, label=sheet.label)
+    return same.exclude(pk=sheet.pk).first()
 
 
 @transaction.atomic

@@ -1,14 +1,14 @@
 """Ticks and notes on steps. A tick is locked by the step's version: who comes second is told who came first."""
 
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, QuerySet
 from django.utils import timezone
 
 from fabjobs.models import Person, Revision, Step, StepNote, Tick
 from fabjobs.moments import moment
-from fabjobs.services.once import line_of_form
+from fabjobs.services.once import SentBefore, line_of_form
 
 
 class StepChanged(Exception):
@@ -26,9 +26,10 @@ def step_tick(
     """Tick a step, or take its tick back, with a note if one was typed.
 
     version: the step's, as the person saw it; revision: the key of the revision they saw it in, if that is to hold too.
-    The same form again changes nothing. Raises `StepChanged`, and nothing is written, where either is no longer so.
+    The same form again changes nothing; `SentBefore` is raised if it said something else. Raises `StepChanged`, and
+    nothing is written, where the step is no longer as it was seen, or no longer as this form left it.
     """
-    if line_of_form(Tick, form_key, step_id=step.pk) is None:
+    if not _ticked_before(step, version, done=done, by=by, form_key=form_key, note=note):
         seen = Step.objects.filter(pk=step.pk, version=version, retired=False)
         if revision is not None:
             seen = seen.filter(revision_id=revision)
@@ -37,10 +38,37 @@ def step_tick(
         if not seen.update(version=F("version") + 1, **done_now):
             raise _changed(step, version)
         Tick.objects.create(step=step, done=done, by=by, form_key=form_key)
-        if note:
-            StepNote.objects.create(step=step, text=note, by=by, form_key=form_key)
+        if note and note not in _notes_of_form(form_key).values():
+            StepNote.objects.create(step=step, text=note, by=by, form_key=_note_key(form_key))
     step.refresh_from_db()
     return step
+
+
+def _ticked_before(step: Step, version: int, *, done: bool, by: Person, form_key: UUID, note: str) -> bool:
+    """Whether this form ticked the step already. Raises where it says something else, or where others came since."""
+    before = line_of_form(Tick, form_key, step_id=step.pk)
+    if before is None:
+        return False
+    if step.ticks.filter(pk__gt=before.pk).exists():
+        raise _changed(step, version)
+    kept = _notes_of_form(form_key)
+    same_note = note == kept.get(_note_key(form_key), "") or note == kept.get(form_key)
+    if (before.done, before.by_id) != (done, by.pk) or not same_note:
+        did = "ticked" if before.done else "took the tick back"
+        more = "Your note was not kept: keep it by itself." if note else "Nothing more was written."
+        raise SentBefore(before, f"This form was sent already: {before.by} {did} {moment(before.at)}. {more}")
+    return True
+
+
+def _note_key(form_key: UUID) -> UUID:
+    """The key of a note that came with a tick: the page of a step has one form for either."""
+    return uuid5(form_key, "note")
+
+
+def _notes_of_form(form_key: UUID) -> dict[UUID, str]:
+    """What a form noted so far, by itself or with a tick."""
+    keys = (form_key, _note_key(form_key))
+    return dict(StepNote.objects.filter(form_key__in=keys).values_list("form_key", "text"))
 
 
 @transaction.atomic
@@ -49,7 +77,8 @@ def note_add(*, step: Step, text: str, by: Person, form_key: UUID) -> StepNote:
 
     Raises `StepChanged` where a new revision took the step away meanwhile.
     """
-    before = line_of_form(StepNote, form_key, step_id=step.pk, text=text)
+    with_tick = StepNote.objects.filter(form_key=_note_key(form_key), step=step, text=text).first()
+    before = with_tick or line_of_form(StepNote, form_key, step_id=step.pk, text=text)
     step_there(step)
     return before or StepNote.objects.create(step=step, text=text, by=by, form_key=form_key)
 
@@ -75,9 +104,13 @@ def _changed(step: Step, version: int) -> StepChanged:
 
 def _replanned(step: Step, *, gone: bool) -> StepChanged:
     """Why a step can't be worked on as it was seen: another revision came."""
-    plain = Revision.objects.defer("sheet", "plan", "thumbnail").select_related("created_by")
-    last = plain.filter(fabrication=step.fabrication_id).latest("number")
-    came = f"{last.created_by} made revision {last.number} {moment(last.created_at)}"
+    came = revision_came(Revision.objects.filter(fabrication=step.fabrication_id).order_by("number"))
     if gone:
         return StepChanged(step, f"{came}; this step is no longer made. Reload the page for what took its place.")
     return StepChanged(step, f"{came}. Read the step as it is now, then tick it. Nothing was ticked.")
+
+
+def revision_came(revisions: QuerySet[Revision]) -> str:
+    """Who made the last of these revisions, and when."""
+    last = revisions.defer("sheet", "plan", "thumbnail").select_related("created_by").last()
+    return f"{last.created_by} made revision {last.number} {moment(last.created_at)}" if last else "The plan changed"

@@ -1,6 +1,7 @@
 """Time on steps: by a timer, one running a person, or by hand; corrected with a reason, never written over unseen."""
 
 from datetime import date, datetime, time
+from decimal import Decimal
 from uuid import UUID
 
 from django.db import transaction
@@ -13,6 +14,9 @@ from fabjobs.services.steps import step_there
 
 LONGEST_RUN = 12 * 3600  # [s] a timer that ran longer was most likely forgotten: the person is asked how long it was
 RAN_ON = "The timer ran on"
+STOPPED_SINCE = (
+    "The timer that this tap started was stopped since. Nothing was started; tap Start again if work goes on."
+)
 
 
 class TimerRanLong(Exception):
@@ -32,11 +36,14 @@ class TimeChanged(Exception):
 def timer_start(*, step: Step, by: Person, form_key: UUID) -> TimeEntry:
     """Start this person's timer on a step; one that runs on another step is stopped and its time kept.
 
-    The same form again changes nothing, and neither does starting the timer where it runs. Raises `TimerRanLong` where
-    the one that runs has to be asked about first, `StepChanged` where the step is no longer made; nothing is started.
+    The same form again changes nothing while its timer runs, and raises `SentBefore` once that was stopped; starting the
+    timer where it runs changes nothing either. Raises `TimerRanLong` where the one that runs has to be asked about
+    first, `StepChanged` where the step is no longer made; nothing is started.
     """
     before = line_of_form(TimeEntry, form_key, step_id=step.pk, person_id=by.pk)
     if before is not None:
+        if before.seconds is not None:
+            raise SentBefore(before, STOPPED_SINCE)
         return before
     step_there(step, in_force=True)
     running = TimeEntry.objects.filter(person=by, seconds=None).first()
@@ -44,7 +51,8 @@ def timer_start(*, step: Step, by: Person, form_key: UUID) -> TimeEntry:
         if running.step_id == step.pk:
             return running
         timer_stop(by=by, entry=running)
-    return TimeEntry.objects.create(step=step, person=by, by=by, started_at=timezone.now(), form_key=form_key)
+    begun = {"started_at": timezone.now(), "rate": _rate_now(step)}
+    return TimeEntry.objects.create(step=step, person=by, by=by, form_key=form_key, **begun)
 
 
 @transaction.atomic
@@ -83,7 +91,7 @@ def time_enter(
     before = line_of_form(TimeEntry, form_key, **spent)
     if before is None:
         step_there(step)
-        return TimeEntry.objects.create(by=by, form_key=form_key, seconds=seconds, **spent)
+        return TimeEntry.objects.create(by=by, form_key=form_key, seconds=seconds, rate=_rate_now(step), **spent)
     first = before.corrections.first()
     if seconds != (before.seconds if first is None else first.was):
         raise SentBefore(before)
@@ -109,6 +117,11 @@ def time_correct(
 def elapsed(entry: TimeEntry, now: datetime) -> int:
     """How long a timer has run [s]; a clock that was set back makes it no time, not less than none."""
     return max(0, round((now - entry.started_at).total_seconds()))
+
+
+def _rate_now(step: Step) -> Decimal:
+    """What an hour of a step costs as it is stored: the row at hand may have been read before a change."""
+    return Step.objects.values_list("rate", flat=True).get(pk=step.pk)
 
 
 def _noon(day: date) -> datetime:

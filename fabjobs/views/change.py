@@ -31,7 +31,7 @@ def change_job(request: ShopRequest, number: int) -> HttpResponse:
     form = ChangeForm(request.POST, revision=revision, shop=shop_of(request))
     if form.is_valid() and (sent := revision_of_form(form.cleaned_data["form_key"])) is not None:
         return _sent_again(request, job, sent)
-    if form.is_valid() and form.changes_the_sheet and not form.cleaned_data["reason"]:
+    if form.is_valid() and _lacks_its_reason(form):
         form.add_error("reason", NO_REASON)
     if not form.is_valid():
         return _page(request, job, form, status=422)
@@ -40,6 +40,12 @@ def change_job(request: ShopRequest, number: int) -> HttpResponse:
     except JobIsStale as stale:
         return _told(request, job, str(stale), form.cleaned_data["started_from"])
     return _on_to(request, job) if saved else _page(request, job, form, status=422)
+
+
+def _lacks_its_reason(form: ChangeForm) -> bool:
+    """Against the revision that it began with; where another came since, that is told first, as `_save` finds."""
+    given = form.cleaned_data
+    return given["started_from"] == form.revision.number and form.changes_the_sheet and not given["reason"]
 
 
 def _on_to(request: ShopRequest, job: Job) -> HttpResponse:
@@ -142,6 +148,6 @@ def _context(job: Job, form: ChangeForm, *, opened: bool = False) -> dict[str, A
         "form": form,
         "preview": preview,
         "difference": difference,
-        "frozen": form.frozen,
+        "frozen": [(sheet, changes.cuts_told(sheet)) for sheet in form.frozen],
         "to": {name: reverse(view, args=[job.number]) for name, view in names.items()},
     }

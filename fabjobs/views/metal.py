@@ -11,12 +11,13 @@ from django.views.decorators.http import require_POST, require_safe
 from fabjobs import services
 from fabjobs.context import shop_of
 from fabjobs.forms import AsPlannedForm, BoughtForm, LineForm, OffcutForm, SheetForm, SpoiledForm, StrikeForm
-from fabjobs.metal import MetalBook
+from fabjobs.metal import MetalBook, proposed
 from fabjobs.models import BoughtIn, OffcutReturned, SheetUsed, Spoiled
 from fabjobs.models.logged import MetalLine
 from fabjobs.moments import moment
 from fabjobs.planning import restore
 from fabjobs.requests import ShopRequest
+from fabjobs.services.metal import PlannedAnew
 from fabjobs.services.once import SentBefore
 from fabjobs.views.job import job_for, latest_revision
 
@@ -66,12 +67,14 @@ def add_as_planned(request: ShopRequest, number: int, kind: str) -> HttpResponse
         raise Http404(f"There is no plan of {kind}.")
     if not form.is_valid():
         return _page(request, book, said="That form was not whole. Reload the page and tap again.", status=422)
-    given = {"fabrication": book.revision.fabrication, "by": request.user, "form_key": form.cleaned_data["form_key"]}
+    given = {"fabrication": book.revision.fabrication, "by": request.user, **form.cleaned_data}
     try:
         if kind == "sheets":
             services.sheets_use_as_planned(planned=book.sheets_planned, **given)
         else:
             services.offcuts_return_as_planned(planned=book.offcuts_planned, **given)
+    except PlannedAnew as error:
+        return _page(request, _book(request, number), said=str(error), status=409)
     except services.NothingLeftToLog as error:
         return _page(request, book, said=_who_logged(error.last), status=409)
     return _done(request, number)
@@ -118,27 +121,14 @@ def _page(
     status: int = 200,
 ) -> HttpResponse:
     fresh: dict[str, LineForm] = {
-        name: kind.form(shop=shop_of(request), parts=book.parts, initial=_proposed(book, name))
+        name: kind.form(shop=shop_of(request), parts=book.parts, initial=proposed(book, name, shop_of(request).display))
         for name, kind in KINDS.items()
     }
     context: dict[str, Any] = {"job": book.revision.fabrication.job, "revision": book.revision, "plan": book.plan}
     context |= {"metal": book, "forms": fresh | dict(forms or {}), "said": said}
-    context |= {"display": shop_of(request).display, "as_planned": AsPlannedForm.fresh()}
+    context |= {"display": shop_of(request).display, "as_planned": AsPlannedForm.fresh(book.revision.number)}
     template = "metal/_all.html" if request.htmx else "metal/page.html"
     return render(request, template, context, status=status)
-
-
-def _proposed(book: MetalBook, kind: str) -> dict[str, Any]:
-    """What a new line begins with: the next of what was planned."""
-    show = book.plan.sheet.making.display.exact
-    if kind == "sheets" and (sheets := book.sheets_left or book.sheets_planned):
-        size = sheets[0]
-        given = {"label": size.label, "length": show(size.length), "width": show(size.width), "price": size.price}
-        return given | {"count": size.count}
-    if kind == "offcuts" and book.offcuts_left:
-        piece = book.offcuts_left[0]
-        return {"count": piece.count, "length": show(piece.length), "width": show(piece.width)}
-    return {}
 
 
 def _who_logged(last: MetalLine | None) -> str:

@@ -10,7 +10,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from fabjobs import planning
 from fabjobs.context import shop_of
 from fabjobs.forms import NewJobForm
-from fabjobs.models import Job, Person
+from fabjobs.models import Job, Person, Revision
 from fabjobs.preview import Preview
 from fabjobs.requests import ShopRequest
 from fabjobs.services import job_create, revision_of_form
@@ -23,12 +23,17 @@ def create_job(request: ShopRequest) -> HttpResponse:
     if request.method != "POST":
         return _page(request, form)
     sent = revision_of_form(form.cleaned_data["form_key"]) if form.is_valid() else None
-    if sent is not None and not form.repeats(sent.sheet):
+    if sent is not None and not _says_the_same(form, sent):
         return _made_already(request, sent.fabrication.job)
     job = sent.fabrication.job if sent else _kept(form, request.user)
     if job is None:
         return _page(request, form, status=422)
     return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
+
+
+def _says_the_same(form: NewJobForm, sent: Revision) -> bool:
+    """Whether the form says what it said when it made this revision; the due day is the job's, not its sheet's."""
+    return form.repeats(sent.sheet) and form.cleaned_data["due_day"] == sent.fabrication.job.due_day
 
 
 def _made_already(request: ShopRequest, job: Job) -> HttpResponse:

@@ -1,5 +1,6 @@
 """Review: what was expected against what it took, of one job and of all that were finished in a period."""
 
+from datetime import datetime
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -27,7 +28,9 @@ def review_job(request: ShopRequest, number: int) -> HttpResponse:
     found = review.Review.of(review.fabrications_of(job))
     if not found.made:
         raise Http404(f"Job {job.number} has no plan.")
-    return render(request, "review/job.html", {"job": job, **_shown(request, found)})
+    currency, *earlier = review.currencies_of(job)
+    context = {"job": job, "progress": review.progress_of(job), "earlier_currencies": earlier}
+    return render(request, "review/job.html", context | _shown(request, found, currency))
 
 
 @require_safe
@@ -37,14 +40,15 @@ def review_period(request: ShopRequest) -> HttpResponse:
     context: dict[str, Any] = {"form": form, "presets": presets(timezone.localdate())}
     if not form.is_valid():
         return render(request, "review/page.html", context, status=422)
-    period = form.period
-    finished, found = _finished(period)
+    period, currency = form.period, shop_of(request).currency
+    finished, others, found = _finished(period, currency)
     newest_first = sorted(finished, key=lambda job: (finished[job], job), reverse=True)
     page = Paginator(newest_first, JOBS_A_PAGE).get_page(request.GET.get("page"))
     context |= {"period": period, "page": page, "in_hand": review.still_in_hand(period.start, period.end)}
+    context["in_other_currencies"] = others
     if finished:
         context["lines"] = review.job_lines(found, finished, list(page))
-    return render(request, "review/page.html", context | _shown(request, found))
+    return render(request, "review/page.html", context | _shown(request, found, currency))
 
 
 @require_safe
@@ -55,7 +59,7 @@ def download(request: ShopRequest, what: str) -> HttpResponse:
         context = {"form": form, "presets": presets(timezone.localdate())}
         return render(request, "review/page.html", context, status=422)
     period, currency = form.period, shop_of(request).currency
-    finished, found = _finished(period)
+    finished, _, found = _finished(period, currency)
     name = f"{what}-{period.first:%Y-%m-%d}-{period.last:%Y-%m-%d}.csv"
     if what == "work":
         return csv_response(name, review_columns.work_head(currency), map(review_columns.work_row, found.kinds))
@@ -69,17 +73,20 @@ def _form(request: ShopRequest) -> PeriodForm:
     return PeriodForm({"from": year.first, "to": year.last} | request.GET.dict())
 
 
-def _finished(period: Period) -> tuple[dict[int, Any], review.Review]:
+def _finished(period: Period, currency: str) -> tuple[dict[int, datetime], int, review.Review]:
+    """The jobs that count, how many in other currencies do not, and the sums."""
     finished = review.finished_between(period.start, period.end)
-    return finished, review.review_jobs(finished)
+    others = review.in_other_currencies(finished, currency)
+    counted = {job: day for job, day in finished.items() if job not in others}
+    return counted, len(others), review.review_jobs(counted)
 
 
-def _shown(request: ShopRequest, found: review.Review) -> dict[str, Any]:
+def _shown(request: ShopRequest, found: review.Review, currency: str) -> dict[str, Any]:
     """The sums and their plots; no plots of nothing."""
-    shop = shop_of(request)
-    context: dict[str, Any] = {"review": found, "metal": found, "display": shop.display}
+    context: dict[str, Any] = {"review": found, "metal": found, "display": shop_of(request).display}
+    context["currency"] = currency
     if found.made:
-        context["plot_money"] = plots.plot_money(found.money, shop.currency)
+        context["plot_money"] = plots.plot_money(found.money, currency)
         context["plot_metal"] = plots.plot_metal(found.planned, found.actual)
     if found.kinds:
         context["plot_hours"] = plots.plot_hours(found.kinds)

@@ -5,6 +5,7 @@ from decimal import Decimal
 from django.utils import timezone
 
 from fabjobs.looking_back.csv_file import Cell
+from fabjobs.looking_back.plots import NONE
 from fabjobs.looking_back.review import JobLine, WorkLine
 
 PARTS = ("bought", "in_blanks", "returned", "spoiled", "scrap")
@@ -32,14 +33,15 @@ def job_head(currency: str) -> list[str]:
 
 
 def job_row(line: JobLine) -> list[Cell]:
-    said = "" if line.has_sheets else "no sheet logged"
+    said = "" if line.has_sheets else "no sheet logged: not in the totals"
+    sides = (line.planned, line.actual)
     return [
         *(line.number, line.title, line.customer),
         timezone.localdate(line.finished).isoformat() if line.finished else "",
         *_work(line.work),
         *(line.money.expected, line.money.actual),
-        *(round(getattr(side, part).mass, 3) for part in PARTS for side in (line.planned, line.actual)),
-        "does not add up" if line.actual.discrepancy else said,
+        *(round(getattr(side, part).mass, 3) if side else NONE for part in PARTS for side in sides),
+        "does not add up" if line.actual and line.actual.discrepancy else said,
     ]
 
 

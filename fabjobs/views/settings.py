@@ -57,10 +57,13 @@ def add_sheet(request: ShopRequest) -> HttpResponse:
     """One more size of sheet; the same twice is one."""
     form = SheetPriceForm(request.POST, shop=shop_of(request))
     if form.is_valid():
-        form.save()
-    elif not form.is_kept_already:
-        return _page(request, sheet_form=form, status=422)
-    return redirect("settings")
+        try:
+            services.sheet_price_add(sheet=form.instance)
+        except services.SheetIsThere as error:
+            form.add_error("label", str(error))
+    if form.is_valid() or form.is_kept_already:
+        return redirect("settings")
+    return _page(request, sheet_form=form, status=422)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -77,6 +80,9 @@ def change_sheet(request: ShopRequest, sheet: int) -> HttpResponse:
         services.sheet_price_change(sheet=form.instance, seen=form.cleaned_data["seen"])
     except services.SettingsAreStale:
         return _page(request, said=CHANGED, status=409)
+    except services.SheetIsThere as error:
+        form.add_error("label", str(error))
+        return render(request, "settings/sheet.html", context, status=422)
     return redirect("settings")
 
 

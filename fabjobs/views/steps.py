@@ -1,7 +1,7 @@
 """A step of a job: its tick, its notes, its time."""
 
 from django.contrib.auth.models import AnonymousUser
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
@@ -10,6 +10,7 @@ from fabjobs.making import steps_of, sums_of
 from fabjobs.models import Job, Person, Step, TimeEntry
 from fabjobs.requests import ShopRequest
 from fabjobs.services import SentBefore, StepChanged, TimeChanged, note_add, step_tick, time_correct, time_enter
+from fabjobs.views.gone_step import missing_step, tells_of_gone
 from fabjobs.views.job import job_for
 
 NOT_WHOLE = "That form was not whole. Nothing was changed; reload the page and try again."
@@ -20,7 +21,7 @@ def step_for(user: Person | AnonymousUser, number: int, step: int) -> tuple[Job,
     job = job_for(user, number)
     found = Step.objects.filter(fabrication__job=job, pk=step).first()
     if found is None:
-        raise Http404(f"Job {number} has no such step.")
+        raise missing_step(job, step)
     return job, found
 
 
@@ -31,6 +32,7 @@ def show_step(request: ShopRequest, number: int, step: int) -> HttpResponse:
 
 
 @require_POST
+@tells_of_gone
 def tick_step(request: ShopRequest, number: int, step: int) -> HttpResponse:
     """Tick a step or take the tick back, with a note if one was typed; who comes second is told who came first."""
     job, found = step_for(request.user, number, step)
@@ -57,6 +59,7 @@ def tick_step(request: ShopRequest, number: int, step: int) -> HttpResponse:
 
 
 @require_POST
+@tells_of_gone
 def add_note(request: ShopRequest, number: int, step: int) -> HttpResponse:
     """A note on a step."""
     job, found = step_for(request.user, number, step)
@@ -73,6 +76,7 @@ def add_note(request: ShopRequest, number: int, step: int) -> HttpResponse:
 
 
 @require_POST
+@tells_of_gone
 def enter_time(request: ShopRequest, number: int, step: int) -> HttpResponse:
     """Time that the person spent on the step, by hand."""
     job, found = step_for(request.user, number, step)
@@ -88,6 +92,7 @@ def enter_time(request: ShopRequest, number: int, step: int) -> HttpResponse:
 
 
 @require_POST
+@tells_of_gone
 def correct_time(request: ShopRequest, number: int, step: int, entry: int) -> HttpResponse:
     """Another time for an entry, with the reason; the old one stays to be seen."""
     job, found = step_for(request.user, number, step)
@@ -135,7 +140,7 @@ def row_answer(
     """For the job's page: the step's row as it is now, other rows that changed with it, the sums and the bar's timer."""
     rows = {row.pk: row for row in steps_of(job).filter(pk__in={step, *others})}
     if step not in rows:
-        raise Http404(said)
+        raise missing_step(job, step)
     context = {"job": job, "step": rows.pop(step), "others": list(rows.values()), "said": said, **sums_of(job)}
     return render(request, "job/_step_answer.html", context, status=status)
 
@@ -164,7 +169,10 @@ def _page(
     time: TimeForm | None = None,
     corrections: dict[int, CorrectionForm] | None = None,
 ) -> HttpResponse:
-    step = get_object_or_404(steps_of(job), pk=step.pk)
+    found = steps_of(job).filter(pk=step.pk).first()
+    if found is None:
+        raise missing_step(job, step.pk)
+    step = found
     entries = step.times.select_related("person", "by").prefetch_related("corrections__by")
     fresh = {entry.pk: CorrectionForm(initial={"was": entry.seconds}, prefix=prefix_of(entry)) for entry in entries}
     forms = fresh | (corrections or {})

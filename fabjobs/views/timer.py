@@ -13,6 +13,7 @@ from fabjobs.models import TimeEntry
 from fabjobs.requests import ShopRequest
 from fabjobs.services import SentBefore, StepChanged, TimerRanLong, timer_start, timer_stop
 from fabjobs.services.time import elapsed
+from fabjobs.views.gone_step import tells_of_gone
 from fabjobs.views.steps import NOT_WHOLE, back_to_row, refuse_step, row_answer, step_for
 
 
@@ -23,6 +24,7 @@ def show_timer(request: ShopRequest) -> HttpResponse:
 
 
 @require_POST
+@tells_of_gone
 def start_timer(request: ShopRequest, number: int, step: int) -> HttpResponse:
     """Start the timer on a step; the one that runs on another is stopped."""
     job, found = step_for(request.user, number, step)

@@ -95,18 +95,18 @@ def _tick(rows: Any, first_day: datetime, people: list[int]) -> None:
 
 def _log_time(rows: Any, first_day: datetime, people: list[int], chance: random.Random) -> None:
     """Three entries on every two ticked steps, near the time expected."""
-    rows.execute("SELECT id, fabrication_id, minutes FROM fabjobs_step WHERE done_at IS NOT NULL ORDER BY id")
+    rows.execute("SELECT id, fabrication_id, minutes, rate FROM fabjobs_step WHERE done_at IS NOT NULL ORDER BY id")
     steps = rows.fetchall()
     entries = []
     for place in range(ENTRIES):
-        step, fabrication, minutes = steps[place * len(steps) // ENTRIES]
+        step, fabrication, minutes, rate = steps[place * len(steps) // ENTRIES]
         day = first_day + timedelta(days=DAYS * fabrication / JOBS + chance.random() * 10)
         seconds = max(1, round(minutes * 40 * chance.uniform(0.6, 1.7)))
         person = people[place % len(people)]
-        entries.append((uuid.uuid4().hex, person, day, step, person, day, seconds, False))
+        entries.append((uuid.uuid4().hex, person, day, step, person, day, seconds, False, rate))
     rows.executemany(
-        "INSERT INTO fabjobs_timeentry (form_key, by_id, at, step_id, person_id, started_at, seconds, by_hand)"
-        " VALUES (%s, %s, %s, %s, %s, %s, %s, %s)",
+        "INSERT INTO fabjobs_timeentry (form_key, by_id, at, step_id, person_id, started_at, seconds, by_hand, rate)"
+        " VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s)",
         entries,
     )
 
@@ -123,8 +123,18 @@ def _log_metal(rows: Any, people: list[int]) -> None:
             [(uuid.uuid4().hex, people[0], now, fabrication, 1, "", *given.values()) for fabrication in wanted],
         )
 
-    lines("sheetused", 1, label="S1", length=2440.0, width=1220.0, mass=11.97, price="118.00")
-    lines("offcutreturned", 1, length=1200.0, width=1220.0, area=1464000.0, mass=5.89)
+    lines(
+        "sheetused",
+        1,
+        label="S1",
+        alloy="5052-H32",
+        thickness=1.5,
+        length=2440.0,
+        width=1220.0,
+        mass=11.97,
+        price="118.00",
+    )
+    lines("offcutreturned", 1, alloy="5052-H32", thickness=1.5, length=1200.0, width=1220.0, area=1464000.0, mass=5.89)
     lines("spoiled", 10, blank="A", why="slipped", area=90000.0, mass=0.36)
     lines("boughtin", 1, what="Spigot", price="14.50")
 

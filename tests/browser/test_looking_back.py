@@ -33,7 +33,8 @@ def cookies(live_server: Any, plan: calc.Plan) -> list[dict[str, str]]:
     Job.objects.filter(pk=job.pk).update(title=LONG)
     steps = Step.objects.filter(fabrication__job=job)
     for step in steps:
-        TimeEntry.objects.create(step=step, person=owner, by=owner, started_at=timezone.now(), seconds=700)
+        spent = {"person": owner, "by": owner, "started_at": timezone.now(), "seconds": 700}
+        TimeEntry.objects.create(step=step, rate=step.rate, **spent)
     steps.update(done_at=timezone.now(), done_by=owner)
     given: dict[str, Any] = {"fabrication": job.fabrications.get(), "by": owner}
     size: dict[str, Any] = {"label": "S1", "length": 2500, "width": 1250, "price": Decimal("96.00")}

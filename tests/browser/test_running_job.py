@@ -66,7 +66,7 @@ def test_a_tap_ticks_and_another_takes_it_back(open_page: Open, job: Job, as_per
     button.click()
     expect(button).to_have_attribute("aria-pressed", "true")
     expect(button).to_be_focused()
-    expect(row(page, first)).to_contain_text("ticked by edda at")
+    expect(row(page, first)).to_contain_text(re.compile("ticked by edda (on .* )?at"))
     expect(page.locator("#made")).to_contain_text("Planned")
     expect(page.locator("#made")).to_contain_text("1 of")
     expect(row(page, second).get_by_role("button", name="Step 2 done")).to_have_attribute("aria-pressed", "false")
@@ -91,7 +91,7 @@ def test_who_comes_second_is_told_who_came_first(open_page: Open, job: Job, as_p
     hers.get_by_role("button", name="Step 1 done").click()
     expect(row(hers, step)).to_contain_text("ticked by edda")
     his.get_by_role("button", name="Step 1 done").click()
-    expect(row(his, step).get_by_role("alert")).to_contain_text("edda ticked this at")
+    expect(row(his, step).get_by_role("alert")).to_contain_text(re.compile("edda ticked this (on .* )?at"))
     expect(his.get_by_role("button", name="Step 1 done")).to_have_attribute("aria-pressed", "true")
     assert Tick.objects.count() == 1
     open_page.complaints.clear()  # type: ignore[attr-defined]  # the browser logs the 409
@@ -108,7 +108,7 @@ def test_a_note_typed_with_a_stale_tick_stays_in_the_form(open_page: Open, job: 
     by = Person.objects.get(username="bo")
     step_tick(step=step, version=0, done=True, by=by, form_key=uuid.uuid4())
     page.get_by_role("button", name="Tick it done").click()
-    expect(page.get_by_role("alert").first).to_contain_text("bo ticked this at")
+    expect(page.get_by_role("alert").first).to_contain_text(re.compile("bo ticked this (on .* )?at"))
     expect(page.get_by_role("textbox", name="Note")).to_have_value("diagonals differ by 3")
     assert not StepNote.objects.exists()
     open_page.complaints.clear()  # type: ignore[attr-defined]  # the browser logs the 409
@@ -124,7 +124,7 @@ def test_the_timer_runs_in_the_bar_of_every_page_and_one_at_a_time(
     expect(page.locator("#timer")).to_be_hidden()
     page.get_by_role("button", name="Start the timer on step 1", exact=True).click()
     expect(page.locator("#timer")).to_contain_text("Job 1:")
-    expect(page.locator("#timer [data-elapsed]")).to_have_text("0:00:02")  # it counts on by itself
+    expect(page.locator("#timer [data-elapsed]")).to_have_text(re.compile("0:00:0[2-9]"))  # it counts on by itself
     page.get_by_role("button", name="Start the timer on step 2", exact=True).click()
     expect(row(page, second).get_by_role("button", name="Stop the timer on step 2")).to_be_visible()
     expect(row(page, first).get_by_role("button", name="Start the timer on step 1", exact=True)).to_be_visible()

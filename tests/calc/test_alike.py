@@ -95,13 +95,14 @@ def test_blanks_of_different_corners_are_not_alike() -> None:
 
 
 def test_copies_that_lie_otherwise_than_drawn_are_told() -> None:
-    def placed(name: str, copy: int, *, over: bool) -> Placed:
-        return Placed(name, copy, TRIANGLE, over, (0.0, 0.0), 0.0)
+    def placed(name: str, copy: int, *, over: bool, fits: bool = True) -> Placed:
+        return Placed(name, copy, TRIANGLE, over, (0.0, 0.0), 0.0, fits)
 
     pattern, mirrored = blank_of(TRIANGLE), blank_of(TRIANGLE, "C", mirrored=True)
     sheet = SheetLayout("S1", 2440.0, 1220.0, (), (), ())
     first = replace(sheet, placed=(placed("A", 1, over=False), placed("A", 2, over=True), placed("C", 1, over=True)))
-    second = replace(sheet, placed=(placed("C", 2, over=False), placed("B", 1, over=True)))
+    old = (placed("A", 3, over=True, fits=False), placed("C", 3, over=False, fits=False))  # not to be marked out at all
+    second = replace(sheet, placed=(placed("C", 2, over=False), placed("B", 1, over=True), *old))
     told = list(lying(pattern, [mirrored], Layout((first, second), (), 0.5)))
     assert told == [
         Lying(1, ("A.2",), turned_over=True, mirrored=True),

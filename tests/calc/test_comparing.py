@@ -34,6 +34,11 @@ def test_words_are_no_change() -> None:
     assert not changed(SKEW, customer="Another yard", machine="Mill").is_any
 
 
+def test_how_long_a_layout_is_looked_for_is_no_change_and_the_kerf_is_one() -> None:
+    assert changed(SKEW, making={"effort": "quick"}).resets == ()
+    assert [reset.what for reset in changed(SKEW, making={"effort": "quick", "kerf": 3.1}).resets] == ["Saw kerf"]
+
+
 def test_a_corner_that_moved_moves_its_two_sides() -> None:
     shape = copy.deepcopy(SKEW)
     shape["rim"][2] = [734, 402]  # from (731, 398): 3 right, 4 up, so 5 in all

@@ -1,16 +1,23 @@
 """A job's layout: replayed cut by cut for whole plans, mirrored sheets, sheets that were cut into."""
 
+import re
 from dataclasses import replace
 from typing import Any
 
 import pytest
+import shapely
 from hypothesis import assume, given, settings
 
 from calc import Plan, SheetFaults, plan, read_sheet
 from calc.advice import edges_left
+from calc.alike import lying
+from calc.drawing import sheet_drawing
+from calc.drawing.no_use import hatched
 from calc.layout import Item, Stock, lay_out
 from calc.layout.facing import mirrored
 from calc.papers.lines import cut_lines
+from calc.steps import cut_key
+from calc.tables.minutes import STANDARD
 from tests.calc.replay import check_layout, replay
 from tests.shapes import NAMED, SKEW, fall_tray, fall_trays, ring, sheet_of
 
@@ -108,16 +115,122 @@ def test_one_more_tray_is_laid_out_beside_what_is_cut() -> None:
 
 def test_blanks_that_changed_are_laid_out_anew() -> None:
     """Corner 3 moves: B and C change, A and D stay. What is cut of A and D still counts."""
-    moved = fall_tray([[0, 0], [742, 9], [725, 410], [-12, 371]], [512, 148], 46, outlet={"bore": 40})
     before = plan(sheet_of(SKEW))
-    after = frozen_from(before, moved)
+    after = frozen_from(before, MOVED)
     first, second = after.layout.sheets
-    assert len(first.placed) == 4
+    assert {placed.blank: placed.fits for placed in first.placed} == {"A": True, "B": False, "C": False, "D": True}
+    assert all(placed.fits for placed in second.placed)
     assert sorted(f"{placed.blank}.{placed.copy}" for placed in second.placed) == ["B.2", "C.2"]
     metal = after.takeoff
     assert metal.sheet_mass == pytest.approx(metal.net_mass + metal.offcut_mass + metal.scrap_mass)
     keys = [step.key for step in after.steps]
     assert len(set(keys)) == len(keys)
+
+
+MOVED = fall_tray([[0, 0], [742, 9], [725, 410], [-12, 371]], [512, 148], 46, outlet={"bore": 40})  # B and C change
+
+
+def test_only_cuts_on_the_way_to_a_copy_with_a_use_are_work() -> None:
+    before = plan(sheet_of(SKEW))
+    after = frozen_from(before, MOVED)
+    old = after.layout.sheets[0]
+    keys = {step.key for step in after.steps}
+    for cut in old.cuts:
+        # counted by hand from the cut itself: A and D are wanted, B and C are not
+        named = {*cut.parts[0], *cut.parts[1], *cut.frees, *(edge.partition(":")[0] for edge in cut.finishes)}
+        assert (cut_key(cut) in keys) == bool(named & {"A.1", "D.1"})
+        assert old.needs(cut) == bool(named & {"A.1", "D.1"})
+    assert 0 < sum(old.needs(cut) for cut in old.cuts) < len(old.cuts)
+    words = [step.text for step in after.steps if step.kind == "cut" and step.text.startswith("Sheet 1, ")]
+    assert not any("B.1" in text or "C.1" in text for text in words)
+    hours = sum(step.minutes for step in after.steps if step.kind == "cut")
+    needed = [cut for used in after.layout.sheets for cut in used.cuts if used.needs(cut)]
+    assert hours == pytest.approx(sum(STANDARD["cut"].minutes(cut.length / 1000) for cut in needed))
+    rows = cut_lines(old, after.sheet.making.display, after.blanks)
+    assert [row.frees == "not needed" for row in rows] == [not old.needs(cut) for cut in old.cuts]
+    assert not any("B.1" in row.frees or "C.1" in row.frees for row in rows)
+
+
+def test_when_nothing_on_it_fits_no_cut_of_a_frozen_sheet_is_work() -> None:
+    before = plan(sheet_of(SKEW))
+    deeper = {**SKEW, "depth": SKEW["depth"] + 10}
+    after = frozen_from(before, deeper)
+    assert not after.layout.sheets[0].fitting
+    assert not {step.key for step in after.steps} & {cut_key(cut) for cut in before.layout.sheets[0].cuts}
+    back = frozen_from(after, SKEW)  # the first sheet serves again; what was laid out for the deeper tray doesn't
+    assert [bool(used.fitting) for used in back.layout.sheets] == [True, False]
+    assert {step.key for step in back.steps if step.kind == "cut"} == {
+        step.key for step in before.steps if step.kind == "cut"
+    }
+
+
+def test_copies_of_an_earlier_shape_are_named() -> None:
+    after = frozen_from(plan(sheet_of(SKEW)), MOVED)
+    told = {warning.code: warning.text for warning in after.warnings}
+    assert told["old-shapes"] == "On sheet 1: B.1, C.1 are of an earlier shape, not for this tray."
+    assert "spare-copies" not in told
+    assert not any(
+        copy in ("B.1", "C.1")
+        for blank in after.blanks
+        for one in lying(blank, [], after.layout)
+        for copy in one.copies
+    )
+
+
+def test_copies_of_which_fewer_are_wanted_are_spare_and_no_earlier_shape() -> None:
+    after = frozen_from(plan(sheet_of(SKEW, quantity=2)), SKEW)
+    told = {warning.code: warning.text for warning in after.warnings}
+    assert "A.2, B.2, C.2, D.2 are spare, more than the job needs." in told["spare-copies"]
+    assert "old-shapes" not in told
+    assert sorted(f"{one.blank}.{one.copy}" for used in after.layout.sheets for one in used.fitting) == [
+        "A.1",
+        "B.1",
+        "C.1",
+        "D.1",
+    ]
+
+
+def test_cut_by_outline_an_earlier_shape_is_no_work() -> None:
+    contour = {"cutting": "contour"}
+    after = frozen_from(plan(sheet_of(SKEW, making=contour)), MOVED, making=contour)
+    cut = {step.key: step.text for step in after.steps if step.kind == "cut"}
+    assert set(cut) == {"cut:A", "cut:B", "cut:C", "cut:D"}
+    assert all("1 off" in text for text in cut.values())
+
+
+def test_a_plan_of_before_copies_fitted_or_not_reads_as_one_whose_copies_fit() -> None:
+    data = plan(sheet_of(SKEW)).as_json()
+    for placed in data["layout"]["sheets"][0]["placed"]:
+        del placed["fits"]
+    assert all(placed.fits for placed in Plan.from_json(data).layout.sheets[0].placed)
+    read = read_sheet({**sheet_of(SKEW), "frozen": data["layout"]["sheets"]})
+    assert all(placed.fits for placed in read.frozen[0].placed)
+
+
+def test_which_copies_fit_is_for_the_plan_to_say() -> None:
+    data = plan(sheet_of(SKEW)).as_json()["layout"]["sheets"]
+    for placed in data[0]["placed"]:
+        placed["fits"] = False
+    after = plan({**sheet_of(SKEW), "frozen": data})
+    assert len(after.layout.sheets) == 1
+    assert all(placed.fits for placed in after.layout.sheets[0].placed)
+
+
+@pytest.mark.parametrize("width", [720.0, 440.0])
+def test_a_sheet_drawing_hatches_and_names_what_has_no_use(width: float) -> None:
+    after = frozen_from(plan(sheet_of(SKEW)), MOVED)
+    svg = sheet_drawing(after, 0, after.sheet.making.display, width=width)
+    assert set(re.findall(r'data-no-use="([^"]+)"', svg)) == {"B.1", "C.1"}
+    words = set(re.findall(r">([^<>]+)</text>", svg))
+    assert {"B.1 old shape", "C.1 old shape"} <= words
+    assert not {"B.1", "C.1", "B.1 over", "C.1 over"} & words
+
+
+def test_hatch_stays_within_an_outline_that_is_not_convex() -> None:
+    dented = shapely.Polygon([(0, 0), (120, 0), (120, 90), (60, 20), (0, 90)])
+    lines = shapely.MultiLineString(hatched(dented))
+    assert lines.length > 10
+    assert lines.difference(dented.buffer(1e-6)).length == pytest.approx(0, abs=1e-6)
 
 
 def test_frozen_sheets_come_off_a_limited_stock() -> None:
@@ -142,6 +255,7 @@ def test_frozen_sheets_come_off_a_limited_stock() -> None:
         (lambda used: used["placed"][1].update(blank="A", copy=1), "sheet.frozen[0].placed[1]"),
         (lambda used: used.update(length=9000), "sheet.frozen[0]"),
         (lambda used: used["placed"][0].update(copy=0), "sheet.frozen[0].placed[0].copy"),
+        (lambda used: used["placed"][0].update(fits="yes"), "sheet.frozen[0].placed[0].fits"),
         (lambda used: used["placed"][0].update(blank=7), "sheet.frozen[0].placed[0].blank"),
         (lambda used: used["cuts"][0].update({"from": [0]}), "sheet.frozen[0].cuts[0].from"),
         (lambda used: used["cuts"][0].update(finishes=["the left one"]), "sheet.frozen[0].cuts[0].finishes[0]"),

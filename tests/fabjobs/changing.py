@@ -33,7 +33,7 @@ def tick(step: Step, by: Person) -> None:
 def work_on(step: Step, by: Person) -> None:
     """A tick, a quarter of an hour and a note."""
     tick(step, by)
-    TimeEntry.objects.create(step=step, person=by, by=by, started_at=timezone.now(), seconds=900)
+    TimeEntry.objects.create(step=step, person=by, by=by, started_at=timezone.now(), seconds=900, rate=step.rate)
     StepNote.objects.create(step=step, by=by, text="blade changed")
 
 

@@ -54,7 +54,7 @@ def test_a_backup_holds_every_row_but_the_open_sign_ins(database: Path, tmp_path
 
 
 def test_it_is_named_by_the_shops_clock_and_is_its_owners_alone(database: Path, tmp_path: Path) -> None:
-    first, second = (made(database, tmp_path / "new" / "backups") for _ in range(2))
+    first, second = (made(database, tmp_path / "new") for _ in range(2))
     stamp = timezone.localtime(NOON).strftime("%Y-%m-%d-%H%M")
     assert first.name == f"fabjobs-{stamp}.backup"
     assert second.name == f"fabjobs-{stamp}-2.backup"
@@ -231,6 +231,17 @@ def test_a_folder_that_is_none_is_told_in_one_line(backup: Command, tmp_path: Pa
         assert len(done.stderr.splitlines()) == 1
 
 
+def test_a_disk_that_is_not_mounted_is_told_in_one_line_and_nothing_is_made(backup: Command, tmp_path: Path) -> None:
+    disk = tmp_path / "disk"
+    by_hand, daily = backup("--to", str(disk / "shop")), backup(FABJOBS_BACKUPS=str(disk / "shop"))
+    for done in (by_hand, daily):
+        assert done.returncode == 1
+        assert done.stderr == (
+            f"CommandError: cannot write backups in {disk / 'shop'} (there is no folder {disk}: is that disk there?)\n"
+        )
+    assert not disk.exists()
+
+
 def test_without_a_shop_there_is_nothing_to_back_up(backup: Command, tmp_path: Path) -> None:
     done = backup(FABJOBS_DATA=str(tmp_path / "nowhere"))
     assert done.returncode == 1
@@ -270,6 +281,26 @@ def test_while_the_shop_runs_the_days_backup_is_made_beside_it(in_the_shop: Path
             if backups.backups_in(in_the_shop / "backups"):
                 break
             subprocess.run(["sleep", "0.05"], check=True)
+    assert len(backups.backups_in(in_the_shop / "backups")) == 1
+
+
+def test_the_first_backup_comes_soon_after_the_shop_is_claimed(
+    in_the_shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(backups, "CHECKED_UNOWNED", 0.05)
+    with closing(sqlite3.connect(in_the_shop / "fabjobs.sqlite3")) as rows:
+        (owner,) = rows.execute("SELECT * FROM fabjobs_person").fetchall()
+        rows.execute("DELETE FROM fabjobs_person")
+        rows.commit()
+        with one_a_day():
+            subprocess.run(["sleep", "0.3"], check=True)
+            assert not (in_the_shop / "backups").exists()
+            rows.execute(f"INSERT INTO fabjobs_person VALUES ({', '.join('?' * len(owner))})", owner)  # noqa: S608 - marks
+            rows.commit()
+            for _ in range(200):
+                if backups.backups_in(in_the_shop / "backups"):
+                    break
+                subprocess.run(["sleep", "0.05"], check=True)
     assert len(backups.backups_in(in_the_shop / "backups")) == 1
 
 

@@ -2,15 +2,21 @@
 
 import re
 from collections.abc import Callable
+from datetime import UTC, date, datetime
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.test import Client
 from django.utils import timezone
 
+import calc
 from calc.comparing import compare
+from fabjobs.changes import cuts_told
+from fabjobs.frozen import cut_into
 from fabjobs.models import Job, Part, Person, RateBook, Revision, ShopSettings, Step, StepNote, Tick, TimeEntry
 from fabjobs.planning import restore
+from fabjobs.services import job_create, time_enter
 from tests.conftest import PASSWORD
 from tests.fabjobs.changing import DEEPER, WIDER, first_cut, latest, tick, typed, work_on
 from tests.fabjobs.test_new_job import fault_beside, value_of
@@ -213,12 +219,21 @@ def test_the_sheet_that_was_cut_into_stays_as_it_lies(signed_in: Client, job: Jo
     work_on(cut, owner)
     before = latest(job).plan["layout"]["sheets"]
     page = signed_in.post(PREVIEW, typed(job, **WIDER)).content.decode()
-    assert "<b>Sheet 1</b> (S1): it was cut into. edda ticked a cut" in page
+    cuts = len(before[0]["cuts"])
+    assert re.search(rf"<b>Sheet 1</b> \(S1\): it was cut into\. 1 of {cuts} cuts, last by edda, \d+ \w+\.", page)
     assert "no longer fit the new shape: B, C." in page
     assert signed_in.post(PAGE, typed(job, **WIDER)).status_code == 302
     second = latest(job)
     assert second.sheet["frozen"] == before
-    assert second.plan["layout"]["sheets"][: len(before)] == before
+    (stayed,) = second.plan["layout"]["sheets"][: len(before)]
+    assert {placed["blank"]: placed["fits"] for placed in stayed["placed"]} == {
+        "A": True,
+        "B": False,
+        "C": False,
+        "D": True,
+    }
+    as_it_lay = [{**placed, "fits": True} for placed in stayed["placed"]]
+    assert [{**stayed, "placed": as_it_lay}] == before
     anew = [placed["blank"] for used in second.plan["layout"]["sheets"][len(before) :] for placed in used["placed"]]
     assert sorted(anew) == ["B", "C"]
     cut.refresh_from_db()
@@ -260,6 +275,48 @@ def test_who_saved_first_is_told_and_nothing_typed_is_lost(signed_in: Client, jo
     assert (latest(job).sheet["shape"]["depth"], latest(job).sheet["shape"]["rim"][2]) == (60, [803, 399])
 
 
+def test_an_older_form_with_only_the_title_typed_is_told_of_the_revision_before_it_is_asked_why(
+    signed_in: Client, job: Job
+) -> None:
+    mine = typed(job, title="Swarf tray")
+    signed_in.post(PAGE, typed(job, **WIDER))
+    answer = signed_in.post(PAGE, mine)
+    page = answer.content.decode()
+    assert answer.status_code == 409
+    assert re.search(r"edda saved revision 2 (on .* )?at \d\d:\d\d \(Leg in the way\)\.", page)
+    assert "Say why" not in page
+    assert (value_of(page, "title"), value_of(page, "started_from"), numbers()) == ("Swarf tray", "2", [1, 2])
+
+
+def test_time_by_hand_has_a_day_and_no_hour_in_what_a_change_undoes(signed_in: Client, job: Job, owner: Person) -> None:
+    step = Step.objects.get(key="mark:C")
+    time_enter(step=step, day=date(2031, 5, 9), minutes=15, by=owner, form_key=uuid4())
+    page = signed_in.post(PREVIEW, typed(job, **WIDER)).content.decode()
+    assert "edda, 9 May 2031: 15 min" in page
+
+
+def test_the_cuts_of_a_sheet_are_told_in_one_line(job: Job, owner: Person) -> None:
+    cuts = list(Step.objects.filter(kind="cut").order_by("position")[:3])
+    for step in cuts[:2]:
+        tick(step, owner)
+    Step.objects.filter(pk=cuts[0].pk).update(done_at=datetime(2024, 11, 19, 12, tzinfo=UTC))
+    Step.objects.filter(pk=cuts[1].pk).update(done_at=datetime(2024, 11, 20, 12, tzinfo=UTC))
+    TimeEntry.objects.create(step=cuts[2], person=owner, by=owner, started_at=timezone.now(), seconds=60, rate=40)
+    (sheet,) = cut_into(cuts[0].fabrication)
+    told = cuts_told(sheet)
+    assert told == f"2 of {len(sheet.layout['cuts'])} cuts, last by edda, 20 Nov 2024; time was logged on 1 more cut"
+
+
+def test_a_preview_laid_out_quickly_says_nothing_of_the_effort(
+    signed_in: Client, owner: Person, sheet: dict[str, Any]
+) -> None:
+    sheet["making"]["effort"] = "normal"
+    job = job_create(plan=calc.plan(sheet), due_day=None, by=owner)
+    page = signed_in.post(PREVIEW, typed(job, **DEEPER)).content.decode()
+    assert re.search(r"Depth</th>", page)
+    assert "Effort of the layout" not in page
+
+
 def test_a_due_day_changed_meanwhile_is_told(signed_in: Client, job: Job) -> None:
     mine = typed(job, title="Swarf tray")
     signed_in.post(PAGE, typed(job, due_day="2031-08-01"))
@@ -296,7 +353,7 @@ def test_the_preview_compares_and_keeps_nothing(signed_in: Client, job: Job, own
 
 def test_a_timer_that_runs_on_what_changes_runs_on(signed_in: Client, job: Job, owner: Person) -> None:
     step = Step.objects.get(key="mark:C")
-    running = TimeEntry.objects.create(step=step, person=owner, by=owner, started_at=timezone.now())
+    running = TimeEntry.objects.create(step=step, person=owner, by=owner, started_at=timezone.now(), rate=step.rate)
     assert "timer running" in signed_in.post(PREVIEW, typed(job, **WIDER)).content.decode()
     assert signed_in.post(PAGE, typed(job, **WIDER)).status_code == 302
     running.refresh_from_db()
@@ -334,6 +391,8 @@ def test_one_corner_more_and_one_less(signed_in: Client, job: Job, htmx: Headers
         ({"low_x": "2000"}, "low_x", "must lie inside the rim"),
         ({"price": "cheap"}, "price", "an amount such as"),
         ({"reason": "x" * 201}, "reason", "at most 200 characters"),
+        ({"reason": "Pump\u202esits lower"}, "reason", "must be one line of plain text"),
+        ({"reason": "Pump\u2028sits lower"}, "reason", "must be one line of plain text"),
         ({"quantity": "0"}, "quantity", "a whole number from 1 to 500"),
     ],
 )

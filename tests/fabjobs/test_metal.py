@@ -10,6 +10,7 @@ import pytest
 from django.test import Client
 
 import calc
+from fabjobs import planning
 from fabjobs.metal import MetalBook, PlannedOffcut, offcuts_to_return, planned_offcuts, planned_sheets
 from fabjobs.models import (
     BoughtIn,
@@ -33,6 +34,7 @@ from fabjobs.services import (
     sheets_use_as_planned,
     thing_buy,
 )
+from fabjobs.services.metal import PlannedAnew
 from fabjobs.services.once import SentBefore
 
 PAGE = "/jobs/1/metal/"
@@ -123,17 +125,17 @@ def test_htmx_gets_the_part_and_a_refusal_with_the_form(signed_in: Client, job: 
         ("sheets", {"length": "long"}, "no number"),
         ("sheets", {"length": "0"}, "must be 1 mm to 20000 mm (got 0 mm)"),
         ("sheets", {"width": "90 ft"}, "must be 1 mm to 20000 mm (got 90 ft)"),
-        ("sheets", {"price": "cheap"}, "must be an amount such as 12.50 (got 'cheap')"),
-        ("sheets", {"price": "-1"}, "must be an amount such as 12.50 (got '-1')"),
-        ("sheets", {"price": "1e99"}, "must be an amount such as 12.50"),
-        ("sheets", {"price": "NaN"}, "must be an amount such as 12.50"),
+        ("sheets", {"price": "cheap"}, 'must be an amount such as "118.00", digits and a point only (got "cheap")'),
+        ("sheets", {"price": "-1"}, 'must be an amount such as "118.00", digits and a point only (got "-1")'),
+        ("sheets", {"price": "1e99"}, 'must be an amount such as "118.00"'),
+        ("sheets", {"price": "NaN"}, 'must be an amount such as "118.00"'),
         ("sheets", {"form_key": "7"}, "That form was not whole."),
         ("offcuts", {"length": ""}, "Not given yet."),
         ("spoiled", {"blank": "Z"}, "not one of the available choices"),
         ("spoiled", {"why": ""}, "Not given yet."),
         ("spoiled", {"why": "x" * 501}, "at most 500 characters"),
         ("bought", {"what": ""}, "Not given yet."),
-        ("bought", {"price": "1.234"}, "must be an amount such as 12.50"),
+        ("bought", {"price": "1.234"}, 'must be an amount such as "118.00"'),
     ],
 )
 def test_what_does_not_fit_is_said_beside_its_field(
@@ -141,7 +143,7 @@ def test_what_does_not_fit_is_said_beside_its_field(
 ) -> None:
     answer = signed_in.post(f"{PAGE}{kind}/", {**FORMS[kind], "form_key": str(uuid4()), **change})
     assert answer.status_code == 422
-    assert words in answer.content.decode().replace("&#x27;", "'")
+    assert words in answer.content.decode().replace("&quot;", '"')
     assert not LINES[kind].objects.exists()
 
 
@@ -158,7 +160,9 @@ def test_words_typed_are_shown_as_words(signed_in: Client, job: Job) -> None:
 
 def test_one_tap_logs_sheets_and_offcuts_as_planned(signed_in: Client, job: Job, plan: calc.Plan) -> None:
     for kind in ("sheets", "offcuts"):
-        assert signed_in.post(f"{PAGE}{kind}/as-planned", {"form_key": str(uuid4())}).status_code == 302
+        assert (
+            signed_in.post(f"{PAGE}{kind}/as-planned", {"form_key": str(uuid4()), "revision": "1"}).status_code == 302
+        )
     sheet = SheetUsed.objects.get()
     assert (sheet.label, sheet.count, sheet.price) == ("S1", 1, Decimal("96.00"))
     # 2.5 m x 1.25 m x 1.5 mm x density
@@ -182,7 +186,7 @@ def test_a_second_tap_by_another_adds_nothing_and_says_who_was_first(
         by=noor,
         form_key=uuid4(),
     )
-    answer = signed_in.post(f"{PAGE}sheets/as-planned", {"form_key": str(uuid4())})
+    answer = signed_in.post(f"{PAGE}sheets/as-planned", {"form_key": str(uuid4()), "revision": "1"})
     assert answer.status_code == 409
     assert "logged already, the last by noor" in answer.content.decode()
     assert SheetUsed.objects.count() == 1
@@ -205,19 +209,115 @@ def test_the_same_tap_twice_is_one(fabrication: Fabrication, plan: calc.Plan, ow
         offcuts_return_as_planned(fabrication=fabrication, planned=planned_offcuts(plan), by=owner, form_key=uuid4())
 
 
+METAL_OF_THE_JOB = ("5052-H32", 1.5)
+
+
+def offcut_of(length: float, metal: tuple[str, float] = METAL_OF_THE_JOB) -> OffcutReturned:
+    return OffcutReturned(length=length, width=600, count=1, alloy=metal[0], thickness=metal[1])
+
+
 def test_only_what_is_not_logged_yet_is_left_of_the_plan() -> None:
-    planned = [PlannedOffcut(800, 600, 480_000, 2), PlannedOffcut(400, 300, 120_000, 1)]
-    one_as_planned = OffcutReturned(length=800, width=600, count=1)
+    planned = [
+        PlannedOffcut(800, 600, 480_000, 2, METAL_OF_THE_JOB),
+        PlannedOffcut(400, 300, 120_000, 1, METAL_OF_THE_JOB),
+    ]
+    one_as_planned = offcut_of(800)
     assert [piece.count for piece in offcuts_to_return(planned, [one_as_planned])] == [1, 1]
     # As it was measured, not as it was planned: it stands for one of those still open.
-    as_measured = OffcutReturned(length=798, width=600, count=1)
+    as_measured = offcut_of(798)
     assert [piece.length for piece in offcuts_to_return(planned, [one_as_planned, as_measured])] == [400]
     assert offcuts_to_return(planned, [one_as_planned, as_measured, as_measured]) == []
+    # Of another metal, it was kept before the plan changed and stands for none.
+    for other in (("5052-H32", 2.0), ("3003-H14", 1.5)):
+        assert offcuts_to_return(planned, [offcut_of(800, other), offcut_of(798, other)]) == planned
+
+
+def test_after_a_change_of_the_metal_its_sheets_are_still_to_be_logged(
+    signed_in: Client, job: Job, fabrication: Fabrication, sheet: dict[str, Any], owner: Person
+) -> None:
+    for kind in ("sheets", "offcuts"):
+        signed_in.post(f"{PAGE}{kind}/as-planned", {"form_key": str(uuid4()), "revision": "1"})
+    assert "As planned" not in signed_in.get(PAGE).content.decode()
+    sheet["material"]["thickness"] = 2.0
+    planning.store(fabrication=fabrication, plan=calc.plan(sheet), by=owner)
+    assert "As planned: 1 x S1, 2500 x 1250 mm" in signed_in.get(PAGE).content.decode()
+    for kind in ("sheets", "offcuts"):
+        answer = signed_in.post(f"{PAGE}{kind}/as-planned", {"form_key": str(uuid4()), "revision": "2"})
+        assert answer.status_code == 302
+    assert [(line.alloy, line.thickness) for line in SheetUsed.objects.all()] == [("5052-H32", 1.5), ("5052-H32", 2.0)]
+    assert {line.thickness for line in OffcutReturned.objects.all()} == {1.5, 2.0}
+    assert "As planned" not in signed_in.get(PAGE).content.decode()
+
+
+@pytest.mark.parametrize("kind", ["sheets", "offcuts"])
+def test_a_tap_on_what_was_planned_before_is_told_of_the_new_plan(
+    signed_in: Client, job: Job, fabrication: Fabrication, plan: calc.Plan, noor: Person, kind: str
+) -> None:
+    page = signed_in.get(PAGE).content.decode()
+    assert page.count('name="revision" value="1"') == 2
+    planning.store(fabrication=fabrication, plan=plan, by=noor)
+    answer = signed_in.post(f"{PAGE}{kind}/as-planned", {"form_key": str(uuid4()), "revision": "1"})
+    page = answer.content.decode()
+    assert answer.status_code == 409
+    assert re.search(r"noor made revision 2 (on .* )?at \d\d:\d\d\. Look at what is planned now", page)
+    assert page.count('name="revision" value="2"') == 2
+    assert not LINES[kind].objects.exists()
+
+
+def test_the_same_tap_again_after_a_new_plan_is_still_one(
+    fabrication: Fabrication, plan: calc.Plan, owner: Person
+) -> None:
+    key = uuid4()
+    given: dict[str, Any] = {"fabrication": fabrication, "planned": planned_sheets(plan), "by": owner, "form_key": key}
+    first = sheets_use_as_planned(**given, revision=1)
+    planning.store(fabrication=fabrication, plan=plan, by=owner)
+    assert sheets_use_as_planned(**{**given, "planned": []}, revision=1) == first
+    with pytest.raises(PlannedAnew, match="edda made revision 2"):
+        sheets_use_as_planned(**{**given, "form_key": uuid4()}, revision=1)
+
+
+def test_an_inch_shop_logs_a_sheet_in_millimetres_once(signed_in: Client, job: Job) -> None:
+    ShopSettings.objects.update(unit="in", rule="1/16")
+    page = signed_in.get(PAGE).content.decode()
+    assert 'name="length" value="2500 mm"' in page  # 2500 / 25.4 has no end in decimals
+    # as a tape in inches has it: 98.4252 x 25.4 = 2500.0001 mm, 49.2126 x 25.4 = 1250.0000 mm
+    signed_in.post(f"{PAGE}sheets/", sheet_form(count="1", length="98.4252", width="49.2126"))
+    assert SheetUsed.objects.get().length == pytest.approx(2500, abs=0.001)
+    assert "As planned: 1 x S1" not in signed_in.get(PAGE).content.decode()
+
+
+def test_an_offcut_is_proposed_to_a_tenth_of_a_millimetre(signed_in: Client, job: Job, plan: calc.Plan) -> None:
+    wanted = planned_offcuts(plan)[0]
+    page = signed_in.get(PAGE).content.decode()
+    form = page[page.index(f'action="{PAGE}offcuts/"') :]
+    lengths = {name: re.search(rf'name="{name}" value="([^"]*)"', form) for name in ("length", "width")}
+    for name, found in lengths.items():
+        assert found
+        assert re.fullmatch(r"\d+(\.\d)?", found[1])
+        assert float(found[1]) == pytest.approx(getattr(wanted, name), abs=0.0501)
+    given = {name: found[1] for name, found in lengths.items() if found}
+    signed_in.post(f"{PAGE}offcuts/", {"form_key": str(uuid4()), "count": str(wanted.count), **given})
+    book = book_of(job)
+    assert [(left.length, left.width) for left in book.offcuts_left] == [
+        (left.length, left.width) for left in book.offcuts_planned[1:]
+    ]
+
+
+@pytest.mark.parametrize("odd", ["\u202e", "\u2028"])
+@pytest.mark.parametrize(("kind", "name"), [("sheets", "label"), ("spoiled", "why"), ("bought", "what")])
+def test_words_that_turn_or_break_the_line_are_refused(
+    signed_in: Client, job: Job, kind: str, name: str, odd: str
+) -> None:
+    sent = {**FORMS[kind], "form_key": str(uuid4()), name: f"a{odd}b"}
+    answer = signed_in.post(f"{PAGE}{kind}/", sent)
+    assert answer.status_code == 422
+    assert "must be one line of plain text" in answer.content.decode()
+    assert not LINES[kind].objects.exists()
 
 
 @pytest.mark.parametrize("kind", ["spoiled", "bought"])
 def test_nothing_is_spoiled_or_bought_as_planned(signed_in: Client, job: Job, kind: str) -> None:
-    assert signed_in.post(f"{PAGE}{kind}/as-planned", {"form_key": str(uuid4())}).status_code == 404
+    assert signed_in.post(f"{PAGE}{kind}/as-planned", {"form_key": str(uuid4()), "revision": "1"}).status_code == 404
 
 
 def test_as_planned_without_a_key(signed_in: Client, job: Job) -> None:
@@ -246,10 +346,13 @@ def test_a_wrong_line_is_struck_out_and_stays(signed_in: Client, job: Job, line:
     assert book_of(job).bought_in_money == 0
 
 
-def test_striking_needs_a_reason(signed_in: Client, job: Job, line: BoughtIn) -> None:
-    answer = signed_in.post(f"{PAGE}bought/{line.pk}/strike", {"why": "  "})
+@pytest.mark.parametrize(
+    ("why", "words"), [("  ", "Say why the line is struck out."), ("a\u202eb", "must be one line of plain text")]
+)
+def test_striking_needs_a_reason(signed_in: Client, job: Job, line: BoughtIn, why: str, words: str) -> None:
+    answer = signed_in.post(f"{PAGE}bought/{line.pk}/strike", {"why": why})
     assert answer.status_code == 422
-    assert "Say why the line is struck out." in answer.content.decode()
+    assert words in answer.content.decode()
     line.refresh_from_db()
     assert line.struck_at is None
 

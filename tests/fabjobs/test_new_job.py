@@ -69,6 +69,17 @@ def test_gone_back_to_and_typed_over_a_form_is_not_taken_for_a_repeat(signed_in:
     assert again["Location"] == "/jobs/2/"
 
 
+def test_sent_again_with_another_due_day_it_is_told(signed_in: Client, form: dict[str, str]) -> None:
+    form["form_key"] = value_of(signed_in.get(PAGE).content.decode(), "form_key")
+    signed_in.post(PAGE, form)
+    answer = signed_in.post(PAGE, {**form, "due_day": "2031-06-01"})
+    page = answer.content.decode()
+    assert answer.status_code == 409
+    assert "This form made job 1 already" in page
+    assert value_of(page, "due_day") == "2031-06-01"
+    assert str(Job.objects.get().due_day) == "2031-05-09"
+
+
 def test_a_form_key_that_is_none_is_told(signed_in: Client, form: dict[str, str]) -> None:
     answer = signed_in.post(PAGE, {**form, "form_key": "x"})
     assert answer.status_code == 422

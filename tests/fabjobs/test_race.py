@@ -3,6 +3,7 @@
 import random
 from collections import Counter
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from multiprocessing import get_context
@@ -84,9 +85,10 @@ def _one_turn(
         note_add(step=step, text=f"{by}, {turn}", by=by, form_key=key)
         told.notes.append(key)
     else:
-        for _ in range(2):
-            step_tick(step=step, version=step.version, done=done, by=by, form_key=key)
+        step_tick(step=step, version=step.version, done=done, by=by, form_key=key)
         told.ticks.append((key, step.pk, done))
+        with suppress(StepChanged):  # another may have been there between the two taps
+            step_tick(step=step, version=step.version, done=done, by=by, form_key=key)
 
 
 def _change(by: Person, job: Job, plan: calc.Plan, told: Acknowledged) -> None:

@@ -17,7 +17,7 @@ import calc
 from fabjobs import planning
 from fabjobs.looking_back.periods import Period, month_of, presets
 from fabjobs.looking_back.review import Review, fabrications_of, finished_between
-from fabjobs.models import Job, Part, Person, Revision, Step, TimeEntry
+from fabjobs.models import Job, Part, Person, Revision, ShopSettings, Step, TimeEntry
 from fabjobs.services import blank_spoil, job_create, line_strike, offcut_return, sheet_use, thing_buy
 
 Finish = Callable[..., None]
@@ -43,9 +43,8 @@ def spend(job: Job, kind: str, *seconds: int | None, rate: str | None = None) ->
     if rate is not None:
         Step.objects.filter(pk=step.pk).update(rate=Decimal(rate))
     for one in seconds:
-        TimeEntry.objects.create(
-            step=step, person=job.created_by, by=job.created_by, started_at=timezone.now(), seconds=one
-        )
+        given: dict[str, Any] = {"person": job.created_by, "by": job.created_by, "started_at": timezone.now()}
+        TimeEntry.objects.create(step=step, seconds=one, rate=step.rate if rate is None else Decimal(rate), **given)
 
 
 def log_metal(job: Job, sheets: int = 2) -> Part:
@@ -65,6 +64,10 @@ def log_metal(job: Job, sheets: int = 2) -> Part:
     return part
 
 
+def metal_of(plan: calc.Plan) -> Decimal:
+    return sum((Decimal(line.amount) for line in plan.cost.lines if line.kind == "metal"), Decimal(0))
+
+
 def review_of(job: Job) -> Review:
     return Review.of(fabrications_of(job))
 
@@ -78,7 +81,8 @@ def test_expected_labour_is_what_the_quote_says(job: Job, plan: calc.Plan) -> No
     assert {line.name: line.expected.money for line in review.kinds} == {
         kind: Decimal(line.amount) for kind, line in quoted.items()
     }
-    assert review.total.expected == Decimal(plan.cost.total)
+    # No sheet is logged: the metal is on neither side
+    assert review.total.expected == Decimal(plan.cost.total) - metal_of(plan)
     assert review.work.expected.minutes == pytest.approx(sum(step.minutes for step in plan.steps))
 
 
@@ -119,6 +123,19 @@ def test_time_on_retired_steps_counts_and_their_minutes_do_not(job: Job) -> None
     assert (test.expected.minutes, test.expected.money, test.actual.minutes) == (0, 0, 10)
 
 
+def test_hours_logged_before_the_rates_changed_keep_their_price(job: Job, sheet: dict[str, Any]) -> None:
+    step = Step.objects.filter(kind="weld").first()
+    assert step is not None
+    spend(job, "weld", 3600)  # at the program's own 42.00
+    dearer = calc.plan({**sheet, "rates": {"labour": "60.00"}})
+    planning.store(fabrication=job.fabrications.get(), plan=dearer, by=job.created_by, reason="today's rates")  # type: ignore[arg-type]
+    step.refresh_from_db()
+    assert (step.rate, step.retired) == (Decimal("60.00"), False)
+    spend(job, "weld", 1800)
+    (weld,) = (line for line in review_of(job).kinds if line.name == "weld")
+    assert weld.actual.money == Decimal("42.00") + Decimal("30.00")  # 1 h at 42, half an hour at 60
+
+
 def test_a_timer_that_runs_is_not_counted_yet(job: Job) -> None:
     spend(job, "cut", 300, None)
     assert review_of(job).work.actual.minutes == 5
@@ -156,6 +173,7 @@ def test_the_newest_revision_is_what_was_expected(job: Job, sheet: dict[str, Any
     fabrication = job.fabrications.get()
     deeper = calc.plan({**sheet, "shape": {**sheet["shape"], "depth": 70}})
     planning.store(fabrication=fabrication, plan=deeper, by=job.created_by, reason="deeper")  # type: ignore[arg-type]
+    log_metal(job)
     assert review_of(job).total.expected == Decimal(deeper.cost.total)
     assert len(review_of(job).made) == 1
 
@@ -181,7 +199,66 @@ def test_a_job_with_nothing_logged_says_so(signed_in: Client, job: Job) -> None:
     page = signed_in.get("/jobs/1/review/").content.decode()
     assert "No time is logged yet." in page
     assert "No sheet is logged yet" in page
+    assert "the total is without metal" in page
+    dashes = '<td class="num">\N{EN DASH}</td>' * 3
+    assert f'<tr><th scope="row">Metal</th>{dashes}</tr>' in page
     assert "nan" not in page.lower()
+
+
+def test_an_unfinished_job_is_not_final(signed_in: Client, job: Job, finish: Finish) -> None:
+    steps = Step.objects.filter(fabrication__job=job)
+    for step in steps[:2]:
+        Step.objects.filter(pk=step.pk).update(done_at=timezone.now())
+    Step.objects.filter(pk=steps[0].pk).update(retired=True)  # no longer one of them
+    page = signed_in.get("/jobs/1/review/").content.decode()
+    assert f"1 of {len(steps) - 1} steps done: not final" in page
+    finish(job, date(2031, 5, 9))
+    assert "not final" not in signed_in.get("/jobs/1/review/").content.decode()
+
+
+# Currencies
+
+
+def test_jobs_in_another_currency_are_left_out_and_said(
+    signed_in: Client, job: Job, plan: calc.Plan, sheet: dict[str, Any], owner: Person, finish: Finish
+) -> None:
+    dollars = job_create(plan=calc.plan({**sheet, "rates": {"currency": "USD"}}), due_day=None, by=owner)
+    for one in (job, dollars):
+        log_metal(one)
+        spend(one, "cut", 3600)
+        finish(one, date(2031, 5, 9))
+    page = signed_in.get(f"/review/{ALL_DAYS}").content.decode()
+    assert "1 job finished</strong>" in page
+    assert "1 job finished in these days was costed in another currency than EUR and is left out" in page
+    assert f"{Decimal(plan.cost.total):.2f}" in page
+    assert [row["job"] for row in rows_of(signed_in.get(f"/review/jobs.csv{ALL_DAYS}").content)] == ["1"]
+    hours = rows_of(signed_in.get(f"/review/work.csv{ALL_DAYS}").content)
+    assert sum(float(row["actual hours"]) for row in hours) == 1
+    own = signed_in.get("/jobs/2/review/").content.decode()
+    assert "Money, in USD" in own
+    assert "EUR" not in own
+    ShopSettings.objects.update(currency="USD")
+    page = signed_in.get(f"/review/{ALL_DAYS}").content.decode()
+    assert "another currency than USD" in page
+    assert re.findall(r"job_review|/jobs/(\d)/review/", page) == ["2"]
+    ShopSettings.objects.update(currency="NOK")
+    page = signed_in.get(f"/review/{ALL_DAYS}").content.decode()
+    assert "No job in NOK was finished" in page
+    assert "2 jobs finished in these days were costed in another currency" in page
+
+
+def test_a_job_that_changed_its_currency_says_so_and_is_in_no_sum(
+    signed_in: Client, job: Job, sheet: dict[str, Any], finish: Finish
+) -> None:
+    dollars = calc.plan({**sheet, "rates": {"currency": "USD"}})
+    planning.store(fabrication=job.fabrications.get(), plan=dollars, by=job.created_by, reason="today's rates")  # type: ignore[arg-type]
+    finish(job, date(2031, 5, 9))
+    page = signed_in.get("/jobs/1/review/").content.decode()
+    assert "Money, in USD" in page
+    assert "Earlier revisions were costed in EUR." in page
+    for currency in ("EUR", "USD"):
+        ShopSettings.objects.update(currency=currency)
+        assert f"No job in {currency} was finished" in signed_in.get(f"/review/{ALL_DAYS}").content.decode()
 
 
 def test_metal_that_does_not_add_up_is_told(signed_in: Client, job: Job) -> None:
@@ -262,8 +339,21 @@ def test_a_job_without_sheets_is_left_out_of_the_metal_and_said(
     assert both.without_sheets == 1
     assert both.planned.bought.mass == pytest.approx(plan.takeoff.sheet_mass)  # of one job, not of two
     page = signed_in.get(f"/review/{ALL_DAYS}").content.decode()
-    assert "1 job has no sheet logged" in page
-    assert "no sheet logged</span>" in page
+    assert "1 job has no sheet logged: its metal is in neither" in page
+    assert "no sheet logged: money without metal</span>" in page
+    metal, total = both.money[0], both.total
+    assert (metal.expected, metal.actual) == (metal_of(plan), Decimal("192.70"))
+    assert total.expected == 2 * Decimal(plan.cost.total) - metal_of(plan)
+    # What it spent is the same but for the sheets of the one and for what it bought in (3 x 7.15)
+    supplies = both.money[2].actual
+    assert total.actual == Decimal("192.70") + supplies + Decimal("21.45")
+    rest = Decimal(plan.cost.total) - metal_of(plan)
+    assert re.search(rf'expected">{rest:.2f}</td>\s*<td[^>]*>{supplies / 2:.2f}</td>', page)
+    with_sheets, without = rows_of(signed_in.get(f"/review/jobs.csv{ALL_DAYS}").content)
+    assert with_sheets["expected total EUR"] == plan.cost.total
+    assert without["expected total EUR"] == f"{rest:.2f}"
+    assert {without[name] for name in without if name.endswith(" kg")} == {"\N{EN DASH}"}
+    assert without["metal"] == "no sheet logged: not in the totals"
 
 
 def test_an_empty_period_leads_on(signed_in: Client, job: Job) -> None:
@@ -298,7 +388,7 @@ def test_a_hundred_jobs_fill_four_pages(
     assert "100 jobs finished" in page
     assert "1 of 4" in page
     assert page.count('data-label="Finished"') == 25
-    assert f"{100 * Decimal(plan.cost.total):.2f}" in page
+    assert f"{100 * Decimal(plan.cost.total) - 98 * metal_of(plan):.2f}" in page
     assert "98 jobs have no sheet logged" in page
 
 
@@ -326,7 +416,7 @@ def test_one_job_asks_as_little_of_the_database(
 ) -> None:
     log_metal(job)
     spend(job, "cut", *range(60, 90))
-    with django_assert_max_num_queries(14):
+    with django_assert_max_num_queries(15):
         signed_in.get("/jobs/1/review/")
 
 

@@ -3,12 +3,13 @@
 import re
 from decimal import Decimal
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.test import Client
 
 from fabjobs.forms import SheetPriceForm, ShopForm
-from fabjobs.models import Job, Person, RateBook, Revision, SheetPrice, ShopSettings
+from fabjobs.models import Job, Person, RateBook, Revision, SheetPrice, ShopSettings, Step, TimeEntry
 from fabjobs.services import RatesAreStale, SettingsAreStale, rates_set, sheet_price_change
 from fabjobs.stamps import stamp_of
 
@@ -135,19 +136,62 @@ def test_rates_set_meanwhile_are_not_overwritten(signed_in: Client, book: RateBo
     ("change", "words"),
     [
         ({"labour": ""}, "This field is required."),
-        ({"labour": "-1"}, "must be an amount such as 12.50 (got '-1')"),
-        ({"filler": "1,50"}, "must be an amount such as 12.50 (got '1,50')"),
-        ({"gas": "0.00001"}, "must be an amount such as 0.0200"),
-        ({"kind_weld": "lots"}, "must be an amount such as 12.50 (got 'lots')"),
-        ({"outlet_fitting": "9999999"}, "must be an amount such as 12.50"),
+        ({"labour": "-1"}, 'must be an amount such as "118.00", digits and a point only (got "-1")'),
+        ({"filler": "1,50"}, 'must be an amount such as "118.00", digits and a point only (got "1,50")'),
+        ({"gas": "0.00001"}, 'must be an amount such as "0.0200", to 4 decimals at most (got "0.00001")'),
+        ({"labour": "44.005"}, 'must be an amount such as "118.00", to 2 decimals at most (got "44.005")'),
+        ({"labour": "1000000"}, 'must be at most 99999.99 (got "1000000")'),
+        ({"gas": "100000"}, 'must be at most 99999.99 (got "100000")'),
+        ({"kind_weld": "100000"}, 'must be at most 99999.99 (got "100000")'),
+        ({"kind_weld": "1e2"}, 'must be an amount such as "118.00", digits and a point only (got "1e2")'),
+        ({"kind_weld": "lots"}, 'must be an amount such as "118.00", digits and a point only (got "lots")'),
         ({"seen": ""}, "That form was not whole."),
     ],
 )
 def test_a_rate_that_does_not_fit(signed_in: Client, change: dict[str, str], words: str) -> None:
     answer = signed_in.post(f"{PAGE}rates", {**RATES, **change})
     assert answer.status_code == 422
-    assert words in answer.content.decode().replace("&#x27;", "'")
+    assert words in answer.content.decode().replace("&quot;", '"')
     assert not RateBook.objects.exists()
+
+
+def test_the_dearest_rates_make_a_job_that_every_page_shows(
+    signed_in: Client, form: dict[str, str], sheet: SheetPrice
+) -> None:
+    dearest = dict.fromkeys(("labour", "filler", "gas", "outlet_fitting", "kind_weld"), "99999.99")
+    assert signed_in.post(f"{PAGE}rates", {**dearest, "seen": "0"}).status_code == 302
+    SheetPrice.objects.update(price="999999.99")
+    given = {**form, "labour": "99999.99", "quantity": "30"}
+    assert signed_in.post("/jobs/new", given).status_code == 302
+    revision = Revision.objects.get()
+    assert f"{revision.total_cost:.2f}" == revision.plan["cost"]["total"]
+    step = Step.objects.filter(kind="weld").first()
+    assert step is not None
+    signed_in.post(f"/jobs/1/steps/{step.pk}/timer", {"form_key": str(uuid4())})
+    for page in (
+        "/jobs/1/",
+        f"/jobs/1/steps/{step.pk}/",
+        "/jobs/1/change",
+        "/jobs/1/metal/",
+        "/jobs/1/review/",
+        PAGE,
+        "/",
+    ):
+        assert signed_in.get(page).status_code == 200, page
+    assert TimeEntry.objects.get().rate == Decimal("99999.99")
+
+
+def test_a_new_job_at_a_rate_out_of_bounds_is_refused_beside_its_field(signed_in: Client, form: dict[str, str]) -> None:
+    for typed in ("100000", "42.005"):
+        answer = signed_in.post("/jobs/new", {**form, "labour": typed})
+        assert answer.status_code == 422
+        assert f"(got &quot;{typed}&quot;)" in answer.content.decode()
+    assert not Revision.objects.exists()
+
+
+def test_a_rate_by_kind_is_kept_to_the_hundredth(signed_in: Client) -> None:
+    signed_in.post(f"{PAGE}rates", {**RATES, "kind_weld": "52", "kind_cut": "048.5"})
+    assert RateBook.objects.get().labour_by_kind == {"weld": "52.00", "cut": "48.50"}
 
 
 def test_a_stale_book_by_the_service(book: RateBook, owner: Person) -> None:
@@ -174,13 +218,14 @@ def test_a_sheet_is_added_once(signed_in: Client) -> None:
         ({"alloy": "unobtainium"}, "not one of the available choices"),
         ({"thickness": "0.1"}, "must be 0.2 mm to 25 mm (got 0.1 mm)"),
         ({"length": "wide"}, "no number"),
-        ({"price": "x"}, "must be an amount such as 12.50"),
+        ({"price": "x"}, 'must be an amount such as "118.00"'),
+        ({"price": "1000000"}, 'must be at most 999999.99 (got "1000000")'),
     ],
 )
 def test_a_sheet_that_does_not_fit(signed_in: Client, sheet: SheetPrice, change: dict[str, str], words: str) -> None:
     answer = signed_in.post(f"{PAGE}sheets", {**SHEET, **change})
     assert answer.status_code == 422
-    assert words in answer.content.decode()
+    assert words in answer.content.decode().replace("&quot;", '"')
     assert SheetPrice.objects.get().price == Decimal("96.00")
 
 
@@ -202,6 +247,36 @@ def test_a_sheet_that_was_taken_out_is_not_changed(sheet: SheetPrice) -> None:
     SheetPrice.objects.all().delete()
     with pytest.raises(SettingsAreStale):
         sheet_price_change(sheet=sheet, seen=seen)
+
+
+def _both_found_right(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Forms as they are where another one is kept just after they were checked."""
+    monkeypatch.setattr(SheetPriceForm, "validate_unique", lambda _: None)
+    monkeypatch.setattr(SheetPriceForm, "validate_constraints", lambda _: None, raising=False)
+
+
+def test_the_same_sheet_added_at_once_by_two_is_one(
+    signed_in: Client, sheet: SheetPrice, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _both_found_right(monkeypatch)
+    assert signed_in.post(f"{PAGE}sheets", SHEET).status_code == 302
+    answer = signed_in.post(f"{PAGE}sheets", {**SHEET, "price": "97.00"})
+    assert answer.status_code == 422
+    assert "That metal has a sheet of this label already." in answer.content.decode()
+    assert SheetPrice.objects.get().price == Decimal("96.00")
+
+
+def test_a_label_taken_while_a_sheet_is_changed_is_told(
+    signed_in: Client, sheet: SheetPrice, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    SheetPrice.objects.create(alloy="5052-H32", thickness=1.5, label="S2", length=2000, width=1000, price=70)
+    _both_found_right(monkeypatch)
+    form = {**SHEET, "label": "S2", "seen": stamp_of(sheet)}
+    answer = signed_in.post(f"{PAGE}sheets/{sheet.pk}", form)
+    assert answer.status_code == 422
+    assert "That metal has a sheet of this label already." in answer.content.decode()
+    sheet.refresh_from_db()
+    assert sheet.label == "S1"
 
 
 def test_a_sheet_is_taken_out(signed_in: Client, sheet: SheetPrice) -> None:

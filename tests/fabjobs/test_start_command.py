@@ -22,6 +22,14 @@ from fabjobs.safekeeping import folder_lock
 
 HOUSE = Path(__file__).parents[2]
 Starter = Callable[..., subprocess.Popen[str]]
+DIRECT = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+
+
+class StayHere(urllib.request.HTTPRedirectHandler):
+    """Follows nothing: an answer that leads elsewhere is raised as it came."""
+
+    def redirect_request(self, *_: Any) -> None:
+        return None
 
 
 @pytest.fixture
@@ -64,7 +72,7 @@ def address(told: str) -> str:
 
 def fetch(url: str, **headers: str) -> Any:
     named = {name.replace("_", "-"): value for name, value in headers.items()}
-    return urllib.request.urlopen(urllib.request.Request(url, headers=named))  # noqa: S310 - our own address
+    return DIRECT.open(urllib.request.Request(url, headers=named), timeout=20)  # noqa: S310 - our own address
 
 
 def test_a_bare_folder_becomes_a_shop_that_waits_to_be_claimed(start: Starter, tmp_path: Path) -> None:
@@ -142,8 +150,11 @@ def test_behind_tls_it_answers_its_proxy_only(start: Starter) -> None:
     process = start("--port", "0", "--lan", **secure)
     assert process.wait(20) == 1
     told = said(start("--port", "0", **secure))
-    with pytest.raises(urllib.error.URLError):  # led to https://shop.example, which nobody answers
-        fetch(address(told) + "sign-in", Host="shop.example")
+    plain = urllib.request.Request(address(told) + "sign-in", headers={"Host": "shop.example"})  # noqa: S310 - our own
+    with pytest.raises(urllib.error.HTTPError) as led:
+        urllib.request.build_opener(urllib.request.ProxyHandler({}), StayHere).open(plain, timeout=20)
+    with led.value as answer:
+        assert (answer.code, answer.headers["Location"]) == (301, "https://shop.example/sign-in")
     with fetch(address(told) + "set-up", Host="shop.example", X_Forwarded_Proto="https") as page:
         assert page.status == 200
         assert page.headers["Strict-Transport-Security"].startswith("max-age=")

@@ -3,6 +3,7 @@
 import uuid
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -47,6 +48,15 @@ def began() -> Back:
     return back
 
 
+def test_hours_keep_the_rate_they_were_logged_at(steps: list[Step], owner: Person) -> None:
+    Step.objects.filter(pk=steps[0].pk).update(rate="51.20")  # after the step at hand was read
+    running, entered = start(steps[0], owner), by_hand(steps[0], owner, 30)
+    Step.objects.filter(pk=steps[0].pk).update(rate="60.00")
+    timer_stop(by=owner, entry=running)
+    kept = TimeEntry.objects.order_by("pk").values_list("pk", "rate")
+    assert list(kept) == [(running.pk, Decimal("51.20")), (entered.pk, Decimal("51.20"))]
+
+
 def start(step: Step, by: Person) -> TimeEntry:
     return timer_start(step=step, by=by, form_key=uuid.uuid4())
 
@@ -82,16 +92,17 @@ def test_two_people_each_run_their_own(steps: list[Step], owner: Person, other: 
 def test_the_database_allows_one_running_timer_a_person(steps: list[Step], owner: Person) -> None:
     start(steps[0], owner)
     with pytest.raises(IntegrityError), transaction.atomic():
-        TimeEntry.objects.create(step=steps[1], person=owner, by=owner, started_at=timezone.now())
+        TimeEntry.objects.create(step=steps[1], person=owner, by=owner, started_at=timezone.now(), rate=42)
 
 
-def test_the_same_form_starts_one_timer_even_after_it_was_stopped(steps: list[Step], owner: Person) -> None:
+def test_the_same_form_starts_one_timer_and_none_after_it_was_stopped(steps: list[Step], owner: Person) -> None:
     key = uuid.uuid4()
     first = timer_start(step=steps[0], by=owner, form_key=key)
     assert timer_start(step=steps[0], by=owner, form_key=key) == first
     timer_stop(by=owner, entry=first)
-    assert timer_start(step=steps[0], by=owner, form_key=key) == first
-    assert (TimeEntry.objects.count(), running_timer(owner)) == (1, None)
+    with pytest.raises(SentBefore, match="was stopped since"):
+        timer_start(step=steps[0], by=owner, form_key=key)
+    assert TimeEntry.objects.count() == 1
 
 
 def test_starting_where_it_runs_already_changes_nothing(steps: list[Step], owner: Person, began: Back) -> None:
@@ -208,7 +219,7 @@ def test_a_correction_of_a_time_that_is_no_longer_so_is_refused(
 ) -> None:
     entry = by_hand(steps[0], owner, 80)
     time_correct(entry=entry, was=4800, seconds=3000, reason="tea", by=other, form_key=uuid.uuid4())
-    with pytest.raises(TimeChanged, match=r"^bo corrected this at .*, from 80 min to 50 min: tea$"):
+    with pytest.raises(TimeChanged, match=r"^bo corrected this (on .* )?at .*, from 80 min to 50 min: tea$"):
         time_correct(entry=entry, was=4800, seconds=600, reason="x", by=owner, form_key=uuid.uuid4())
     entry.refresh_from_db()
     assert (entry.seconds, entry.corrections.count()) == (3000, 1)

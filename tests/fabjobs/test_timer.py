@@ -107,6 +107,25 @@ def test_two_taps_on_start_are_one_timer(signed_in: Client, steps: list[Step]) -
     assert TimeEntry.objects.count() == 1
 
 
+def test_a_used_start_after_its_timer_was_stopped_is_told_and_can_be_sent_again(
+    signed_in: Client, steps: list[Step], htmx: Htmx
+) -> None:
+    key = uuid.uuid4()
+    start(signed_in, steps[0], key)
+    signed_in.post(f"/timer/{TimeEntry.objects.get().pk}/stop")
+    for headers in ({}, htmx("http://testserver/jobs/1/")):
+        answer = start(signed_in, steps[0], key, headers=headers)
+        page = answer.content.decode()  # type: ignore[attr-defined]
+        assert answer.status_code == 409  # type: ignore[attr-defined]
+        assert "was stopped since. Nothing was started" in page
+        assert str(key) not in page
+    form = page[page.index(f'action="/jobs/1/steps/{steps[0].pk}/timer"') :]
+    fresh = re.search(r'name="form_key" value="([^"]+)"', form)
+    assert fresh
+    assert start(signed_in, steps[0], fresh[1]).status_code == 302  # type: ignore[attr-defined]
+    assert TimeEntry.objects.filter(seconds=None).count() == 1
+
+
 @pytest.mark.parametrize("key", ["x", " "])
 def test_a_start_that_is_not_whole_starts_nothing(signed_in: Client, steps: list[Step], key: str, htmx: Htmx) -> None:
     for headers in ({}, htmx()):
