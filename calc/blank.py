@@ -4,6 +4,7 @@ Frame of a blank: wet face up, the base edge from (0, 0) along +x, everything el
 Outlines run anticlockwise; corner i and edge i (from corner i to corner i + 1) of the net and the cut outline belong together.
 """
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -83,3 +84,10 @@ class Blank:
     mass: float
     edges: tuple[BlankEdge, ...]
     marking: Marking = UNMARKED
+
+
+def patterns(blanks: Sequence[Blank]) -> Iterator[tuple[Blank, tuple[Blank, ...]]]:
+    """Each blank that has to be marked out, with the others that are the same."""
+    for blank in blanks:
+        if blank.same_as is None:
+            yield blank, tuple(other for other in blanks if other.same_as == blank.name)

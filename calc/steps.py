@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from calc.blank import Blank
+from calc.blank import Blank, patterns
 from calc.laid import Cut, Layout
 from calc.records import Point
 from calc.sheet import JobSheet
@@ -69,9 +69,8 @@ class _Work:
 
     def patterns(self) -> Iterator[tuple[Blank, list[Blank]]]:
         """Each blank that has to be marked out, with those that are the same (itself first)."""
-        for blank in self.blanks:
-            if blank.same_as is None:
-                yield blank, [blank, *(other for other in self.blanks if other.same_as == blank.name)]
+        for blank, same in patterns(self.blanks):
+            yield blank, [blank, *same]
 
 
 def plan_steps(

@@ -7,7 +7,7 @@ from functools import cached_property
 from django.utils.safestring import SafeString, mark_safe
 
 from calc import Plan, drawing
-from calc.blank import Blank
+from calc.blank import Blank, patterns
 from calc.laid import SheetLayout
 from calc.units import Display
 
@@ -65,12 +65,10 @@ class Drawings:
     @property
     def blanks(self) -> Iterator[ToMarkOut]:
         """Each blank to mark out with its drawing."""
-        for blank in self.plan.blanks:
-            if blank.same_as is None:
-                alike = tuple(other for other in self.plan.blanks if other.same_as == blank.name)
-                quantity = self.plan.sheet.quantity
-                drawn = drawing.blank_drawing(blank, self.display, alike=alike, quantity=quantity, width=HALF)
-                yield ToMarkOut(blank, alike, quantity * sum(same.count for same in (blank, *alike)), mark_safe(drawn))
+        quantity = self.plan.sheet.quantity
+        for blank, alike in patterns(self.plan.blanks):
+            drawn = drawing.blank_drawing(blank, self.display, alike=alike, quantity=quantity, width=HALF)
+            yield ToMarkOut(blank, alike, quantity * sum(same.count for same in (blank, *alike)), mark_safe(drawn))
 
     @property
     def sheets(self) -> Iterator[tuple[SheetLayout, SafeString]]:

@@ -7,6 +7,7 @@ import math
 
 from calc import Plan
 from calc.alike import Lying, corner_numbers, lying
+from calc.blank import patterns
 from calc.drawing.corner_marks import dot_corner, mark_corners
 from calc.drawing.cut_numbers import number_cut
 from calc.drawing.dimensions import Measure, dimension
@@ -201,9 +202,8 @@ def _notes(labels: Labels, plan: Plan, index: int, display: Display) -> None:
         labels.keyed.append((f"Broken line: trim margin {display.fine(plan.sheet.making.edge_trim)}", None))
     labels.keyed.append(("Dot: corner 1 of a blank, as on its drawing", None))
     told: dict[str, list[str]] = {}
-    for blank in plan.blanks:
-        alike = [other for other in plan.blanks if other.same_as == blank.name]
-        for some in lying(blank, alike, plan.layout) if blank.same_as is None else ():
+    for blank, alike in patterns(plan.blanks):
+        for some in lying(blank, alike, plan.layout):
             if some.sheet == index + 1:
                 for copy in some.copies:
                     told.setdefault(_lies(some, copy, blank.name), []).append(copy)

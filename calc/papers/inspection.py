@@ -25,7 +25,7 @@ class InspectionLine:
 def inspection_lines(plan: Plan, display: Display) -> list[InspectionLine]:
     """Sides, diagonals and depth, each with its tolerance by ISO 13920 in the sheet's class."""
     rim, grade = rim_of(plan.shell), plan.sheet.making.tolerance_class
-    depth = -min(z for _, _, z in plan.shell.vertices)
+    depth = plan.shell.depth
     sizes = [(f"Side {i + 1}–{j + 1}", math.dist(rim[i], rim[j])) for i, j in _round(len(rim))]
     sizes += [(f"Diagonal {i + 1}–{j + 1}", math.dist(rim[i], rim[j])) for i, j in diagonals(rim)]
     sizes.append(("Depth below the rim", depth))

@@ -1,11 +1,11 @@
 """The rows of a traveller's tables, as the text that is printed."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from calc import Plan
 from calc.alike import corner_numbers, lying
-from calc.blank import Blank
+from calc.blank import Blank, patterns
 from calc.drawing.blank_drawing import alike_as
 from calc.drawing.plan_view import falls_as
 from calc.laid import SheetLayout
@@ -26,13 +26,6 @@ def mass(kilograms: float) -> str:
     )
 
 
-def patterns(plan: Plan) -> Iterator[tuple[Blank, tuple[Blank, ...]]]:
-    """Each blank that is marked out, with the others that are the same."""
-    for blank in plan.blanks:
-        if blank.same_as is None:
-            yield blank, tuple(other for other in plan.blanks if other.same_as == blank.name)
-
-
 def copies(plan: Plan, blank: Blank, alike: Sequence[Blank]) -> int:
     """How many of a blank the job needs, those alike counted in."""
     return plan.sheet.quantity * sum(each.count for each in (blank, *alike))
@@ -42,7 +35,7 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
     """What the tray is, in figures."""
     takeoff, quantity = plan.takeoff, plan.sheet.quantity
     percent, ratio = falls_as(plan.drainage.least_fall)
-    depth = -min(z for _, _, z in plan.shell.vertices)
+    depth = plan.shell.depth
     minutes = sum(step.minutes for step in plan.steps)
     cuts = sum(used.needs(cut) for used in plan.layout.sheets for cut in used.cuts)
     return [
@@ -50,7 +43,10 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
         ("Depth below the rim", display.length(depth)),
         ("Least fall", f"{percent} ({ratio}), {plan.drainage.least_fall_at}"),
         ("Mass, empty", mass(takeoff.net_mass / quantity) + (" each" if quantity > 1 else "")),
-        ("Blanks", f"{sum(blank.count for blank in plan.blanks) * quantity}, {len(list(patterns(plan)))} to mark out"),
+        (
+            "Blanks",
+            f"{sum(blank.count for blank in plan.blanks) * quantity}, {len(list(patterns(plan.blanks)))} to mark out",
+        ),
         ("Sheets", f"{len(plan.layout.sheets)}, {plan.layout.share_used * 100:.0f} % of the metal used"),
         ("Cutting", f"{cuts} cuts, {display.run(takeoff.cut_length)}"),
         ("Welding", _welds(takeoff, display)),
@@ -125,7 +121,7 @@ class BlankLine:
 def blank_lines(plan: Plan, display: Display) -> list[BlankLine]:
     """Every blank to mark out: how many, its size along and square to the base, area and mass of one."""
     rows = []
-    for blank, alike in patterns(plan):
+    for blank, alike in patterns(plan.blanks):
         xs, ys = zip(*blank.cut_outline, strict=True)
         size = f"{display.figure(max(xs) - min(xs))} × {display.figure(max(ys) - min(ys))}"
         off = str(copies(plan, blank, alike))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from calc import Plan
 from calc.advice import MONEY
+from calc.blank import patterns
 from calc.drawing import blank_drawing, plan_view, sheet_drawing, tray_view, weld_map
 from calc.drawing.rim import CROWDED, WIDTH
 from calc.papers import cautions, lines
@@ -154,7 +155,7 @@ def _blanks(plan: Plan, display: Display) -> list[dict[str, object]]:
             "offsets": lines.offset_lines(blank, display),
             "checks": lines.check_lines(blank, display),
         }
-        for blank, alike in lines.patterns(plan)
+        for blank, alike in patterns(plan.blanks)
     ]
 
 
