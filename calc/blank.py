@@ -1,7 +1,8 @@
 """What a blank is: a flat piece of sheet, cut to an outline, from which one face or several are made.
 
 Frame of a blank: wet face up, the base edge from (0, 0) along +x, everything else above it; lengths [mm], angles [degrees].
-Outlines run anticlockwise; corner i and edge i (from corner i to corner i + 1) of the net and the cut outline belong together.
+Outlines run anticlockwise; edge i runs from corner i to corner i + 1. Of a blank that is one face, corner i of the net and of
+the cut outline belong together; a folded one has more corners cut than net, where its bends end.
 """
 
 from collections.abc import Iterator, Sequence
@@ -13,30 +14,46 @@ from calc.records import Outline, Point
 
 @dataclass(frozen=True, slots=True)
 class Hole:
-    """A round hole: centre and diameter [mm]."""
+    """A round hole: centre and diameter [mm]. A relief, where bends meet, may lie across the edge of the blank.
+
+    purpose: a relief, drilled before folding; or the outlet, where the blank holds it whole or it serves as the relief.
+    """
 
     centre: Point
     diameter: float
+    purpose: Literal["relief", "outlet"] = "relief"
 
 
 @dataclass(frozen=True, slots=True)
 class FoldLine:
-    """A fold: the middle line of the bend, its angle (positive closes the wet faces), inside radius and allowance."""
+    """A fold: the middle line of the bend, its angle (positive closes the wet faces), inside radius and allowance.
+
+    between: the faces either side, left of the line and right of it; edge: the vertices of the shell it lies along, the
+    first at the line's start.
+    """
 
     line: tuple[Point, Point]
     angle: float
     inside_radius: float
     allowance: float
+    between: tuple[str, str] = ("", "")
+    edge: tuple[int, int] = (0, 0)
+
+    @property
+    def name(self) -> str:
+        """The fold as the shop says it: by the two faces it joins."""
+        return "-".join(self.between)
 
 
 @dataclass(frozen=True, slots=True)
 class BlankEdge:
     """What an edge of the blank meets when it is fitted: a seam to another face, or nothing (a free edge).
 
-    edge: the vertices of the shell it lies between; face: the face it belongs to; meets: the face across the seam.
+    edge: the vertices of the shell it lies between; face: the face it belongs to; meets: the face across the seam. The
+    end of a bend is an edge too: it lies at one vertex.
     """
 
-    kind: Literal["free", "weld"]
+    kind: Literal["free", "weld", "bend"]
     edge: tuple[int, int]
     face: str
     meets: str | None
