@@ -5,6 +5,7 @@ Outlines run anticlockwise; edge i runs from corner i to corner i + 1. Of a blan
 the cut outline belong together; a folded one has more corners cut than net, where its bends end.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
@@ -22,6 +23,10 @@ class Hole:
     centre: Point
     diameter: float
     purpose: Literal["relief", "outlet"] = "relief"
+
+    def holds(self, point: Point) -> bool:
+        """Whether a point lies within the hole."""
+        return math.dist(self.centre, point) < self.diameter / 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +106,29 @@ class Blank:
     mass: float
     edges: tuple[BlankEdge, ...]
     marking: Marking = UNMARKED
+
+    @property
+    def drilled_edges(self) -> frozenset[int]:
+        """The edges that lie in one relief from end to end: the drill makes them, nobody marks or cuts them."""
+        reliefs = [hole for hole in self.holes if hole.purpose == "relief"]
+        within = [{place for place, hole in enumerate(reliefs) if hole.holds(corner)} for corner in self.cut_outline]
+        return frozenset(i for i, inside in enumerate(within) if inside & within[(i + 1) % len(within)])
+
+    @property
+    def edges_by_hand(self) -> tuple[tuple[int, int], ...]:
+        """The hand cuts that the drill has not made already."""
+        return tuple(cut for cut in self.hand_cuts if cut[0] not in self.drilled_edges)
+
+    @property
+    def hand_cut_length(self) -> float:
+        """The length of the edges that are cut by hand where the rest is cut straight [mm]."""
+        return math.fsum(math.dist(self.cut_outline[i], self.cut_outline[j]) for i, j in self.edges_by_hand)
+
+    @property
+    def marked_corners(self) -> tuple[int, ...]:
+        """The corners to mark out: all but those between two edges that the drill makes."""
+        drilled, count = self.drilled_edges, len(self.cut_outline)
+        return tuple(i for i in range(count) if not {i, (i - 1) % count} <= drilled)
 
 
 def patterns(blanks: Sequence[Blank]) -> Iterator[tuple[Blank, tuple[Blank, ...]]]:

@@ -114,10 +114,7 @@ def fold_length(blank: Blank) -> float:
 
 def hand_cuts_of(blanks: Sequence[Blank], layout: Layout) -> float:
     """The length [mm] of the edges that straight cuts leave to be cut by hand, of all copies that were laid out so."""
-    each = {
-        blank.name: math.fsum(math.dist(blank.cut_outline[i], blank.cut_outline[j]) for i, j in blank.hand_cuts)
-        for blank in blanks
-    }
+    each = {blank.name: blank.hand_cut_length for blank in blanks}
     return math.fsum(each[placed.blank] for used in layout.sheets if used.cuts for placed in used.fitting)
 
 

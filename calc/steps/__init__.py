@@ -27,7 +27,7 @@ def plan_steps(
     """The steps of a job, in the order in which they are done."""
     work = Work(sheet, shell, blanks, layout, takeoff)
     stages = (
-        *(measure, mark, cut, cut_by_hand, dress, drill, fold),
+        *(measure, mark, cut, drill, cut_by_hand, dress, fold),
         *(fit, weld, planish, fit_outlet, test, install, finish),
     )
     return _distinct([step for stage in stages for step in stage(work)])

@@ -14,6 +14,8 @@ from calc.shell import Joint
 from calc.steps.work import Step, Work, names_of, numbered, rim_lengths, rim_words
 from calc.units import Display
 
+MOST_TOLD = 8  # corners whose offsets a step tells; more are read off the drawing
+
 
 def measure(work: Work) -> Iterator[Step]:
     """Check what it goes into before anything is cut."""
@@ -41,14 +43,22 @@ def mark(work: Work) -> Iterator[Step]:
     """A step for each pattern to mark out."""
     for blank, alike in work.patterns():
         off = work.copies * sum(other.count for other in alike)
-        corners = blank.marking.offsets
-        figures = "; ".join(
-            f"corner {i + 1}: {work.length(along)} along, {work.length(square)} square"
-            for i, (along, square) in enumerate(corners)
-            if i > 1
-        )
-        text = f"Mark out {names_of(alike)}, {off} off: base {work.length(corners[1][0])}; {figures}. Prove every edge."
+        corners = blank.marked_corners
+        text = f"Mark out {names_of(alike)}, {off} off: {_marks(blank, work)}. Prove every edge."
         yield work.step(f"mark:{blank.name}", "mark", text, off * len(corners))
+
+
+def _marks(blank: Blank, work: Work) -> str:
+    """The base and every corner past it; of a blank with many corners the base only."""
+    base = f"base {work.length(blank.marking.offsets[1][0])}"
+    if len(blank.marked_corners) > MOST_TOLD:
+        return f"{base}, {len(blank.marked_corners)} corners as they stand on its drawing"
+    figures = (
+        f"corner {i + 1}: {work.length(along)} along, {work.length(square)} square"
+        for i, (along, square) in enumerate(blank.marking.offsets)
+        if i > 1 and i in blank.marked_corners
+    )
+    return "; ".join((base, *figures))
 
 
 def cut(work: Work) -> Iterator[Step]:
@@ -100,14 +110,22 @@ def cut_by_hand(work: Work) -> Iterator[Step]:
     straight = Counter(placed.blank for used in work.layout.sheets if used.cuts for placed in used.fitting)
     for blank, alike in work.patterns():
         off = sum(straight[other.name] for other in alike)
-        if not off or not blank.hand_cuts:
+        if not off or not blank.edges_by_hand:
             continue
-        edges = ", ".join(f"{start + 1}–{end + 1}" for start, end in blank.hand_cuts)
-        metres = (
-            off * math.fsum(math.dist(blank.cut_outline[i], blank.cut_outline[j]) for i, j in blank.hand_cuts) / 1000
-        )
-        text = f"Cut the edges {edges} of {names_of(alike)} by jigsaw or shears, {off} off: a straight cut can't reach them."
-        yield work.step(f"hand-cut:{blank.name}", "hand-cut", text, metres)
+        to = " to the reliefs, which are drilled first," if blank.drilled_edges else ""
+        text = f"Cut {names_of(alike)} by jigsaw or shears{to} {off} off: corners {_runs(blank)}; no straight cut reaches there."
+        yield work.step(f"hand-cut:{blank.name}", "hand-cut", text, off * blank.hand_cut_length / 1000)
+
+
+def _runs(blank: Blank) -> str:
+    """The edges cut by hand as they follow each other: 2–3–4, 7–8."""
+    runs: list[list[int]] = []
+    for start, end in blank.edges_by_hand:
+        if runs and runs[-1][-1] == start:
+            runs[-1].append(end)
+        else:
+            runs.append([start, end])
+    return ", ".join("–".join(str(corner + 1) for corner in run) for run in runs)
 
 
 def dress(work: Work) -> Iterator[Step]:
