@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 
 from calc.alike import name_alike
-from calc.bends import Bends, Fan, bends_of, fans, pieces, relief_radii
+from calc.bends import Bend, Bends, Fan, bends_of, fans, pieces, relief_radii
 from calc.blank import Blank, BlankEdge, Hole
 from calc.flat import Corner, NotFlatError, Piece, true_shape
 from calc.outlines import LEAST_WIDTH, base_edge, edges_on_hull, take_off
@@ -170,33 +170,32 @@ class Flattening:
             gap = self.sheet.making.seam_gap
             text = f"leaves nothing of blank {face.name} (got {gap:g} mm); make it smaller, or the tray larger"
             return Fault("sheet.making.seam_gap", text)
-        key, given = self.sheet.shape.flange(face.role)
-        place = next(i for i, edge in enumerate(face.edges) if frozenset(edge) in self.bends)
-        start, end = net[place], net[(place + 1) % len(net)]
-        reach = shapely.LineString((start, end)).hausdorff_distance(shapely.MultiPoint(net))
-        across = [
+        flange = self.sheet.shape.flange(face.role)
+        return self._flange_short(face, net, margins, *flange) if flange else self._radius_large(face, folded)
+
+    def _flange_short(self, face: Face, net: Outline, margins: Sequence[float], key: str, given: float) -> Fault:
+        """The fault of a wall or strip that its bends use up, with the least that would do."""
+        place, bend = next((i, b) for i, edge in enumerate(face.edges) if (b := self.bends.get(frozenset(edge))))
+        across = math.fsum(
             margin for margin, edge in zip(margins, face.edges, strict=True) if not set(edge) & set(face.edges[place])
-        ]
-        least = (
-            given
-            + margins[place]
-            + math.fsum(across)
-            + self.sheet.material.thickness
-            - min(reach, self._width(net, place))
         )
+        least = given + margins[place] + across + self.sheet.material.thickness - _width(net, place)
         text = (
-            f"leaves face {face.name} no flat beside its fold of inside radius {number_as_typed(folded[0].inside_radius)} mm: "
-            f"must be at least {number_as_typed(math.ceil(least * 10) / 10)} mm (got {number_as_typed(given)} mm), or the "
-            "radius smaller"
+            f"leaves face {face.name} no flat beside its fold of inside radius {number_as_typed(bend.inside_radius)} mm: must "
+            f"be at least {number_as_typed(math.ceil(least * 10) / 10)} mm (got {number_as_typed(given)} mm), or the radius "
+            "smaller"
         )
         return Fault(f"sheet.shape.{key}", text)
 
-    @staticmethod
-    def _width(net: Outline, place: int) -> float:
-        """How far the face reaches square from one of its edges [mm]."""
-        start, end = np.array(net[place]), np.array(net[(place + 1) % len(net)])
-        along = (end - start) / np.linalg.norm(end - start)
-        return float(max((along[0] * (y - start[1]) - along[1] * (x - start[0])) for x, y in net))
+    def _radius_large(self, face: Face, folded: Sequence[Bend]) -> Fault:
+        """The fault of a facet or floor that its bends use up."""
+        widest = max(folded, key=lambda bend: bend.setback)
+        of_facets = all(self.shell.face(name).role == "facet" for name in widest.joint.between)
+        text = (
+            f"leaves nothing flat of face {face.name} (got {number_as_typed(widest.inside_radius)} mm, which takes "
+            f"{widest.setback:.1f} mm of it at fold {widest.joint.name}); make the radius smaller, or what is folded larger"
+        )
+        return Fault("sheet.making.fold_radius" if of_facets else f"sheet.shape.{self.sheet.shape.radius_key}", text)
 
 
 def _merged(corners: list[Corner]) -> list[Corner]:
@@ -228,3 +227,10 @@ def _area_less_holes(solid: shapely.Polygon, holes: Sequence[Hole]) -> float:
         return float(solid.area)
     discs = [shapely.Point(hole.centre).buffer(hole.diameter / 2, quad_segs=ROUND) for hole in holes]
     return float(solid.difference(shapely.union_all(discs)).area)
+
+
+def _width(net: Outline, place: int) -> float:
+    """How far a face reaches square from one of its edges [mm]."""
+    start, end = np.array(net[place]), np.array(net[(place + 1) % len(net)])
+    along = (end - start) / np.linalg.norm(end - start)
+    return float(max((along[0] * (y - start[1]) - along[1] * (x - start[0])) for x, y in net))

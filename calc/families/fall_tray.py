@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 import shapely
 import shapely.ops
@@ -82,14 +82,16 @@ class FallTray:
         """How the rim is set into the bench."""
         return self.rim_finish.kind
 
-    def flange(self, role: Role) -> tuple[str, float]:
-        """The key of the length that makes a face of this role wider, and what it is [mm]."""
+    radius_key: ClassVar[str] = "rim_finish.inside_radius"
+
+    def flange(self, role: Role) -> tuple[str, float] | None:
+        """The key of the length that makes a face of this role wider, and what it is [mm]; None where no one length does."""
         match role, self.rim_finish:
             case "strip", Lap(width=width):
                 return "rim_finish.width", width
             case "strip", Upstand(height=height):
                 return "rim_finish.height", height
-        return "depth", self.depth
+        return None
 
     def shell(self, thickness: float) -> Shell:  # noqa: ARG002  every family is asked the same way
         """One facet a rim edge and a strip on each where the rim has them; the facets' joints are welds.

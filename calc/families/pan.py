@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 from calc.families.metal import Metal
 from calc.families.rims import LONGEST, SHORTEST
@@ -107,9 +107,13 @@ class Pan:
         """How it is set in: it stands on its own."""
         return "free"
 
-    def flange(self, role: Role) -> tuple[str, float]:
-        """The key of the length that makes a face of this role wider, and what it is [mm]."""
-        return ("return_width", self.return_width or 0.0) if role == "strip" else ("height", self.height)
+    radius_key: ClassVar[str] = "inside_radius"
+
+    def flange(self, role: Role) -> tuple[str, float] | None:
+        """The key of the length that makes a face of this role wider, and what it is [mm]; None where no one length does."""
+        if role == "strip":
+            return "return_width", self.return_width or 0.0
+        return ("height", self.height) if role == "wall" else None
 
     def shell(self, thickness: float) -> Shell:
         """Floor A, walls B (y = 0), C (x = length), D and E, returns Br to Er; wet faces are the inside.
