@@ -12,9 +12,7 @@ import numpy as np
 
 from calc.sheet import JobSheet
 from calc.shell import Face, Joint, Shell
-from calc.tables.bending import bend_allowance, setback
-
-SHARPEST = 150.0  # [degrees] turned through; past it a bend is a hem, which this way of developing is not for
+from calc.tables.bending import SHARPEST, bend_allowance, setback
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import shapely
 
-from calc.bends import SHARPEST, pieces
+from calc.bends import pieces
 from calc.flat import NotFlatError
 from calc.layout.job import lay_out_job
 from calc.outlines import longest_side
@@ -20,6 +20,7 @@ from calc.reading import SheetFaults
 from calc.records import Outline
 from calc.sheet import JobSheet, Stock
 from calc.shell import LEVEL, Face, Joint, Shell
+from calc.tables.bending import SHARPEST
 from calc.unfold import Flattening
 
 SAME_LENGTH = 1e-6  # [mm] choices whose welds differ by less are equals
@@ -48,11 +49,15 @@ def fewest_welds(shell: Shell, sheet: JobSheet) -> Shell:
     return min(equals, key=lambda made: _sheet_taken(made, sheet))
 
 
+def is_between_facets(joint: Joint, shell: Shell) -> bool:
+    """Whether it is a joint that may be welded or folded as one likes: not a wall's, nor a strip's."""
+    return all(shell.face(name).role in ("facet", "floor") for name in joint.between)
+
+
 def may_fold(joint: Joint, shell: Shell, sheet: JobSheet) -> bool:
     """Whether a weld could be a fold: between two facets, bent at all and not too far, no longer than the folder."""
-    facets = all(shell.face(name).role in ("facet", "floor") for name in joint.between)
     bent = LEVEL * 180.0 < abs(joint.bend) < SHARPEST
-    return facets and bent and joint.length <= sheet.making.longest_fold
+    return is_between_facets(joint, shell) and bent and joint.length <= sheet.making.longest_fold
 
 
 def folded(shell: Shell, edges: frozenset[frozenset[int]], inside_radius: float) -> Shell:

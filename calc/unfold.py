@@ -9,23 +9,26 @@ between. Faces that folds join are one blank.
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
-import numpy as np
 import shapely
 
 from calc.alike import name_alike
 from calc.bends import Bend, Bends, Fan, bends_of, fans, pieces, relief_radii
 from calc.blank import Blank, BlankEdge, Hole
+from calc.families import Shape
+from calc.families.rims import LONGEST
 from calc.flat import Corner, NotFlatError, Piece, true_shape
 from calc.outlines import LEAST_WIDTH, base_edge, edges_on_hull, take_off
 from calc.reading import Fault, SheetFaults, number_as_typed
 from calc.records import Outline, Point
 from calc.sheet import MOST_BLANKS, JobSheet
-from calc.shell import Face, Shell, face_area
+from calc.shell import Face, Role, Shell, face_area
 
 LONGEST_NAME = 8  # letters of a blank that is several facets; past it, the first and how many more
 IN_LINE = 1e-9  # sine of the turn at a corner below which its edges are one
 SAME_PLACE = 1e-6  # [mm] rounding
+FINEST_TOLD = 0.1  # [mm] a fault tells a length to this step
 ROUND = 128  # chords to a quarter of a circle: its area comes out right to 3 in 100,000
 
 
@@ -46,7 +49,7 @@ def unfold(shell: Shell, sheet: JobSheet) -> tuple[Blank, ...]:
         try:
             blank = flattening.blank(faces)
         except NotFlatError as error:
-            raise SheetFaults([Fault("sheet.making.joins", str(error))]) from None
+            raise SheetFaults([Fault("sheet.shape", str(error))]) from None
         blanks.append(name_alike(blank, blanks, turn_over=not sheet.material.finished_face, grain=sheet.material.grain))
     return tuple(blanks)
 
@@ -131,6 +134,13 @@ class Flattening:
 
     def core(self, face: Face, net: Outline) -> Outline:
         """What is flat of a face: its edges taken back by half a root gap or to the tangent line of a bend."""
+        flat = self._flat(face, net)
+        if flat is None:
+            raise SheetFaults([self._nothing_left(face)])
+        return flat
+
+    def _flat(self, face: Face, net: Outline) -> Outline | None:
+        """What is flat of a face; None where that is nothing sound, or of a folded one nowhere as wide as it is thick."""
         meets = self._meets(face)
         margins = [
             bend.setback
@@ -142,8 +152,8 @@ class Flattening:
         ]
         flat = take_off(net, margins)
         wanted = self.sheet.material.thickness if any(frozenset(edge) in self.bends for edge in face.edges) else 0.0
-        if flat is None or (wanted > LEAST_WIDTH and shapely.Polygon(flat).buffer(-wanted / 2).is_empty):
-            raise SheetFaults([self._nothing_left(face, net, margins)])
+        if flat is None or (wanted > LEAST_WIDTH and shapely.Polygon(flat).buffer(SAME_PLACE - wanted / 2).is_empty):
+            return None
         return flat
 
     @property
@@ -163,7 +173,7 @@ class Flattening:
         other = self._meets(corner.face).get(frozenset(corner.edge))
         return BlankEdge("free" if other is None else "weld", corner.edge, corner.face.name, other)
 
-    def _nothing_left(self, face: Face, net: Outline, margins: Sequence[float]) -> Fault:
+    def _nothing_left(self, face: Face) -> Fault:
         """Which field is at fault where nothing sound is left of a face, and what would do."""
         folded = [bend for edge in face.edges if (bend := self.bends.get(frozenset(edge)))]
         if not folded:
@@ -171,21 +181,37 @@ class Flattening:
             text = f"leaves nothing of blank {face.name} (got {gap:g} mm); make it smaller, or the tray larger"
             return Fault("sheet.making.seam_gap", text)
         flange = self.sheet.shape.flange(face.role)
-        return self._flange_short(face, net, margins, *flange) if flange else self._radius_large(face, folded)
+        return (flange and self._flange_short(face, *flange)) or self._radius_large(face, folded)
 
-    def _flange_short(self, face: Face, net: Outline, margins: Sequence[float], key: str, given: float) -> Fault:
-        """The fault of a wall or strip that its bends use up, with the least that would do."""
-        place, bend = next((i, b) for i, edge in enumerate(face.edges) if (b := self.bends.get(frozenset(edge))))
-        across = math.fsum(
-            margin for margin, edge in zip(margins, face.edges, strict=True) if not set(edge) & set(face.edges[place])
-        )
-        least = given + margins[place] + across + self.sheet.material.thickness - _width(net, place)
+    def _flange_short(self, face: Face, key: str, given: float) -> Fault | None:
+        """The fault of a wall or strip that its bends use up, with the least that does for all of its kind, if any does."""
+        least, most = given, given + 1.0
+        while not self._does(face.role, key, most):
+            least, most = most, 2 * most
+            if most > 2 * LONGEST:
+                return None
+        while most - least > FINEST_TOLD / 100:
+            middle = (least + most) / 2
+            least, most = (least, middle) if self._does(face.role, key, middle) else (middle, most)
+        radius = next(bend.inside_radius for edge in face.edges if (bend := self.bends.get(frozenset(edge))))
+        steps = math.floor(most / FINEST_TOLD)
+        told = (round((steps + more) * FINEST_TOLD, 1) for more in (0, 1))
+        wanted = next((value for value in told if self._does(face.role, key, value)), None)
+        if wanted is None:
+            return None
         text = (
-            f"leaves face {face.name} no flat beside its fold of inside radius {number_as_typed(bend.inside_radius)} mm: must "
-            f"be at least {number_as_typed(math.ceil(least * 10) / 10)} mm (got {number_as_typed(given)} mm), or the radius "
-            "smaller"
+            f"leaves face {face.name} no flat beside its fold of inside radius {number_as_typed(radius)} mm: must be at least "
+            f"{number_as_typed(wanted)} mm (got {number_as_typed(given)} mm), or the radius smaller"
         )
         return Fault(f"sheet.shape.{key}", text)
+
+    def _does(self, role: Role, key: str, value: float) -> bool:
+        """Whether every face of a role keeps some flat with this length of the shape."""
+        shell = _resized(self.sheet.shape, key, value).shell(self.sheet.material.thickness)
+        tried = Flattening.of(shell, self.sheet)
+        return all(
+            tried._flat(face, true_shape(shell.corners(face))) is not None for face in shell.faces if face.role == role
+        )
 
     def _radius_large(self, face: Face, folded: Sequence[Bend]) -> Fault:
         """The fault of a facet or floor that its bends use up."""
@@ -229,8 +255,8 @@ def _area_less_holes(solid: shapely.Polygon, holes: Sequence[Hole]) -> float:
     return float(solid.difference(shapely.union_all(discs)).area)
 
 
-def _width(net: Outline, place: int) -> float:
-    """How far a face reaches square from one of its edges [mm]."""
-    start, end = np.array(net[place]), np.array(net[(place + 1) % len(net)])
-    along = (end - start) / np.linalg.norm(end - start)
-    return float(max((along[0] * (y - start[1]) - along[1] * (x - start[0])) for x, y in net))
+def _resized(shape: Shape, key: str, value: float) -> Shape:
+    """The shape with one of its lengths, named as in the sheet below `shape`, made another [mm]."""
+    first, _, inner = key.partition(".")
+    changed: dict[str, Any] = {first: replace(getattr(shape, first), **{inner: value}) if inner else value}
+    return replace(shape, **changed)

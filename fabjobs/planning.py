@@ -17,7 +17,8 @@ from calc.families.metal import Metal
 from calc.families.rims import LONGEST, SHORTEST, corners_of, read_rim
 from calc.reading import Field
 from calc.records import Outline, Point
-from calc.sheet import JobSheet
+from calc.sheet import JobSheet, Material, read_thickness
+from calc.tables.alloys import ALLOYS
 from fabjobs.codes import CHECK_CODE_LENGTH, CROCKFORD
 from fabjobs.models import Fabrication, Person, Revision
 from fabjobs.rows import bring_steps_in_line, keep_parts
@@ -61,6 +62,13 @@ def point(typed: object) -> Point | None:
 def length(typed: object) -> float | None:
     """A length [mm] as a job sheet holds it; None if at fault."""
     return Field(typed).length(SHORTEST, LONGEST)
+
+
+def usual_radius(alloy: object, thickness: object) -> float | None:
+    """The inside radius [mm] that folds in a metal have where nothing else is said; None while the metal is at fault."""
+    name = alloy if isinstance(alloy, str) and alloy in ALLOYS else None
+    mm = read_thickness(Field(thickness), name)
+    return None if name is None or mm is None else Material(name, mm).usual_radius
 
 
 def restore(revision: Revision) -> calc.Plan:

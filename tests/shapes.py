@@ -54,3 +54,35 @@ def fall_trays(draw: st.DrawFn, least: int = 3, most: int = 9) -> dict[str, Any]
     if draw(st.booleans()):
         corners.reverse()
     return fall_tray(corners, list(low), round(draw(st.floats(5.0, 250.0)), 7))
+
+
+def pan(length: float, width: float, height: float, **keys: Any) -> dict[str, Any]:
+    return {"family": "pan", "length": length, "width": width, "height": height, **keys}
+
+
+# How a sheet may have its bends worked out: every published method, and a K of the shop's own.
+MAKING_OF = {
+    "din-6935": {"bend_method": "din-6935"},
+    "machinery": {"bend_method": "machinery"},
+    "faa": {"bend_method": "faa"},
+    "k-factor": {"bend_method": "k-factor", "k_factor": 0.42},
+}
+methods = st.sampled_from(list(MAKING_OF.values()))
+
+
+@st.composite
+def finished_trays(draw: st.DrawFn, least: int = 3, most: int = 9) -> dict[str, Any]:
+    """Any tray of `fall_trays` with laps or upstands on its rim; a lap may be wider than there is room for."""
+    kind, reach = draw(st.sampled_from((("lap", "width"), ("upstand", "height"))))
+    size, radius = round(draw(st.floats(8.0, 35.0)), 3), round(draw(st.floats(0.0, 4.0)), 3)
+    return {**draw(fall_trays(least, most)), "rim_finish": {"kind": kind, reach: size, "inside_radius": radius}}
+
+
+@st.composite
+def pans(draw: st.DrawFn) -> dict[str, Any]:
+    """Any pan, its floor level or falling, with returns or without."""
+    sizes = [round(draw(st.floats(60.0, 900.0)), 3) for _ in range(2)]
+    keys = {"inside_radius": round(draw(st.floats(0.0, 5.0)), 3), "fall": draw(st.sampled_from((0.0, 3.5, 17.25)))}
+    if draw(st.booleans()):
+        keys["return_width"] = round(draw(st.floats(12.0, 40.0)), 3)
+    return pan(*sizes, round(draw(st.floats(20.0, 150.0)), 3), **keys)

@@ -20,6 +20,7 @@ METHODS: dict[BendMethod, str] = {
     "k-factor": "the shop's own K",
 }
 
+SHARPEST = 150.0  # [degrees] turned through; past it a bend is a hem, which this way of developing is not for
 LEAST_RATIO = 0.1  # r/s: sharper than this the logarithm of DIN 6935 runs away; the bend is taken as this sharp
 # Machinery's Handbook (from memory): L = (c T + 1.57 R) at 90 degrees, other angles in proportion. c: 0.55 soft copper and
 # brass; 0.64 half-hard copper, soft steel, aluminium; 0.71 hard copper, cold-rolled and spring steel. Stainless is not in

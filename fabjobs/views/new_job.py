@@ -10,6 +10,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from fabjobs import planning
 from fabjobs.context import shop_of
 from fabjobs.forms import NewJobForm
+from fabjobs.forms.families import FallTray
 from fabjobs.models import Job, Person, Revision
 from fabjobs.preview import Preview
 from fabjobs.requests import ShopRequest
@@ -67,19 +68,25 @@ def preview_job(request: ShopRequest) -> HttpResponse:
 
 
 @require_POST
-def change_corners(request: ShopRequest) -> HttpResponse:
-    """The same form with one corner more, or with one taken out."""
-    typed = corners_changed(NewJobForm(request.POST.copy(), shop=shop_of(request), seen=False))
+def ask_otherwise(request: ShopRequest) -> HttpResponse:
+    """The same form for another family, or with one corner more, or with one taken out."""
+    typed = asked_otherwise(NewJobForm(request.POST.copy(), shop=shop_of(request), seen=False))
     return _page(request, NewJobForm(typed, shop=shop_of(request), seen=False))
 
 
-def corners_changed(form: NewJobForm) -> QueryDict:
-    """What was typed into a form, with the corner more or less that its button asked for."""
+def asked_otherwise(form: NewJobForm) -> QueryDict:
+    """What was typed into a form, with the corner more or less that its button asked for, and the choices that a family
+    begins with where it is asked for the first time."""
     typed = cast(QueryDict, form.data)
-    if "add" in typed and form.can_grow:
-        typed["corners"] = str(form.corner_count + 1)
-    elif "take_out" in typed and form.can_shrink:
-        _take_out(typed, form.corner_count)
+    for name, initial in form.choices_to_begin_with:
+        typed.setdefault(name, initial)
+    asked = form.asked
+    if not isinstance(asked, FallTray):
+        return typed
+    if "add" in typed and asked.can_grow:
+        typed["corners"] = str(asked.corner_count + 1)
+    elif "take_out" in typed and asked.can_shrink:
+        _take_out(typed, asked.corner_count)
     return typed
 
 
@@ -96,6 +103,6 @@ def _take_out(typed: QueryDict, count: int) -> None:
 
 def _page(request: ShopRequest, form: NewJobForm, preview: Preview | None = None, status: int = 200) -> HttpResponse:
     template = "new_job/_form.html" if request.htmx else "new_job/page.html"
-    to = {"save": reverse("new_job"), "preview": reverse("preview_job"), "corners": reverse("change_corners")}
+    to = {"save": reverse("new_job"), "preview": reverse("preview_job"), "ask": reverse("ask_otherwise")}
     context = {"form": form, "preview": preview or Preview.of(form), "to": to}
     return render(request, template, context, status=status)
