@@ -106,7 +106,7 @@ def _rim_words(work: _Work) -> str:
 def _mark(work: _Work) -> Iterator[Step]:
     for blank, alike in work.patterns():
         off = work.copies * sum(other.count for other in alike)
-        corners = blank.marking.offsets
+        corners = blank.marking.shown
         figures = "; ".join(
             f"corner {i + 1}: {work.length(along)} along, {work.length(square)} square"
             for i, (along, square) in enumerate(corners)

@@ -54,7 +54,7 @@ def blank_drawing(
     _alongs(labels, corners, blank, display)
     for check in blank.marking.checks:
         if (check.start + 1) % len(corners) == check.end:
-            _edge_length(labels, corners, check.start, check.end, display.figure(check.length))
+            _edge_length(labels, corners, check.start, check.end, display.figure(check.shown))
     number_corners(labels, corners, corner_names(blank))
     for index, edge in enumerate(blank.edges):
         _edge_meets(labels, corners, index, edge, blank.hand_cuts)
@@ -115,7 +115,7 @@ def _write_caption(labels: Labels, name: str, lines: Sequence[str]) -> None:
 def _squares(labels: Labels, corners: Sequence[Point], blank: Blank, display: Display) -> None:
     """How far square to the base each corner is, on a line dropped to the base."""
     base = corners[0][1]
-    for index, (along, square) in enumerate(blank.marking.offsets):
+    for index, (along, square) in enumerate(blank.marking.shown):
         if index < 2:
             continue
         top = corners[index]
@@ -141,7 +141,7 @@ def _squares(labels: Labels, corners: Sequence[Point], blank: Blank, display: Di
 def _alongs(labels: Labels, corners: Sequence[Point], blank: Blank, display: Display) -> None:
     """How far along the base each corner is, below it, the shortest nearest; then the base itself."""
     start, down = corners[0], (0.0, 1.0)
-    rows = sorted((offset[0], index) for index, offset in enumerate(blank.marking.offsets) if index > 1)
+    rows = sorted((offset[0], index) for index, offset in enumerate(blank.marking.shown) if index > 1)
     offsets = [TIER - 2 + TIER * tier for tier in range(len(rows[:MOST_TIERS]) + 2)]
     for tier, (along, index) in enumerate(rows):
         figure = display.figure(along)
@@ -151,7 +151,7 @@ def _alongs(labels: Labels, corners: Sequence[Point], blank: Blank, display: Dis
             labels.keyed.append((key, None))
         else:
             dimension(labels, Measure(start, foot, figure, key), down, offsets=offsets)
-    base = display.figure(blank.marking.offsets[1][0])
+    base = display.figure(blank.marking.shown[1][0])
     dimension(labels, Measure(start, corners[1], base, f"Base, corner 1 to 2: {base}"), down, offsets=offsets)
 
 
@@ -189,7 +189,7 @@ def _diagonals(labels: Labels, corners: Sequence[Point], blank: Blank, display: 
     count = len(corners)
     across = [check for check in blank.marking.checks if (check.start + 1) % count != check.end]
     for check in across:
-        figure = display.figure(check.length)
+        figure = display.figure(check.shown)
         key = f"Check {check.start + 1} to {check.end + 1}: {figure}"
         if len(across) > MOST_DIAGONALS:
             labels.keyed.append((key, None))
@@ -207,8 +207,7 @@ def _fold(labels: Labels, view: View, fold: FoldLine) -> None:
     ends = (view.at(fold.line[0]), view.at(fold.line[1]))
     labels.drawing.line(*ends, "bend")
     labels.avoid(ends, "bend")
-    way = "UP" if fold.angle > 0 else "DOWN"
-    words = f"{way} {abs(fold.angle):.1f}°"
+    words = fold.words
     middle = between(*ends, 0.5)
     places = [
         beside(*ends, 2.0),

@@ -132,11 +132,14 @@ def blank_lines(plan: Plan, display: Display) -> list[BlankLine]:
 
 
 def offset_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
-    """Each corner of a blank: its number, along the base from corner 1, square to the base."""
-    return [
-        (str(index + 1), display.figure(along), display.figure(square))
-        for index, (along, square) in enumerate(blank.marking.offsets)
-    ]
+    """Each corner of a blank, its holes and both ends of its bends: what it is, along the base from corner 1, square to it."""
+    marking = blank.marking
+    found = [(str(index), corner) for index, corner in enumerate(marking.shown, 1)]
+    for index, (hole, centre) in enumerate(zip(blank.holes, marking.hole_centres, strict=False), 1):
+        found.append((f"Hole {index}, {display.fine(hole.diameter)}", centre))
+    for index, (fold, (start, end)) in enumerate(zip(blank.folds, marking.fold_ends, strict=False), 1):
+        found += [(f"Bend {index}, {fold.words}", start), ("to", end)]
+    return [(what, display.figure(along), display.figure(square)) for what, (along, square) in found]
 
 
 def check_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
@@ -146,8 +149,42 @@ def check_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
         is_edge = (check.start + 1) % count == check.end and check.start < len(blank.edges)
         meets = blank.edges[check.start].meets if is_edge else None
         words = "across" if not is_edge else f"weld to {meets}" if meets else "rim"
-        rows.append((f"{check.start + 1}–{check.end + 1}", display.figure(check.length), words))
+        rows.append((f"{check.start + 1}–{check.end + 1}", display.figure(check.shown), words))
     return rows
+
+
+def arc_words(blank: Blank, display: Display) -> str:
+    """The corners that two swung arcs mark as well: 'corner 3: 534 from 1, 272 from 2'."""
+    return "; ".join(
+        f"corner {swing.corner + 1}: "
+        + ", ".join(
+            f"{display.figure(radius)} from {centre + 1}"
+            for centre, radius in zip(swing.centres, swing.radii, strict=True)
+        )
+        for swing in blank.marking.swings
+    )
+
+
+def arc_checks(blank: Blank, display: Display) -> str:
+    """The lengths that prove a blank marked out by arcs: '1–3: 534, 2–4: 272'; nothing where arcs took them all."""
+    checks = blank.marking.swing_checks
+    return ", ".join(f"{check.start + 1}–{check.end + 1}: {display.figure(check.shown)}" for check in checks)
+
+
+def rounding_words(plan: Plan, display: Display) -> str:
+    """What reading off the rule does to the fit; nothing for a plan of an earlier day."""
+    rounding = plan.rounding
+    if rounding is None:
+        return ""
+    seam = (
+        f" It opens or closes a seam by {display.fine(rounding.gap)} at most ({rounding.gap_at})."
+        if rounding.gap_at
+        else ""
+    )
+    return (
+        f"Rounded to {display.fine(rounding.rule)}: no figure is out by more than {display.fine(rounding.rule / 2)}, "
+        f"no corner by more than {display.fine(rounding.corner)}.{seam}"
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,6 @@
 The office copy ends with the cost; the shop copy has no money on it anywhere.
 """
 
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from calc import Plan
@@ -16,9 +15,8 @@ from calc.papers.codes import qr_drawing
 from calc.papers.inspection import inspection_lines
 from calc.papers.step_lines import step_groups
 from calc.papers.typed import Typed, typed
+from calc.papers.typeset import Render, typeset
 from calc.units import Display
-
-Render = Callable[[str, Mapping[str, object]], str]
 
 TEMPLATE = "papers/traveller.html"
 BLANK_WIDTH = 440.0  # drawing units: a blank's drawing takes about two thirds of the page's width
@@ -57,12 +55,7 @@ def traveller_pdf(plan: Plan, heading: Heading, display: Display, render: Render
 
     Raises OSError where Pango, which WeasyPrint needs, is not installed.
     """
-    from weasyprint import HTML  # noqa: PLC0415 - loads Pango, which a bare computer may lack
-    from weasyprint.urls import URLFetcher  # noqa: PLC0415
-
-    page = traveller_html(plan, heading, display, render, money=money)
-    document = HTML(string=page, url_fetcher=URLFetcher(allowed_protocols={"data"}))
-    return bytes(document.write_pdf())
+    return typeset(traveller_html(plan, heading, display, render, money=money))
 
 
 def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) -> dict[str, object]:
@@ -91,6 +84,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "few": few,
         "blank_lines": lines.blank_lines(plan, display),
         "blanks": _blanks(plan, display),
+        "rounding": lines.rounding_words(plan, display),
         "sheets": _sheets(plan, display),
         "kerf": display.fine(plan.sheet.making.kerf),
         "unplaced": ", ".join(plan.layout.unplaced),
@@ -154,6 +148,8 @@ def _blanks(plan: Plan, display: Display) -> list[dict[str, object]]:
             "lying": lines.lying_lines(plan, blank, alike),
             "offsets": lines.offset_lines(blank, display),
             "checks": lines.check_lines(blank, display),
+            "arcs": lines.arc_words(blank, display),
+            "arc_checks": lines.arc_checks(blank, display),
         }
         for blank, alike in patterns(plan.blanks)
     ]
