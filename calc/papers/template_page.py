@@ -18,7 +18,7 @@ from calc.units import INCH, Display
 TICK_FROM, TICK_TO = 0.7, 4.2  # [mm] outside the window
 CROSS = 3.0  # [mm] from its middle to the end of an arm
 SEGMENTS = 128  # to a quarter circle: a hole of 200 mm radius that runs off the page is true to 0.004 mm
-NUMBER, SMALL = 4.2, 3.0  # [mm] lettering: corner numbers; bends, holes and margins
+NUMBER, SMALL, BAR_WORDS = 4.2, 3.0, 3.6  # [mm] lettering: corner numbers; bends, holes and margins; check bars
 NAMES = ((9.0, 4.0), (5.5, 3.0), (3.5, 2.2))  # [mm] lettering of the name and of the words under it, as room allows
 MAP = (34.0, 13.0)  # [mm] room for the map of the pages
 
@@ -150,11 +150,11 @@ def _check_bars(page: _Page, display: Display) -> None:
     x, y, end = page.left, page.bottom + 18.6, 1.3
     level = ((x, y - end), (x, y + end), (x, y), (x + length, y), (x + length, y - end), (x + length, y + end))
     page.drawing.line(level, "bar")
-    page.drawing.write(words, (x + length + 2.0 + text_width(words, SMALL) / 2, y), SMALL)
+    page.drawing.write(words, (x + length + 2.0 + text_width(words, BAR_WORDS) / 2, y), BAR_WORDS)
     x, y = page.left - 5.8, page.bottom - 30.0
     upright = ((x - end, y), (x + end, y), (x, y), (x, y - length), (x - end, y - length), (x + end, y - length))
     page.drawing.line(upright, "bar")
-    page.drawing.write(words, (x, y - length - 2.0 - text_width(words, SMALL) / 2), SMALL, angle=-90.0)
+    page.drawing.write(words, (x, y - length - 2.0 - text_width(words, BAR_WORDS) / 2), BAR_WORDS, angle=-90.0)
 
 
 def draw_map(
@@ -179,7 +179,7 @@ def draw_map(
         if here is None:
             size = min(5.0, window.length * scale / 16)
             drawing.write(str(tile.number), at((window.centroid.x, window.centroid.y)), size)
-    drawing.line([at(point) for point in tiling.turn_all(pattern.blank.cut_outline)], "outline", closed=True)
+    drawing.line([at(point) for point in tiling.turn_all(pattern.blank.cut_outline)], "map", closed=True)
 
 
 def _hole(page: _Page, hole: Hole, display: Display) -> None:

@@ -16,6 +16,7 @@ from calc.units import Display
 
 TEMPLATE = "papers/templates.html"
 MOST_PAGES = 200  # nobody joins more by hand; what is left over is named, and can be cut from the DXF
+ROOM = 500.0  # [pt] the length of a line on the narrowest paper's page of maps
 MAP_ROOM = (80.0, 46.0)  # [mm] of a pattern's map on the page of maps
 
 
@@ -64,7 +65,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, paper: Paper) -> d
     title = plan.sheet.title or "Fall tray"
     return {
         "heading": heading,
-        "title": typed(title, 15.0, 500.0),
+        "title": typed(title, 15.0, ROOM),
         # sizes as text: a renderer may write numbers with its language's comma
         "paper": paper.name,
         "paper_width": millimetres(paper.width),
@@ -77,8 +78,9 @@ def _contents(plan: Plan, heading: Heading, display: Display, paper: Paper) -> d
         "always": cautions.ALWAYS,
         "count": str(count),
         "many": count != 1,
-        "words": _identity(heading),
-        "foot_title": typed(title, 7.0, 200.0, lines=1),
+        "words": typed(_identity(heading), 9.0, ROOM),
+        "foot_title": typed(title, 7.0, 105.0, lines=1),
+        "foot_words": typed(_identity(heading), 7.0, 200.0, lines=1),
         "maps": [_map(each.pattern, each.tiling) for each in tiled if each.tiling],
         "too_large": [each.pattern.blank.name for each in tiled if each.tiling is None],
         "turned_over": any(blank.mirrored for blank in plan.blanks),
@@ -120,7 +122,7 @@ def _map(pattern: Pattern, tiling: Tiling) -> dict[str, object]:
 def _page(pattern: Pattern, tiling: Tiling, tile: Tile, display: Display, count: int) -> dict[str, object]:
     return {
         "drawing": page_drawing(pattern, tiling, tile, display),
-        "name": typed(pattern.blank.name, 9.0, 120.0, lines=1),
+        "name": typed(pattern.blank.name, 8.0, 90.0, lines=1),
         "words": _elided(pattern.words),
         "number": f"Page {tile.number} of {count}",
         "place": f"row {tile.row + 1} of {tiling.rows}, column {tile.column + 1} of {tiling.columns}",
@@ -129,7 +131,7 @@ def _page(pattern: Pattern, tiling: Tiling, tile: Tile, display: Display, count:
 
 
 def _elided(words: str) -> Typed:
-    return typed(words, 8.0, 230.0, lines=1)
+    return typed(words, 8.0, 190.0, lines=1)
 
 
 def _joins(tiling: Tiling, tile: Tile) -> str:
