@@ -9,6 +9,7 @@ from django.utils.safestring import SafeString, mark_safe
 from calc import Plan, drawing
 from calc.blank import Blank, patterns
 from calc.laid import SheetLayout
+from calc.papers.lines import arc_words, rounding_words
 from calc.units import Display
 
 # Drawn narrow and shown larger where there is room, so that a phone still has figures that can be read.
@@ -28,6 +29,7 @@ class ToMarkOut:
     alike: tuple[Blank, ...]
     count: int
     drawing: SafeString
+    arcs: str
 
 
 @dataclass(frozen=True)
@@ -68,7 +70,13 @@ class Drawings:
         quantity = self.plan.sheet.quantity
         for blank, alike in patterns(self.plan.blanks):
             drawn = drawing.blank_drawing(blank, self.display, alike=alike, quantity=quantity, width=HALF)
-            yield ToMarkOut(blank, alike, quantity * sum(same.count for same in (blank, *alike)), mark_safe(drawn))
+            count = quantity * sum(same.count for same in (blank, *alike))
+            yield ToMarkOut(blank, alike, count, mark_safe(drawn), arc_words(blank, self.display))
+
+    @property
+    def rounding(self) -> str:
+        """What reading off the shop's rule does to the fit."""
+        return rounding_words(self.plan, self.display)
 
     @property
     def sheets(self) -> Iterator[tuple[SheetLayout, SafeString]]:

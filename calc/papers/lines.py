@@ -154,21 +154,19 @@ def check_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
 
 
 def arc_words(blank: Blank, display: Display) -> str:
-    """The corners that two swung arcs mark as well: 'corner 3: 534 from 1, 272 from 2'."""
-    return "; ".join(
+    """The corners that two swung arcs mark as well, and what proves them: 'corner 3: 534 from 1, 272 from 2'."""
+    arcs = [
         f"corner {swing.corner + 1}: "
         + ", ".join(
             f"{display.figure(radius)} from {centre + 1}"
             for centre, radius in zip(swing.centres, swing.radii, strict=True)
         )
         for swing in blank.marking.swings
-    )
-
-
-def arc_checks(blank: Blank, display: Display) -> str:
-    """The lengths that prove a blank marked out by arcs: '1–3: 534, 2–4: 272'; nothing where arcs took them all."""
-    checks = blank.marking.swing_checks
-    return ", ".join(f"{check.start + 1}–{check.end + 1}: {display.figure(check.shown)}" for check in checks)
+    ]
+    checks = [
+        f"{check.start + 1}–{check.end + 1} {display.figure(check.shown)}" for check in blank.marking.swing_checks
+    ]
+    return "; ".join([*arcs, *([f"prove {', '.join(checks)}"] if checks else [])])
 
 
 def rounding_words(plan: Plan, display: Display) -> str:
@@ -183,7 +181,8 @@ def rounding_words(plan: Plan, display: Display) -> str:
     )
     return (
         f"Rounded to {display.fine(rounding.rule)}: no figure is out by more than {display.fine(rounding.rule / 2)}, "
-        f"no corner by more than {display.fine(rounding.corner)}.{seam}"
+        f"no corner by more than {display.fine(rounding.corner)}.{seam} Arcs aim at the true corner, so by arcs a side may "
+        "read a step more or less than in the checks."
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import logging
 import math
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,9 @@ def patterns_dxf(plan: Plan) -> bytes:
     many of each, corner numbers and the way of bends are TEXT on TEXT, to be left out of the cut. The same plan gives the
     same bytes.
     """
+    logging.getLogger("ezdxf").setLevel(
+        logging.ERROR
+    )  # it warns where it can't keep a list of fonts, which are not used here
     import ezdxf  # noqa: PLC0415 - slow to load, and few ask for it
     from ezdxf import options  # noqa: PLC0415
 

@@ -9,7 +9,7 @@ from calc.papers.full_size import FullSize, millimetres
 from calc.papers.pattern import Pattern, patterns_of
 from calc.papers.template_page import MAP, bar_of, draw_map, page_drawing
 from calc.papers.tiling import BOTTOM, LEFT, PAPERS, Paper, Tile, Tiling, pages_at_least, tile
-from calc.papers.traveller import Heading, material
+from calc.papers.traveller import Heading, material, title_of
 from calc.papers.typed import Typed, typed
 from calc.papers.typeset import Render, typeset
 from calc.units import Display
@@ -62,7 +62,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, paper: Paper) -> d
     """All that the templates print."""
     tiled = tile_patterns(plan, paper)
     count = sum(len(each.tiling.tiles) for each in tiled if each.tiling)
-    title = plan.sheet.title or "Fall tray"
+    title = title_of(plan)
     return {
         "heading": heading,
         "title": typed(title, 15.0, ROOM),
@@ -78,7 +78,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, paper: Paper) -> d
         "always": cautions.ALWAYS,
         "count": str(count),
         "many": count != 1,
-        "words": typed(_identity(heading), 9.0, ROOM),
+        "words": typed(f"{_identity(heading)}, {heading.day}".strip(", "), 9.0, ROOM),
         "foot_title": typed(title, 7.0, 105.0, lines=1),
         "foot_words": typed(_identity(heading), 7.0, 200.0, lines=1),
         "maps": [_map(each.pattern, each.tiling) for each in tiled if each.tiling],
@@ -101,7 +101,6 @@ def _identity(heading: Heading) -> str:
         f"Job {heading.job_number}" if heading.job_number else "",
         f"revision {heading.revision}" if heading.revision else "",
         f"check code {heading.check_code}" if heading.check_code else "",
-        heading.day,
     )
     return ", ".join(part for part in parts if part)
 

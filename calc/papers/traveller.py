@@ -107,8 +107,13 @@ def material(plan: Plan) -> str:
     return f"{metal.alloy}, {metal.thickness:g} mm"
 
 
+def title_of(plan: Plan) -> str:
+    """What the job is called; a tray by its kind where nobody named it."""
+    return plan.sheet.title or "Fall tray"
+
+
 def _title(plan: Plan, size: float, room: float, lines_of: int = 0) -> Typed:
-    return typed(plan.sheet.title or "Fall tray", size, room, lines=lines_of)
+    return typed(title_of(plan), size, room, lines=lines_of)
 
 
 def _words(plan: Plan, heading: Heading) -> list[tuple[str, Typed]]:
@@ -149,7 +154,6 @@ def _blanks(plan: Plan, display: Display) -> list[dict[str, object]]:
             "offsets": lines.offset_lines(blank, display),
             "checks": lines.check_lines(blank, display),
             "arcs": lines.arc_words(blank, display),
-            "arc_checks": lines.arc_checks(blank, display),
         }
         for blank, alike in patterns(plan.blanks)
     ]

@@ -73,6 +73,18 @@ def test_a_blank_marked_to_its_figures_passes_its_checks(shape: dict[str, Any], 
             assert check.shown / step(display) == pytest.approx(round(check.shown / step(display)), abs=1e-6)
 
 
+def test_the_step_to_mark_out_says_the_rounded_figures() -> None:
+    plan = calc.plan(sheet_of(FIVE, making={"units": "in"}))
+    shown = plan.sheet.making.display
+    steps = {step.key: step.text for step in plan.steps}
+    for blank in plan.blanks:
+        (_, _), (base, _), *others = blank.marking.rounded
+        text = steps[f"mark:{blank.name}"]
+        assert f"base {shown.length(base)};" in text
+        for number, (along, square) in enumerate(others, 3):
+            assert f"corner {number}: {shown.length(along)} along, {shown.length(square)} square" in text
+
+
 def test_what_is_shown_of_an_earlier_plan_is_what_it_showed() -> None:
     data = calc.plan(sheet_of(SKEW)).as_json()
     for blank in data["blanks"]:

@@ -20,9 +20,10 @@ from django.template import Context, Engine
 
 import calc
 from calc.papers.codes import qr_drawing
-from calc.papers.lines import cut_lines
+from calc.papers.lines import cut_lines, offset_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
 from calc.units import Display
+from tests.calc.made_patterns import pan
 from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, TRIANGLE, fall_tray, ring, sheet_of
 
 weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
@@ -502,3 +503,33 @@ def test_the_cut_list_of_a_sheet_cut_before_names_what_the_plan_has_no_more() ->
             copy, edge = finished.split(":")
             # a triangle's edge from its corner k to the next, the last to the first
             assert f"{copy} {int(edge) + 1}–{(int(edge) + 1) % 3 + 1}" in shown
+
+
+def test_arcs_and_what_rounding_does_are_told() -> None:
+    plan = planned("ordinary")
+    text = re.sub(r"\s+", " ", text_of(paper("ordinary")))
+    rounding = plan.rounding
+    assert rounding is not None
+    assert "Rounded to 0.5 mm: no figure is out by more than 0.25 mm" in text
+    assert f"It opens or closes a seam by {Display().fine(rounding.gap)} at most ({rounding.gap_at})" in text
+    for blank in plan.blanks:
+        for swing in blank.marking.swings:
+            (one, other), (radius, other_radius) = swing.centres, (Display().figure(radius) for radius in swing.radii)
+            assert f"corner {swing.corner + 1}: {radius} from {one + 1}, {other_radius} from {other + 1}" in text
+        for check in blank.marking.checks:
+            marked = math.dist(blank.marking.rounded[check.start], blank.marking.rounded[check.end])
+            assert f"{check.start + 1}–{check.end + 1} {Display().figure(marked)}" in text
+
+
+def test_bends_and_holes_are_marked_out_from_the_base_too() -> None:
+    blank = pan().blanks[0]
+    rows = offset_lines(blank, Display())
+    assert [row for row in rows if row[0].startswith("Hole")] == [
+        ("Hole 1, 32 mm", "120", "100"),
+        ("Hole 2, 60 mm", "183", "100"),
+    ]
+    assert rows[-2:] == [("Bend 4, DOWN 45.0°", "22", "188"), ("to", "22", "22")]
+    assert rows[:2] == [("1", "22", "0"), ("2", "298", "0")]
+    pdf = pdf_of(replace(titled("three"), blanks=(blank,)), money=False)
+    assert faults(pdf, 3) == []
+    assert "Bend4,DOWN45.0°" in letters_of(pdf)
