@@ -8,6 +8,7 @@ from calc.advice import Advice, advise
 from calc.blank import Blank
 from calc.costing import Cost, cost_job
 from calc.drainage import Drainage, drain
+from calc.joins import join
 from calc.laid import Layout
 from calc.layout.job import lay_out_job
 from calc.marking import Rounding, mark_out, rounding_of
@@ -62,7 +63,7 @@ def plan(sheet: JobSheet | Mapping[str, Any]) -> Plan:
     ['A', 'B', 'C', 'D']
     """
     sheet = sheet if isinstance(sheet, JobSheet) else read_sheet(sheet)
-    shell = sheet.shape.shell()
+    shell = join(sheet.shape.shell(sheet.material.thickness), sheet)
     blanks = mark_out(unfold(shell, sheet), sheet.making.display)
     layout = lay_out_job(blanks, sheet)
     drainage = drain(shell)

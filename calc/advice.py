@@ -7,17 +7,21 @@ from decimal import Decimal
 import numpy as np
 
 from calc.blank import Blank
-from calc.drainage import Drainage
+from calc.drainage import Drainage, face_fall
 from calc.laid import Layout, SheetLayout
 from calc.layout.job import is_spare
+from calc.outlines import longest_side
 from calc.records import Point
 from calc.sheet import JobSheet, Rates
 from calc.shell import Shell
 from calc.steps import SQUARE_BUTT
+from calc.tables.alloys import least_inside_radius
+from calc.tables.lookup import NotListedError
 from calc.takeoff import Takeoff, travel_of
 
 USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
 ACUTE = 12.0  # [degrees] common practice: a tip sharper than this burns away and cuts hands
+WIDE_RELIEF = 8.0  # common practice: a hole up to this many thicknesses across is welded shut without a patch
 ON_EDGE = 1e-6  # [mm] nearer than this to the sheet's edge is on it
 
 
@@ -47,10 +51,11 @@ def advise(
         *_of_measuring(sheet),
         *_of_shape(sheet, shell, drainage, takeoff),
         *_of_blanks(blanks),
+        *_of_folds(sheet, shell, blanks),
         *_of_welding(sheet),
         *_of_layout(layout),
         *_of_no_use(blanks, layout),
-        *_of_cuts(layout),
+        *_of_cuts(blanks, layout),
         *_of_money(sheet, layout),
     )
 
@@ -72,7 +77,11 @@ def _of_measuring(sheet: JobSheet) -> Iterator[Advice]:
 
 
 def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeoff) -> Iterator[Advice]:
-    if drainage.least_fall < USUAL_FALL:
+    level = [face.name for face in shell.faces if face.role == "floor" and face_fall(shell, face.name) == 0.0]
+    if drainage.least_fall == 0.0:
+        floors = f"the floor {', '.join(level)} is level" if level else f"{drainage.least_fall_at} is level"
+        yield Advice("level", f"Nothing drains where {floors}: liquid stands there until it is wiped out.")
+    elif drainage.least_fall < USUAL_FALL:
         yield Advice(
             "fall-low",
             f"{drainage.least_fall_at} falls only {drainage.least_fall:.2%}; 1 to 2 % is usual. Make the tray deeper.",
@@ -102,6 +111,53 @@ def _of_blanks(blanks: Sequence[Blank]) -> Iterator[Advice]:
         yield Advice(
             "acute-tip",
             f"Sharp tips under {ACUTE:g} degrees on {', '.join(sharp)}: fragile, quick to burn away and sharp to hands.",
+        )
+
+
+def _of_folds(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank]) -> Iterator[Advice]:
+    if not shell.folds:
+        return
+    yield from _of_radii(sheet, shell)
+    making, shown = sheet.making, sheet.making.display
+    long = [joint.name for joint in shell.folds if joint.length > making.longest_fold]
+    if long:
+        yield Advice(
+            "fold-long",
+            f"Folds {', '.join(long)} are longer than {shown.length(making.longest_fold)}, your longest fold.",
+        )
+    large = [blank.name for blank in blanks if blank.folds and longest_side(blank.cut_outline) > making.largest_blank]
+    if large:
+        yield Advice(
+            "blank-large",
+            f"Folded blanks {', '.join(large)} are larger than {shown.length(making.largest_blank)}, the most you handle.",
+        )
+    wide = [
+        f"{blank.name} (Ø {shown.fine(hole.diameter)})"
+        for blank in blanks
+        for hole in blank.holes
+        if hole.purpose == "relief" and hole.diameter > WIDE_RELIEF * sheet.material.thickness
+    ]
+    if wide:
+        yield Advice(
+            "relief-wide", f"The reliefs of {', '.join(wide)} are wide to weld shut: patch them, or weld a seam."
+        )
+
+
+def _of_radii(sheet: JobSheet, shell: Shell) -> Iterator[Advice]:
+    """Folds tighter than the metal's table allows, with the row that says so."""
+    metal, thickness, shown = sheet.material.properties, sheet.material.thickness, sheet.making.display
+    try:
+        least = least_inside_radius(metal, thickness)
+    except NotListedError as error:
+        yield Advice("radius-unknown", f"Try a fold on a scrap first: {error}.")
+        return
+    tight = [joint.name for joint in shell.folds if (joint.inside_radius or 0.0) < least.radius]
+    if tight:
+        given = min(joint.inside_radius or 0.0 for joint in shell.folds)
+        yield Advice(
+            "radius-small",
+            f"Inside radius {shown.fine(given)} of folds {', '.join(tight)} is under {shown.fine(least.radius)}, the least for "
+            f"{metal.name} {shown.fine(thickness)} thick at 90 degrees across the grain ({least.source}): it may crack.",
         )
 
 
@@ -136,8 +192,22 @@ def _of_no_use(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
             yield Advice(code, " ".join(told))
 
 
-def _of_cuts(layout: Layout) -> Iterator[Advice]:
-    left = [edge for used in layout.sheets if used.cuts for edge in edges_left(used)]
+def _of_cuts(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
+    inward = [blank.name for blank in blanks if blank.hand_cuts and blank.same_as is None]
+    if inward and any(used.cuts for used in layout.sheets):
+        yield Advice(
+            "hand-cuts",
+            f"Blanks {', '.join(inward)} have corners that run inward: straight cuts free them with metal left there, which is "
+            "cut away by jigsaw or shears.",
+        )
+    by_hand = {f"{blank.name}:{start}" for blank in blanks for start, _ in blank.hand_cuts}
+    left = [
+        edge
+        for used in layout.sheets
+        if used.cuts
+        for edge in edges_left(used)
+        if ":".join((edge.rpartition(".")[0], edge.rpartition(":")[2])) not in by_hand
+    ]
     if left:
         names = ", ".join(left[:12]) + (" ..." if len(left) > 12 else "")
         yield Advice("hand-trim", f"The saw has no room to finish these edges ({names}): file or trim them by hand.")

@@ -1,9 +1,11 @@
 """What a blank is: a flat piece of sheet, cut to an outline, from which one face or several are made.
 
 Frame of a blank: wet face up, the base edge from (0, 0) along +x, everything else above it; lengths [mm], angles [degrees].
-Outlines run anticlockwise; corner i and edge i (from corner i to corner i + 1) of the net and the cut outline belong together.
+Outlines run anticlockwise; edge i runs from corner i to corner i + 1. Of a blank that is one face, corner i of the net and of
+the cut outline belong together; a folded one has more corners cut than net, where its bends end.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
@@ -13,20 +15,39 @@ from calc.records import Outline, Point
 
 @dataclass(frozen=True, slots=True)
 class Hole:
-    """A round hole: centre and diameter [mm]."""
+    """A round hole: centre and diameter [mm]. A relief, where bends meet, may lie across the edge of the blank.
+
+    purpose: a relief, drilled before folding; or the outlet, where the blank holds it whole or it serves as the relief.
+    """
 
     centre: Point
     diameter: float
+    purpose: Literal["relief", "outlet"] = "relief"
+
+    def holds(self, point: Point) -> bool:
+        """Whether a point lies within the hole."""
+        return math.dist(self.centre, point) < self.diameter / 2
 
 
 @dataclass(frozen=True, slots=True)
 class FoldLine:
-    """A fold: the middle line of the bend, its angle (positive closes the wet faces), inside radius and allowance."""
+    """A fold: the middle line of the bend, its angle (positive closes the wet faces), inside radius and allowance.
+
+    between: the faces either side, left of the line and right of it; edge: the vertices of the shell it lies along, the
+    first at the line's start.
+    """
 
     line: tuple[Point, Point]
     angle: float
     inside_radius: float
     allowance: float
+    between: tuple[str, str] = ("", "")
+    edge: tuple[int, int] = (0, 0)
+
+    @property
+    def name(self) -> str:
+        """The fold as the shop says it: by the two faces it joins."""
+        return "-".join(self.between)
 
     @property
     def words(self) -> str:
@@ -38,10 +59,11 @@ class FoldLine:
 class BlankEdge:
     """What an edge of the blank meets when it is fitted: a seam to another face, or nothing (a free edge).
 
-    edge: the vertices of the shell it lies between; face: the face it belongs to; meets: the face across the seam.
+    edge: the vertices of the shell it lies between; face: the face it belongs to; meets: the face across the seam. The
+    end of a bend is an edge too: it lies at one vertex.
     """
 
-    kind: Literal["free", "weld"]
+    kind: Literal["free", "weld", "bend"]
     edge: tuple[int, int]
     face: str
     meets: str | None
@@ -126,6 +148,29 @@ class Blank:
     mass: float
     edges: tuple[BlankEdge, ...]
     marking: Marking = UNMARKED
+
+    @property
+    def drilled_edges(self) -> frozenset[int]:
+        """The edges that lie in one relief from end to end: the drill makes them, nobody marks or cuts them."""
+        reliefs = [hole for hole in self.holes if hole.purpose == "relief"]
+        within = [{place for place, hole in enumerate(reliefs) if hole.holds(corner)} for corner in self.cut_outline]
+        return frozenset(i for i, inside in enumerate(within) if inside & within[(i + 1) % len(within)])
+
+    @property
+    def edges_by_hand(self) -> tuple[tuple[int, int], ...]:
+        """The hand cuts that the drill has not made already."""
+        return tuple(cut for cut in self.hand_cuts if cut[0] not in self.drilled_edges)
+
+    @property
+    def hand_cut_length(self) -> float:
+        """The length of the edges that are cut by hand where the rest is cut straight [mm]."""
+        return math.fsum(math.dist(self.cut_outline[i], self.cut_outline[j]) for i, j in self.edges_by_hand)
+
+    @property
+    def marked_corners(self) -> tuple[int, ...]:
+        """The corners to mark out: all but those between two edges that the drill makes."""
+        drilled, count = self.drilled_edges, len(self.cut_outline)
+        return tuple(i for i in range(count) if not {i, (i - 1) % count} <= drilled)
 
 
 def patterns(blanks: Sequence[Blank]) -> Iterator[tuple[Blank, tuple[Blank, ...]]]:

@@ -30,13 +30,26 @@ WORDS = {
     "making.kerf": "Saw kerf",
     "making.edge_trim": "Edge trim",
     "making.seam_gap": "Seam gap",
+    "making.joins": "Facets joined",
+    "making.fold_radius": "Fold radius between facets",
+    "making.bend_method": "Bends worked out by",
+    "making.k_factor": "The shop's own K",
+    "making.longest_fold": "Longest fold",
+    "making.largest_blank": "Largest folded blank",
     "rates.labour": "Labour, an hour",
     "rates.filler": "Filler, a kg",
     "rates.gas": "Gas, a litre",
     "rates.outlet_fitting": "Outlet fitting, each",
     "rates.currency": "Currency",
 }
-LENGTHS = {f"making.{key}" for key in ("kerf", "edge_trim", "seam_gap", "least_offcut", "tack_pitch", "rule")}
+LENGTHS = {
+    f"making.{key}"
+    for key in (
+        *("kerf", "edge_trim", "seam_gap", "least_offcut", "tack_pitch", "rule"),
+        *("fold_radius", "longest_fold", "largest_blank"),
+    )
+}
+OF_FOLDS = {"making.fold_radius"}  # follows the metal, and says nothing where no facet is folded to another
 NOT_OF_THE_MAKING = {"format", "title", "customer", "machine", "shape", "frozen"}
 NOT_COMPARED = {"making.effort"}  # how long a layout was looked for says nothing of the tray: a preview takes less
 
@@ -246,7 +259,10 @@ def _resets(before: JobSheet, after: JobSheet) -> Iterator[Reset]:
     """What is said of the making, lengths as the later sheet shows them."""
     display = after.making.display
     was, now = (dict(_leaves("", sheet.as_json(), display)) for sheet in (before, after))
+    welded = before.making.joins == after.making.joins == "weld-all"
     for key in dict.fromkeys((*was, *now)):
+        if welded and key in OF_FOLDS:
+            continue
         if was.get(key, "") != now.get(key, ""):
             yield Reset(WORDS.get(key, key.replace("_", " ").replace(".", ", ")), was.get(key, ""), now.get(key, ""))
 

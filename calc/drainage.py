@@ -35,17 +35,18 @@ class Drainage:
 
 
 def drain(shell: Shell) -> Drainage:
-    """How this shell drains. Upright faces shed everything and take no part in the least fall."""
-    falls = tuple(
-        FaceFall(face.name, fall) for face in shell.faces if (fall := face_fall(shell, face.name)) is not None
-    )
-    seams = tuple(
-        SeamFall(joint.between, fall)
-        for joint in shell.joints
-        if joint.is_valley and (fall := seam_fall(shell, joint)) is not None
-    )
-    found = [(fall.fall, f"facet {fall.face}") for fall in falls] + [
-        (seam.fall, f"seam {'-'.join(seam.between)}") for seam in seams
+    """How this shell drains.
+
+    Upright faces shed everything, nothing runs on the strips of a rim: they and their bends take no part in it.
+    """
+    wetted = [face for face in shell.faces if face.role != "strip"]
+    names = {face.name for face in wetted}
+    falls = tuple(FaceFall(face.name, fall) for face in wetted if (fall := face_fall(shell, face.name)) is not None)
+    valleys = [joint for joint in shell.joints if joint.is_valley and names.issuperset(joint.between)]
+    seams = tuple(SeamFall(joint.between, fall) for joint in valleys if (fall := seam_fall(shell, joint)) is not None)
+    words = {joint.between: "fold" if joint.kind == "fold" else "seam" for joint in valleys}
+    found = [(fall.fall, f"{shell.face(fall.face).role} {fall.face}") for fall in falls] + [
+        (seam.fall, f"{words[seam.between]} {'-'.join(seam.between)}") for seam in seams
     ]
     least, where = min(found, key=lambda pair: pair[0])
     return Drainage(litres(shell), falls, seams, least, where)

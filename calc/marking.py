@@ -42,11 +42,12 @@ def mark_out(blanks: Sequence[Blank], display: Display = USUAL) -> tuple[Blank, 
     return tuple(replace(blank, marking=_marking(blank, display)) for blank in blanks)
 
 
-def marking_of(cut_outline: Outline, display: Display = USUAL) -> Marking:
+def marking_of(cut_outline: Outline, display: Display = USUAL, marked: Sequence[int] | None = None) -> Marking:
     """The marking of a blank in its own frame (base edge from (0, 0) along +x).
 
     cut_outline: (n, 2) [mm]. Offsets are each corner's distance along the base from corner 0 and square to it [mm]. The
-    checks are every edge and, from four corners on, the diagonals from corner 0 and the one between its neighbours.
+    checks are every edge and, from four corners on, the diagonals from corner 0 and the one between its neighbours. marked:
+    the corners that are marked at all (`Blank.marked_corners`); None: every one.
 
     >>> marking_of(((0.0, 0.0), (40.2, 0.0), (40.2, 30.0))).rounded
     ((0.0, 0.0), (40.0, 0.0), (40.0, 30.0))
@@ -55,9 +56,9 @@ def marking_of(cut_outline: Outline, display: Display = USUAL) -> Marking:
     """
     rounded = tuple(to_rule(corner, display) for corner in cut_outline)
     pairs = proving_pairs(len(cut_outline))
-    swings, landed = swing_corners(cut_outline, rounded, display)
+    swings, landed = swing_corners(cut_outline, rounded, display, marked)
     swung = {frozenset((swing.corner, centre)) for swing in swings for centre in swing.centres} | {frozenset((0, 1))}
-    left = [pair for pair in pairs if frozenset(pair) not in swung]
+    left = [pair for pair in pairs if frozenset(pair) not in swung and (marked is None or set(pair) <= set(marked))]
     return Marking(
         base=(0, 1),
         offsets=cut_outline,
@@ -71,7 +72,8 @@ def marking_of(cut_outline: Outline, display: Display = USUAL) -> Marking:
 def _marking(blank: Blank, display: Display) -> Marking:
     ends = tuple((to_rule(fold.line[0], display), to_rule(fold.line[1], display)) for fold in blank.folds)
     centres = tuple(to_rule(hole.centre, display) for hole in blank.holes)
-    return replace(marking_of(blank.cut_outline, display), fold_ends=ends, hole_centres=centres)
+    marking = marking_of(blank.cut_outline, display, blank.marked_corners)
+    return replace(marking, fold_ends=ends, hole_centres=centres)
 
 
 def to_rule(point: Point, display: Display) -> Point:
@@ -113,15 +115,13 @@ def rounding_of(blanks: Sequence[Blank], shell: Shell, display: Display) -> Roun
         step = max(abs(math.fsum(side[end] for side in sides if side)) for end in joint.edge)
         if step > worst or not at:
             worst, at = step, joint.name
-    corner = max(
-        (
-            math.dist(*pair)
-            for blank, _ in patterns(blanks)
-            for pair in zip(blank.cut_outline, blank.marking.shown, strict=True)
-        ),
-        default=0.0,
-    )
+    corner = max((_farthest(blank) for blank, _ in patterns(blanks)), default=0.0)
     return Rounding(float(display.step), corner, worst, at)
+
+
+def _farthest(blank: Blank) -> float:
+    """How far the worst of a blank's marked corners is from its true place [mm]."""
+    return max(math.dist(blank.cut_outline[i], blank.marking.shown[i]) for i in blank.marked_corners)
 
 
 def _edge_errors(blanks: Sequence[Blank]) -> dict[tuple[str, frozenset[int]], dict[int, float]]:

@@ -17,14 +17,20 @@ from calc.records import Point3
 FLAT = 1e-6  # how far a face's corner may be from its plane, as a share of the face's size
 LEVEL = 1e-9  # rise or tilt below this share is level: rounding noise of double precision
 Vectors = NDArray[np.float64]
+Role = Literal["facet", "floor", "wall", "strip"]
+Kinds = dict[frozenset[int], tuple[Literal["fold"], float]]  # edges that are folds, with their inside radius [mm]
 
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """A flat face: its name and its corners as vertex indices, anticlockwise from the wet side."""
+    """A flat face: its name and its corners as vertex indices, anticlockwise from the wet side.
+
+    role: a facet that falls to the drain, a floor, a wall, or a strip folded on the rim, which no liquid lies on.
+    """
 
     name: str
     loop: tuple[int, ...]
+    role: Role = "facet"
 
     @property
     def edges(self) -> tuple[tuple[int, int], ...]:
@@ -59,6 +65,11 @@ class Joint:
         """The joint as the shop says it: by the two faces it joins."""
         return "-".join(self.between)
 
+    @property
+    def bend(self) -> float:
+        """The angle turned through [degrees]: positive closes the wet faces (a valley), negative opens them (a ridge)."""
+        return 180.0 - self.dihedral
+
 
 @dataclass(frozen=True, slots=True)
 class Shell:
@@ -89,6 +100,16 @@ class Shell:
     def joints_of(self, name: str) -> tuple[Joint, ...]:
         """The joints that the face of this name has a part in."""
         return tuple(joint for joint in self.joints if name in joint.between)
+
+    @property
+    def welds(self) -> tuple[Joint, ...]:
+        """The joints that are welded."""
+        return tuple(joint for joint in self.joints if joint.kind == "weld")
+
+    @property
+    def folds(self) -> tuple[Joint, ...]:
+        """The joints that are folded."""
+        return tuple(joint for joint in self.joints if joint.kind == "fold")
 
     def free_edges(self) -> tuple[tuple[int, int], ...]:
         """Edges that belong to one face only, each as it runs in that face."""
@@ -139,7 +160,7 @@ def dihedral(edge: Vectors, first: Vectors, second: Vectors) -> float:
 def join_faces(
     vertices: Sequence[Point3],
     faces: Sequence[Face],
-    kinds: dict[frozenset[int], tuple[Literal["fold"], float]] | None = None,
+    kinds: Kinds | None = None,
 ) -> Shell:
     """The shell of these faces, with a joint wherever two of them share an edge.
 

@@ -7,6 +7,7 @@ they are taken to cross as squarely as can be: at 30 degrees the mark may be out
 """
 
 import math
+from collections.abc import Iterable, Mapping
 from itertools import combinations
 
 from calc.blank import Swing
@@ -16,32 +17,34 @@ from calc.units import Display
 FLATTEST = 30.0  # [degrees] common practice: arcs that cross at less, or at over 180 less this, leave no sharp mark
 
 
-def swing_corners(true: Outline, rounded: Outline, display: Display) -> tuple[tuple[Swing, ...], Outline]:
+def swing_corners(
+    true: Outline, rounded: Outline, display: Display, marked: Iterable[int] | None = None
+) -> tuple[tuple[Swing, ...], Outline]:
     """The arcs that mark each corner past the base, and where each corner lands that is marked so [mm].
 
     true, rounded: the corners, and where offsets read off the rule put them; base corners, and one that no two arcs cross
-    well for, stay where the offsets put them.
+    well for, stay where the offsets put them. marked: the corners that are marked at all, in order; None: every one.
 
     >>> swings, landed = swing_corners(((0, 0), (40, 0), (40, 30)), ((0, 0), (40, 0), (40, 30)), Display())
     >>> swings[0].centres, swings[0].radii, round(swings[0].crossing, 3)
     ((0, 1), (50.0, 30.0), 53.13)
     """
-    landed, swings = list(rounded[:2]), []
-    for corner in range(2, len(true)):
-        swing = _best(corner, true[corner], landed, display)
-        crossing = swing and _landing(swing, true[corner], landed)
+    places, swings = {0: rounded[0], 1: rounded[1]}, []
+    for corner in range(2, len(true)) if marked is None else [corner for corner in marked if corner > 1]:
+        swing = _best(corner, true[corner], places, display)
+        crossing = swing and _landing(swing, true[corner], places)
         if swing and crossing:
             swings.append(swing)
-        landed.append(crossing or rounded[corner])
-    return tuple(swings), tuple(landed)
+        places[corner] = crossing or rounded[corner]
+    return tuple(swings), tuple(places.get(corner, point) for corner, point in enumerate(rounded))
 
 
-def _best(corner: int, at: Point, landed: list[Point], display: Display) -> Swing | None:
+def _best(corner: int, at: Point, landed: Mapping[int, Point], display: Display) -> Swing | None:
     """The arcs that cross most squarely; of equals, from the lowest corners."""
-    radii = [float(display.rounded(math.dist(at, centre))) for centre in landed]
-    ways = [(x - at[0], y - at[1]) for x, y in landed]
+    radii = {centre: float(display.rounded(math.dist(at, place))) for centre, place in landed.items()}
+    ways = {centre: (x - at[0], y - at[1]) for centre, (x, y) in landed.items()}
     best: Swing | None = None
-    for one, other in combinations(range(len(landed)), 2):
+    for one, other in combinations(landed, 2):
         (ax, ay), (bx, by) = ways[one], ways[other]
         crossing = math.degrees(math.atan2(abs(ax * by - ay * bx), ax * bx + ay * by))
         is_better = best is None or abs(crossing - 90) < abs(best.crossing - 90) - 1e-9
@@ -50,7 +53,7 @@ def _best(corner: int, at: Point, landed: list[Point], display: Display) -> Swin
     return best if best and FLATTEST <= best.crossing <= 180 - FLATTEST else None
 
 
-def _landing(swing: Swing, near: Point, landed: list[Point]) -> Point | None:
+def _landing(swing: Swing, near: Point, landed: Mapping[int, Point]) -> Point | None:
     """Where the arcs cross: of their two crossings the one nearer to the true corner; None where they don't meet."""
     (ax, ay), (bx, by) = (landed[centre] for centre in swing.centres)
     apart = math.dist((ax, ay), (bx, by))

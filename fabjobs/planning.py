@@ -13,6 +13,7 @@ import calc
 from calc.drainage import depth_for_fall
 from calc.drawing import tray_view
 from calc.families import read_shape
+from calc.families.metal import Metal
 from calc.families.rims import LONGEST, SHORTEST, corners_of, read_rim
 from calc.reading import Field
 from calc.records import Outline, Point
@@ -24,6 +25,7 @@ from fabjobs.rows import bring_steps_in_line, keep_parts
 SQUARE_METRE = 1e6  # [mm2]
 BY_THE_PIECE = "piece"
 
+ANY_METAL = Metal(thickness=1.0, usual_radius=1.0)  # a tray is measured on its wet face: no fall depends on the metal
 ANY_DEPTH = 100.0  # [mm] falls are in proportion to the depth, so any will do to find another
 
 
@@ -40,8 +42,9 @@ def preview(sheet: Mapping[str, Any]) -> calc.Plan:
 def depth_for(rim: object, low_point: object, one_in: float) -> float | None:
     """The depth [mm] at which a tray of this rim and low point, as a job sheet holds them, falls 1 in `one_in` at the
     least; None while they are at fault."""
-    shape = read_shape(Field({"family": "fall-tray", "rim": rim, "low_point": low_point, "depth": ANY_DEPTH}))
-    return None if shape is None else depth_for_fall(shape.shell(), 1 / one_in)
+    tray = {"family": "fall-tray", "rim": rim, "low_point": low_point, "depth": ANY_DEPTH}
+    shape = read_shape(Field(tray), ANY_METAL)
+    return None if shape is None else depth_for_fall(shape.shell(ANY_METAL.thickness), 1 / one_in)
 
 
 def rim_corners(rim: object) -> Outline | None:

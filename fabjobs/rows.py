@@ -10,7 +10,7 @@ from calc.sheet import Rates
 from fabjobs.frozen import metal_key, metal_of, retired_cuts
 from fabjobs.models import Fabrication, Part, Revision, Step, StepNote, Tick, TimeEntry
 
-BY_FIGURES = {"measure", "cut"}  # kinds of work whose words tell where or how far, not what is done
+BY_FIGURES = {"measure", "cut", "hand-cut"}  # kinds of work whose words tell where or how far, not what is done
 WHATEVER_METAL = {"measure"}  # kinds of work that stay done whatever the tray is made of
 KEPT_FIELDS = ["revision", "position", "kind", "text", "driver", "unit", "minutes", "rate"]
 

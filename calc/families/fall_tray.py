@@ -2,24 +2,18 @@
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import ClassVar, Literal
 
 import shapely
 import shapely.ops
 from shapely.geometry.base import BaseGeometry
 
-from calc.families.rims import (
-    LONGEST,
-    SHORTEST,
-    MeasuredRim,
-    Rim,
-    corners_of,
-    disagreements,
-    read_rim,
-)
+from calc.families.metal import Metal
+from calc.families.rims import LONGEST, SHORTEST, MeasuredRim, Rim, corners_of, disagreements, read_rim
+from calc.families.strips import BARE, Lap, RimFinish, Upstand, add_strips, read_finish
 from calc.reading import Field, as_typed, number_as_typed
 from calc.records import Outline, Point
-from calc.shell import Face, Shell, face_name, join_faces
+from calc.shell import Face, Role, Shell, face_name, join_faces
 
 INSIDE = 1.0  # [mm] how far inside the rim the low point must be
 SEES = 1e-3  # [mm] how far in front of an edge's line the low point must be to see it
@@ -33,13 +27,6 @@ class Outlet:
 
 
 @dataclass(frozen=True, slots=True)
-class RimFinish:
-    """How the rim ends. Bare: no strip, it is welded into its aperture as it is."""
-
-    kind: Literal["bare"] = "bare"
-
-
-@dataclass(frozen=True, slots=True)
 class FallTray:
     """A fall tray as measured: rim, low point (on the rim plane, from above) and depth below the rim [mm]."""
 
@@ -48,10 +35,10 @@ class FallTray:
     low_point: Point
     depth: float
     outlet: Outlet | None = None
-    rim_finish: RimFinish = RimFinish()
+    rim_finish: RimFinish = BARE
 
     @classmethod
-    def read(cls, field: Field) -> "FallTray | None":
+    def read(cls, field: Field, metal: Metal) -> "FallTray | None":
         """The tray of a sheet's shape; None where it is at fault, and every fault is noted in the field."""
         keys = ("family", "rim", "low_point", "depth", "outlet", "rim_finish")
         if not field.mapping(keys, required=("rim", "low_point", "depth")):
@@ -59,11 +46,11 @@ class FallTray:
         rim = read_rim(field.at("rim"))
         low_point = field.at("low_point").point(LONGEST)
         depth = field.at("depth").length(SHORTEST, LONGEST)
-        finish = _read_finish(field.at("rim_finish", {}))
+        corners = None if rim is None else corners_of(rim)
+        finish = read_finish(field.at("rim_finish", {}), corners, metal)
         outlet = _read_outlet(field.at("outlet")) if field.value.get("outlet") is not None else None
-        if rim is None or low_point is None:
+        if rim is None or corners is None or low_point is None:
             return None
-        corners = corners_of(rim)
         if not _sees_all(field.at("low_point"), corners, low_point) or depth is None or finish is None:
             return None
         if outlet is not None and not _clears_rim(field.at("outlet").at("bore"), corners, low_point, outlet.bore):
@@ -90,13 +77,33 @@ class FallTray:
         """Where the outlet comes, seen from above [mm]."""
         return self.low_point if self.outlet else None
 
-    def shell(self) -> Shell:
-        """One facet a rim edge; vertices are the rim's corners in order, then the low point; all joints welded."""
+    @property
+    def seat(self) -> Literal["bare", "lap", "upstand"]:
+        """How the rim is set into the bench."""
+        return self.rim_finish.kind
+
+    radius_key: ClassVar[str] = "rim_finish.inside_radius"
+
+    def flange(self, role: Role) -> tuple[str, float] | None:
+        """The key of the length that makes a face of this role wider, and what it is [mm]; None where no one length does."""
+        match role, self.rim_finish:
+            case "strip", Lap(width=width):
+                return "rim_finish.width", width
+            case "strip", Upstand(height=height):
+                return "rim_finish.height", height
+        return None
+
+    def shell(self, thickness: float) -> Shell:  # noqa: ARG002  every family is asked the same way
+        """One facet a rim edge and a strip on each where the rim has them; the facets' joints are welds.
+
+        Vertices are the rim's corners in order, the low point, then the strips' outer corners. thickness [mm] changes
+        nothing: a tray is measured on its wet face.
+        """
         corners = self.corners
         count = len(corners)
         vertices = (*((x, y, 0.0) for x, y in corners), (*self.low_point, -self.depth))
         faces = [Face(face_name(i), (i, (i + 1) % count, count)) for i in range(count)]
-        return join_faces(vertices, faces)
+        return join_faces(*add_strips(vertices, faces, range(count), self.rim_finish))
 
 
 def _read_outlet(field: Field) -> Outlet | None:
@@ -104,13 +111,6 @@ def _read_outlet(field: Field) -> Outlet | None:
         return None
     bore = field.at("bore").length(SHORTEST, LONGEST)
     return None if bore is None else Outlet(bore)
-
-
-def _read_finish(field: Field) -> RimFinish | None:
-    if not field.mapping(("kind",)):
-        return None
-    kind = field.at("kind", "bare").choice(("bare",))
-    return None if kind is None else RimFinish()
 
 
 def _sees_all(field: Field, corners: Outline, low_point: Point) -> bool:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from calc import Plan
 from calc.alike import corner_numbers, lying
-from calc.blank import Blank, patterns
+from calc.blank import Blank, BlankEdge, patterns
 from calc.drawing.blank_drawing import alike_as
 from calc.drawing.plan_view import falls_as
 from calc.laid import SheetLayout
@@ -134,9 +134,9 @@ def blank_lines(plan: Plan, display: Display) -> list[BlankLine]:
 def offset_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
     """Each corner of a blank, its holes and both ends of its bends: what it is, along the base from corner 1, square to it."""
     marking = blank.marking
-    found = [(str(index), corner) for index, corner in enumerate(marking.shown, 1)]
-    for index, (hole, centre) in enumerate(zip(blank.holes, marking.hole_centres, strict=False), 1):
-        found.append((f"Hole {index}, {display.fine(hole.diameter)}", centre))
+    found = [(str(index + 1), marking.shown[index]) for index in blank.marked_corners]
+    for hole, centre in zip(blank.holes, marking.hole_centres, strict=False):
+        found.append((f"{hole.purpose.capitalize()}, {display.fine(hole.diameter)}", centre))
     for index, (fold, (start, end)) in enumerate(zip(blank.folds, marking.fold_ends, strict=False), 1):
         found += [(f"Bend {index}, {fold.words}", start), ("to", end)]
     return [(what, display.figure(along), display.figure(square)) for what, (along, square) in found]
@@ -145,12 +145,19 @@ def offset_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
 def check_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
     """The lengths that prove a blank: from and to, length, what that edge meets."""
     count, rows = len(blank.cut_outline), []
+    marked, drilled = set(blank.marked_corners), blank.drilled_edges
     for check in blank.marking.checks:
         is_edge = (check.start + 1) % count == check.end and check.start < len(blank.edges)
-        meets = blank.edges[check.start].meets if is_edge else None
-        words = "across" if not is_edge else f"weld to {meets}" if meets else "rim"
+        if not {check.start, check.end} <= marked or (is_edge and check.start in drilled):
+            continue  # the drill makes it
+        words = _edge_words(blank.edges[check.start]) if is_edge else "across"
         rows.append((f"{check.start + 1}–{check.end + 1}", display.figure(check.shown), words))
     return rows
+
+
+def _edge_words(edge: BlankEdge) -> str:
+    """What an edge of a blank meets."""
+    return f"weld to {edge.meets}" if edge.meets else "end of a bend" if edge.kind == "bend" else "rim"
 
 
 def arc_words(blank: Blank, display: Display) -> str:

@@ -58,12 +58,12 @@ def file_names(names: Sequence[str]) -> Iterator[str]:
         yield found
 
 
-def corner_spots(blank: Blank) -> list[Point]:
-    """Where the number of each corner stands: inside, on the line that halves it, near it and clear of edges and bends [mm]."""
+def corner_spots(blank: Blank) -> dict[int, Point]:
+    """Where the number of each marked corner (from 1) stands: inside, halving it, near it and clear of edges and bends [mm]."""
     outline = blank.cut_outline
     body = shapely.Polygon(outline)
     lines = shapely.MultiLineString([body.exterior, *(fold.line for fold in blank.folds)])
-    return [_spot(body, lines, outline, index) for index in range(len(outline))]
+    return {index + 1: _spot(body, lines, outline, index) for index in blank.marked_corners}
 
 
 def _spot(body: shapely.Polygon, lines: shapely.MultiLineString, outline: Outline, index: int) -> Point:

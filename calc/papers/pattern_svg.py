@@ -32,7 +32,7 @@ def pattern_svg(pattern: Pattern, material: str) -> str:
         start, end = at(fold.line[0]), at(fold.line[1])
         drawing.line((start, end), "bend")
         drawing.write_along(fold.words, start, end, SMALL)
-    for number, spot in enumerate(corner_spots(blank), 1):
+    for number, spot in corner_spots(blank).items():
         drawing.write(str(number), at(spot), NUMBER, bold=True)
     drawing.write(words, (MARGIN + text_width(words, SMALL) / 2, high - MARGIN), SMALL)
     return drawing.svg(wide, high, words)

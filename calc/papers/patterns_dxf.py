@@ -67,7 +67,7 @@ def _draw(space: Modelspace, pattern: Pattern, metal: str, up: float) -> None:
         # the drawing's y runs up: the angle of lettering is the other way round from a page's
         angle = -readable_angle((start[0], -start[1]), (end[0], -end[1]))
         _write(space, fold.words, between(start, end, 0.5), NUMBER, angle)
-    for number, spot in enumerate(corner_spots(blank), 1):
+    for number, spot in corner_spots(blank).items():
         _write(space, str(number), at(spot), NUMBER)
     left = min(x for x, _ in blank.cut_outline)
     words = f"{blank.name}: {pattern.words}; {metal}"

@@ -194,7 +194,7 @@ def _hole(page: _Page, hole: Hole, display: Display) -> None:
     for dx, dy in ((reach, 0.0), (0.0, reach)):
         ends = [(centre[0] - dx, centre[1] - dy), (centre[0] + dx, centre[1] + dy)]
         page.lines(shapely.LineString(ends), "centre")
-    words = f"Ø {display.fine(hole.diameter)}"
+    words = f"{hole.purpose} Ø {display.fine(hole.diameter)}"
     away = reach + SMALL * 0.7
     aside = reach + 0.5 + text_width(words, SMALL) / 2
     spots = [(centre[0], centre[1] + away), (centre[0], centre[1] - away)]
@@ -206,7 +206,7 @@ def _hole(page: _Page, hole: Hole, display: Display) -> None:
 
 
 def _corner_numbers(page: _Page) -> None:
-    for number, spot in enumerate(corner_spots(page.pattern.blank), 1):
+    for number, spot in corner_spots(page.pattern.blank).items():
         centre, text = page.at(spot), str(number)
         if page.window.contains(_box(text, centre, NUMBER, bold=True)):
             page.write(text, centre, NUMBER, bold=True)

@@ -108,8 +108,8 @@ def material(plan: Plan) -> str:
 
 
 def title_of(plan: Plan) -> str:
-    """What the job is called; a tray by its kind where nobody named it."""
-    return plan.sheet.title or "Fall tray"
+    """What the job is called; by its kind where nobody named it."""
+    return plan.sheet.title or plan.sheet.shape.family.replace("-", " ").capitalize()
 
 
 def _title(plan: Plan, size: float, room: float, lines_of: int = 0) -> Typed:

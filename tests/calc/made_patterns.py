@@ -31,7 +31,7 @@ PAN_FOLDS = tuple(
         (((22.0, 188.0), (22.0, 22.0)), -45.0),
     )
 )
-PAN_HOLES = (Hole((120.0, 100.0), 32.0), Hole((183.0, 100.0), 60.0))
+PAN_HOLES = (Hole((120.0, 100.0), 32.0, "outlet"), Hole((183.0, 100.0), 60.0, "outlet"))
 
 
 def render(name: str, context: Mapping[str, object]) -> str:

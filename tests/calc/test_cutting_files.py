@@ -159,7 +159,7 @@ def test_blanks_of_one_name_have_files_of_their_own() -> None:
 @pytest.mark.parametrize("outline", [RECTANGLE, PAN, ((0.0, 0.0), (900.0, 0.0), (700.0, 30.0))])
 def test_corner_numbers_stand_inside(outline: Any) -> None:
     body = shapely.Polygon(outline)
-    spots = [shapely.Point(spot) for spot in corner_spots(blank_of(outline))]
+    spots = [shapely.Point(spot) for spot in corner_spots(blank_of(outline)).values()]
     assert all(body.contains(spot) for spot in spots)
     # each nearest to its own corner
     for index, spot in enumerate(spots):

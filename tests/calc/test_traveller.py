@@ -524,9 +524,9 @@ def test_arcs_and_what_rounding_does_are_told() -> None:
 def test_bends_and_holes_are_marked_out_from_the_base_too() -> None:
     blank = pan().blanks[0]
     rows = offset_lines(blank, Display())
-    assert [row for row in rows if row[0].startswith("Hole")] == [
-        ("Hole 1, 32 mm", "120", "100"),
-        ("Hole 2, 60 mm", "183", "100"),
+    assert [row for row in rows if row[0].startswith("Outlet")] == [
+        ("Outlet, 32 mm", "120", "100"),
+        ("Outlet, 60 mm", "183", "100"),
     ]
     assert rows[-2:] == [("Bend 4, DOWN 45.0°", "22", "188"), ("to", "22", "22")]
     assert rows[:2] == [("1", "22", "0"), ("2", "298", "0")]

@@ -1,0 +1,170 @@
+"""Weld or fold: which joints between facets are folded, so that the least is left to weld.
+
+`fewest-welds` takes a spanning forest of the faces: a set of joints to fold that closes no ring, whose pieces each lie flat
+without overlap, fit a sheet of the stock and the shop's folder, and of those the one that leaves the least weld; of equals
+the one that takes the least sheet. Every other joint is a weld.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import shapely
+
+from calc.bends import SHARPEST, pieces
+from calc.flat import NotFlatError
+from calc.layout.job import lay_out_job
+from calc.outlines import longest_side
+from calc.reading import SheetFaults
+from calc.records import Outline
+from calc.sheet import JobSheet, Stock
+from calc.shell import LEVEL, Face, Joint, Shell
+from calc.unfold import Flattening
+
+SAME_LENGTH = 1e-6  # [mm] choices whose welds differ by less are equals
+MOST_LOOKED_AT = 100_000  # branches of the search; past them the best found stands
+MOST_EQUALS = 6  # equals that are laid out to see which takes the least sheet
+
+
+def join(shell: Shell, sheet: JobSheet) -> Shell:
+    """The shell with its joints welded or folded as the sheet wants them."""
+    if sheet.making.joins != "fewest-welds":
+        return shell
+    return fewest_welds(shell, sheet)
+
+
+def fewest_welds(shell: Shell, sheet: JobSheet) -> Shell:
+    """The shell with the most of its welds between facets made folds, that can be laid flat, laid out and folded.
+
+    Where none can, the shell as it is. The search is exact up to `MOST_LOOKED_AT` branches, longest joints first.
+    """
+    joints = sorted((joint for joint in shell.welds if may_fold(joint, shell, sheet)), key=lambda joint: -joint.length)
+    search = _Search(shell, sheet, tuple(joints))
+    search.look(0, frozenset(), 0.0)
+    equals = [folded(shell, chosen, sheet.making.fold_radius) for chosen in search.best]
+    if len(equals) == 1:
+        return equals[0]
+    return min(equals, key=lambda made: _sheet_taken(made, sheet))
+
+
+def may_fold(joint: Joint, shell: Shell, sheet: JobSheet) -> bool:
+    """Whether a weld could be a fold: between two facets, bent at all and not too far, no longer than the folder."""
+    facets = all(shell.face(name).role in ("facet", "floor") for name in joint.between)
+    bent = LEVEL * 180.0 < abs(joint.bend) < SHARPEST
+    return facets and bent and joint.length <= sheet.making.longest_fold
+
+
+def folded(shell: Shell, edges: frozenset[frozenset[int]], inside_radius: float) -> Shell:
+    """The shell with these edges folded to an inside radius [mm]; all else as it is."""
+    joints = tuple(
+        replace(joint, kind="fold", groove=None, inside_radius=inside_radius)
+        if frozenset(joint.edge) in edges
+        else joint
+        for joint in shell.joints
+    )
+    return replace(shell, joints=joints)
+
+
+@dataclass
+class _Search:
+    """Branch and bound over the joints, longest first: fold it, or leave it a weld.
+
+    A set of folds is only as good as its pieces, and a piece made larger never fits better, so a branch ends as soon as
+    one of its pieces fails; which pieces do is remembered.
+    """
+
+    shell: Shell
+    sheet: JobSheet
+    joints: tuple[Joint, ...]
+    best: list[frozenset[frozenset[int]]] = field(default_factory=lambda: [frozenset()])
+    most: float = 0.0
+    looked: int = 0
+    _sound: dict[frozenset[frozenset[int]], bool] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        lengths = [joint.length for joint in self.joints]
+        self._left = [math.fsum(lengths[index:]) for index in range(len(lengths) + 1)]
+
+    def look(self, index: int, chosen: frozenset[frozenset[int]], length: float) -> None:
+        """Go on from the joints before `index`, of which those chosen are folds, `length` [mm] in all."""
+        self.looked += 1
+        if self.looked > MOST_LOOKED_AT or length + self._left[index] < self.most - SAME_LENGTH:
+            return
+        if index == len(self.joints):
+            self._keep(chosen, length)
+            return
+        joint = self.joints[index]
+        if self._may_add(joint, chosen):
+            self.look(index + 1, chosen | {frozenset(joint.edge)}, length + joint.length)
+        self.look(index + 1, chosen, length)
+
+    def _keep(self, chosen: frozenset[frozenset[int]], length: float) -> None:
+        if length > self.most + SAME_LENGTH:
+            self.best, self.most = [chosen], length
+        elif abs(length - self.most) <= SAME_LENGTH and chosen not in self.best and len(self.best) < MOST_EQUALS:
+            self.best.append(chosen)
+
+    def _may_add(self, joint: Joint, chosen: frozenset[frozenset[int]]) -> bool:
+        """Whether folding a joint too closes no ring and makes a piece that can be made."""
+        if joint.between[1] in {face.name for face in self._piece_with(joint, chosen)}:
+            return False
+        chosen = chosen | {frozenset(joint.edge)}
+        piece = self._piece_with(joint, chosen)
+        inside = {frozenset(edge) for face in piece for edge in face.edges}
+        key = frozenset(chosen & inside)
+        if key not in self._sound:
+            made = folded(self.shell, chosen, self.sheet.making.fold_radius)
+            self._sound[key] = _can_be_made(made, piece, self.sheet)
+        return self._sound[key]
+
+    def _piece_with(self, joint: Joint, chosen: frozenset[frozenset[int]]) -> tuple[Face, ...]:
+        """The faces that these folds join with a joint's first face."""
+        faces = {joint.between[0]}
+        while True:
+            more = {
+                name
+                for other in self.shell.joints
+                if (other.kind == "fold" or frozenset(other.edge) in chosen) and faces & set(other.between)
+                for name in other.between
+            }
+            if more <= faces:
+                return tuple(face for face in self.shell.faces if face.name in faces)
+            faces |= more
+
+
+def _can_be_made(shell: Shell, piece: Sequence[Face], sheet: JobSheet) -> bool:
+    """Whether a piece lies flat without overlap, fits a sheet of the stock and is no larger than the shop can fold."""
+    try:
+        blank = Flattening.of(shell, sheet).blank(piece)
+    except (NotFlatError, SheetFaults):
+        return False
+    if longest_side(blank.cut_outline) > sheet.making.largest_blank:
+        return False
+    return any(fits_sheet(blank.cut_outline, size, sheet) for size in sheet.stock)
+
+
+def fits_sheet(outline: Outline, size: Stock, sheet: JobSheet) -> bool:
+    """Whether a blank lies on a sheet of this size with one edge of its hull along the sheet's, the trim kept clear."""
+    making, material = sheet.making, sheet.material
+    trim = max(making.edge_trim, making.kerf) if making.edge_trim else 0.0
+    room = (size.length - 2 * trim, size.width - 2 * trim)
+    hull = shapely.get_coordinates(shapely.Polygon(outline).convex_hull)
+    sides = np.diff(hull, axis=0)
+    for side in [np.array([1.0, 0.0])] if material.grain else sides:
+        along = side / np.linalg.norm(side)
+        spans = np.ptp(hull @ along), np.ptp(hull @ np.array([-along[1], along[0]]))
+        ways = (spans,) if material.grain else (spans, spans[::-1])
+        if any(way[0] <= room[0] + SAME_LENGTH and way[1] <= room[1] + SAME_LENGTH for way in ways):
+            return True
+    return False
+
+
+def _sheet_taken(shell: Shell, sheet: JobSheet) -> tuple[float, ...]:
+    """What a choice takes of the stock when laid out quickly: blanks left over, sheet area less offcuts [mm2]."""
+    flattening = Flattening.of(shell, sheet)
+    blanks = [flattening.blank(faces) for faces in pieces(shell.faces, shell.joints)]
+    layout = lay_out_job(blanks, replace(sheet, making=replace(sheet.making, effort="quick"), frozen=()))
+    opened = math.fsum(used.length * used.width for used in layout.sheets)
+    kept = math.fsum(shapely.Polygon(piece.outline).area for used in layout.sheets for piece in used.offcuts)
+    return (len(layout.unplaced), opened - kept)
