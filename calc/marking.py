@@ -16,7 +16,7 @@ from calc.alike import edge_matches
 from calc.blank import Blank, Check, Marking, patterns
 from calc.records import Outline, Point
 from calc.shell import Shell
-from calc.swinging import swing_corners
+from calc.swinging import SHORTEST, swing_corners
 from calc.units import Display
 
 USUAL = Display()
@@ -58,7 +58,13 @@ def marking_of(cut_outline: Outline, display: Display = USUAL, marked: Sequence[
     pairs = proving_pairs(len(cut_outline))
     swings, landed = swing_corners(cut_outline, rounded, display, marked)
     swung = {frozenset((swing.corner, centre)) for swing in swings for centre in swing.centres} | {frozenset((0, 1))}
-    left = [pair for pair in pairs if frozenset(pair) not in swung and (marked is None or set(pair) <= set(marked))]
+    left = [
+        (start, end)
+        for start, end in pairs
+        if frozenset((start, end)) not in swung
+        and (marked is None or {start, end} <= set(marked))
+        and math.dist(cut_outline[start], cut_outline[end]) >= SHORTEST
+    ]
     return Marking(
         base=(0, 1),
         offsets=cut_outline,

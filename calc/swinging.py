@@ -14,6 +14,7 @@ from calc.blank import Swing
 from calc.records import Outline, Point
 from calc.units import Display
 
+SHORTEST = 20.0  # [mm] common practice: nobody swings a shorter arc to find a corner
 FLATTEST = 30.0  # [degrees] common practice: arcs that cross at less, or at over 180 less this, leave no sharp mark
 
 
@@ -48,7 +49,7 @@ def _best(corner: int, at: Point, landed: Mapping[int, Point], display: Display)
         (ax, ay), (bx, by) = ways[one], ways[other]
         crossing = math.degrees(math.atan2(abs(ax * by - ay * bx), ax * bx + ay * by))
         is_better = best is None or abs(crossing - 90) < abs(best.crossing - 90) - 1e-9
-        if is_better and radii[one] > 0 and radii[other] > 0:
+        if is_better and min(radii[one], radii[other]) >= SHORTEST:
             best = Swing(corner, (one, other), (radii[one], radii[other]), crossing)
     return best if best and FLATTEST <= best.crossing <= 180 - FLATTEST else None
 

@@ -14,6 +14,8 @@ from calc.steps import SQUARE_BUTT, in_turn
 from calc.takeoff import Takeoff, filler_of
 from calc.units import Display
 
+MOST_BY_ARCS = 8  # corners
+
 
 def mass(kilograms: float) -> str:
     """A mass as it is read off a scale: three figures or so.
@@ -161,7 +163,12 @@ def _edge_words(edge: BlankEdge) -> str:
 
 
 def arc_words(blank: Blank, display: Display) -> str:
-    """The corners that two swung arcs mark as well, and what proves them: 'corner 3: 534 from 1, 272 from 2'."""
+    """The corners that two swung arcs mark as well, and what proves them: 'corner 3: 534 from 1, 272 from 2'.
+
+    Nothing of a blank with many corners, which nobody would mark out so.
+    """
+    if len(blank.marked_corners) > MOST_BY_ARCS:
+        return ""
     arcs = [
         f"corner {swing.corner + 1}: "
         + ", ".join(

@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -14,6 +14,7 @@ from calc.drawing.lettering import clean
 from calc.records import Outline, Point
 
 NUMBER_ROOM = 3.6  # [mm] about a corner's number that is kept clear of the edges
+NUMBERS_APART = 6.2  # [mm] from the middle of one to the middle of the next: two digits wide
 FARTHEST = 40.0  # [mm] from its corner that a number may stand and still be read as that corner's
 NAME_LENGTH = 40  # characters of a blank's name that go into the name of a file
 
@@ -59,25 +60,40 @@ def file_names(names: Sequence[str]) -> Iterator[str]:
 
 
 def corner_spots(blank: Blank) -> dict[int, Point]:
-    """Where the number of each marked corner (from 1) stands: inside, halving it, near it and clear of edges and bends [mm]."""
-    outline = blank.cut_outline
+    """Where the number of each marked corner (from 1) stands [mm].
+
+    Inside its corner, as near as it is clear of edges, bends, reliefs and the numbers before it; where there is no such
+    place, where it is clearest.
+    """
+    outline, found = blank.cut_outline, dict[int, Point]()
     body = shapely.Polygon(outline)
-    lines = shapely.MultiLineString([body.exterior, *(fold.line for fold in blank.folds)])
-    return {index + 1: _spot(body, lines, outline, index) for index in blank.marked_corners}
+    reliefs = [shapely.Point(hole.centre).buffer(hole.diameter / 2) for hole in blank.holes if hole.purpose == "relief"]
+    ink = shapely.union_all([body.exterior, *(shapely.LineString(fold.line) for fold in blank.folds), *reliefs])
+    for index in blank.marked_corners:
+        spots = [spot for spot in _spots(outline, index) if body.contains(shapely.Point(spot))] or [outline[index]]
+        rooms = [_room(spot, ink, found) for spot in spots]
+        good = next((place for place, room in enumerate(rooms) if room > 0.999), rooms.index(max(rooms)))
+        found[index + 1] = spots[good]
+    return found
 
 
-def _spot(body: shapely.Polygon, lines: shapely.MultiLineString, outline: Outline, index: int) -> Point:
+def _room(spot: Point, ink: shapely.Geometry, others: Mapping[int, Point]) -> float:
+    """How clear a number would stand of lines and of other numbers, as a share of what it needs."""
+    from_others = min((math.dist(spot, other) for other in others.values()), default=math.inf)
+    return min(float(shapely.distance(ink, shapely.Point(spot))) / NUMBER_ROOM, from_others / NUMBERS_APART)
+
+
+def _spots(outline: Outline, index: int) -> list[Point]:
+    """Places about a corner's inside, the nearest first: on the line that halves it, and leaning to either side."""
     (x, y), before, after = outline[index], outline[index - 1], outline[(index + 1) % len(outline)]
     into, onward = math.atan2(before[1] - y, before[0] - x), math.atan2(after[1] - y, after[0] - x)
-    inner = (into - onward) % (
-        2 * math.pi
-    )  # anticlockwise from the edge that leaves the corner to the one that comes in
-    way = onward + inner / 2
-    deep = min(NUMBER_ROOM / max(math.sin(min(inner, math.pi) / 2), 1e-6), FARTHEST)
-    spots = [(x + math.cos(way) * reach, y + math.sin(way) * reach) for reach in (deep, deep * 1.5, deep / 2, deep / 4)]
-    inside = [spot for spot in spots if body.contains(shapely.Point(spot))] or spots
-    rooms = [lines.distance(shapely.Point(spot)) for spot in inside]
-    return next(
-        (spot for spot, room in zip(inside, rooms, strict=True) if room >= NUMBER_ROOM - 0.01),
-        inside[rooms.index(max(rooms))],
-    )
+    half = (
+        (into - onward) % (2 * math.pi) / 2
+    )  # anticlockwise from the edge that leaves the corner to the line halving it
+    found = []
+    for lean in (0.0, 0.35, -0.35, 0.65, -0.65):
+        deep = NUMBER_ROOM / max(math.sin(min(half * (1 - abs(lean)), math.pi / 2)), 1e-6)
+        found += [
+            (min(deep * share, FARTHEST), onward + half * (1 + lean)) for share in (1.0, 1.4, 1.9, 2.6, 0.5, 0.25)
+        ]
+    return [(x + math.cos(way) * reach, y + math.sin(way) * reach) for reach, way in sorted(found)]

@@ -19,6 +19,7 @@ TICK_FROM, TICK_TO = 0.7, 4.2  # [mm] outside the window
 CROSS = 3.0  # [mm] from its middle to the end of an arm
 SEGMENTS = 128  # to a quarter circle: a hole of 200 mm radius that runs off the page is true to 0.004 mm
 NUMBER, SMALL, BAR_WORDS = 4.2, 3.0, 3.6  # [mm] lettering: corner numbers; bends, holes and margins; check bars
+BEYOND = 2.5  # [mm] that centre lines reach past a hole
 NAMES = ((9.0, 4.0), (5.5, 3.0), (3.5, 2.2))  # [mm] lettering of the name and of the words under it, as room allows
 MAP = (34.0, 13.0)  # [mm] room for the map of the pages
 
@@ -37,11 +38,13 @@ def page_drawing(pattern: Pattern, tiling: Tiling, tile: Tile, display: Display)
     _check_bars(page, display)
     draw_map(page.drawing, pattern, tiling, tile, (paper.width - RIGHT - MAP[0], page.bottom + 5.0), MAP)
     page.outline()
-    for hole in pattern.blank.holes:
-        _hole(page, hole, display)
     for fold in pattern.blank.folds:
         page.lines(shapely.LineString([page.at(point) for point in fold.line]), "bend")
+    for hole in pattern.blank.holes:
+        _hole(page, hole)
     _corner_numbers(page)
+    for hole in pattern.blank.holes:
+        _hole_words(page, hole, display)
     for fold in pattern.blank.folds:
         _bend_words(page, fold)
     _name(page)
@@ -59,6 +62,8 @@ class _Page:
         self.window = shapely.box(self.left, self.top, self.right, self.bottom)
         self.body = shapely.Polygon([self.at(corner) for corner in pattern.blank.cut_outline])
         self.taken: list[shapely.Geometry] = []
+        lines = [shapely.LineString([self.at(point) for point in fold.line]) for fold in pattern.blank.folds]
+        self.ink: list[shapely.Geometry] = [self.body.exterior, *lines]
 
     def at(self, point: Point) -> Point:
         """Where a point of the blank comes on the page, within its window or not."""
@@ -182,27 +187,34 @@ def draw_map(
     drawing.line([at(point) for point in tiling.turn_all(pattern.blank.cut_outline)], "map", closed=True)
 
 
-def _hole(page: _Page, hole: Hole, display: Display) -> None:
-    """A hole with its centre lines and its size."""
+def _hole(page: _Page, hole: Hole) -> None:
+    """A hole with its centre lines."""
     centre, radius = page.at(hole.centre), hole.diameter / 2
     middle = shapely.Point(centre)
     if page.window.contains(middle.buffer(radius)):
         page.drawing.circle(centre, radius, "hole")
     else:
         page.lines(middle.buffer(radius, quad_segs=SEGMENTS).exterior, "hole")
-    reach = radius + 2.5
+    reach = radius + BEYOND
     for dx, dy in ((reach, 0.0), (0.0, reach)):
         ends = [(centre[0] - dx, centre[1] - dy), (centre[0] + dx, centre[1] + dy)]
         page.lines(shapely.LineString(ends), "centre")
+
+
+def _hole_words(page: _Page, hole: Hole, display: Display) -> None:
+    """What a hole is for and its size, beside it, where least else stands."""
+    (x, y), reach = page.at(hole.centre), hole.diameter / 2 + BEYOND
     words = f"{hole.purpose} Ø {display.fine(hole.diameter)}"
-    away = reach + SMALL * 0.7
-    aside = reach + 0.5 + text_width(words, SMALL) / 2
-    spots = [(centre[0], centre[1] + away), (centre[0], centre[1] - away)]
-    spots += [(centre[0] + aside, centre[1]), (centre[0] - aside, centre[1])]
-    spot = next((spot for spot in spots if page.is_free(_box(words, spot, SMALL))), None)
-    if spot:
-        page.write(words, spot, SMALL)
-    page.taken.append(middle.buffer(radius))
+    half = text_width(words, SMALL) / 2
+    far = [reach + SMALL * 0.7 + more for more in (0.0, 4.0, 8.0)]
+    spots = [(x + aside, y + away * side) for away in far for aside in (0.0, half, -half) for side in (1, -1)]
+    spots += [(x + (reach + 0.5 + half) * side, y + lift) for lift in (0.0, -4.0, 4.0) for side in (1, -1)]
+    boxes = [_box(words, spot, SMALL) for spot in spots]
+    free = [place for place, box in enumerate(boxes) if page.is_free(box)]
+    clear = [place for place in free if not any(boxes[place].intersects(line) for line in page.ink)]
+    for place in (clear or free)[:1]:
+        page.write(words, spots[place], SMALL)
+    page.taken.append(shapely.Point(x, y).buffer(hole.diameter / 2))
 
 
 def _corner_numbers(page: _Page) -> None:

@@ -22,6 +22,9 @@ from calc.units import Display
 from tests.calc.made_patterns import PAN, PAN_FOLDS, PAN_HOLES, RECTANGLE, blank_of, pan, plan_of
 from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, sheet_of
 
+FOLDED_PAN = {"family": "pan", "length": 420, "width": 260, "height": 60, "inside_radius": 2}
+LAP = {**SKEW, "rim_finish": {"kind": "lap", "width": 25, "inside_radius": 2}}
+
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -45,7 +48,7 @@ def outlines_of(document: Any) -> list[shapely.Polygon]:
     return found
 
 
-@pytest.mark.parametrize("shape", [SKEW, FIVE, REFLEX, MIRROR])
+@pytest.mark.parametrize("shape", [SKEW, FIVE, REFLEX, MIRROR, FOLDED_PAN, LAP])
 def test_outlines_are_closed_true_and_clear_of_each_other(shape: dict[str, Any]) -> None:
     plan = calc.plan(sheet_of(shape))
     document = read(plan)
@@ -59,6 +62,11 @@ def test_outlines_are_closed_true_and_clear_of_each_other(shape: dict[str, Any])
     for body, blank in zip(found, wanted, strict=True):
         assert body.exterior.is_ccw
         assert body.length == pytest.approx(shapely.Polygon(blank.cut_outline).length, abs=1e-6)
+    bends = sorted(line.dxf.start.distance(line.dxf.end) for line in document.modelspace().query("LINE"))
+    folds = sorted(shapely.LineString(fold.line).length for blank in wanted for fold in blank.folds)
+    assert bends == pytest.approx(folds, abs=1e-6)
+    drilled = sorted(circle.dxf.radius for circle in document.modelspace().query("CIRCLE"))
+    assert drilled == pytest.approx(sorted(hole.diameter / 2 for blank in wanted for hole in blank.holes), abs=1e-6)
     assert all(not one.buffer(5).intersects(other.buffer(5)) for one, other in combinations(found, 2))
 
 

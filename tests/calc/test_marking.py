@@ -171,6 +171,20 @@ def test_arcs_that_would_cross_too_flat_are_left_out(outline: Outline) -> None:
     assert marking_of(outline).swing_checks == ()
 
 
+def test_corners_that_the_drill_makes_are_not_marked_by_arcs_either() -> None:
+    pan = {"family": "pan", "length": 420, "width": 260, "height": 60, "inside_radius": 2}
+    (blank,) = calc.plan(sheet_of(pan)).blanks
+    marked = set(blank.marked_corners)
+    assert len(marked) < len(blank.cut_outline)
+    marking = blank.marking
+    used = {corner for swing in marking.swings for corner in (swing.corner, *swing.centres)}
+    used |= {end for check in marking.swing_checks for end in (check.start, check.end)}
+    assert used <= marked
+    # common practice: nobody swings an arc of less than 20 mm to find a corner
+    assert min(radius for swing in marking.swings for radius in swing.radii) >= 20
+    assert calc.plan(sheet_of(pan)).rounding.gap > 0  # type: ignore[union-attr]
+
+
 def test_a_rule_coarser_than_the_blank_still_marks_it() -> None:
     marking = marking_of(((0.0, 0.0), (3.0, 0.0), (3.0, 2.0)), Display("in", Fraction(1)))
     assert marking.rounded == ((0.0, 0.0),) * 3
