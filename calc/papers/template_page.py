@@ -1,5 +1,6 @@
 """One page of the templates: what its window shows of a pattern, with ticks, crosses, check bars and a map of the pages."""
 
+import math
 from collections.abc import Iterator, Sequence
 
 import shapely
@@ -230,20 +231,25 @@ def _bend_words(page: _Page, fold: FoldLine) -> None:
     if shown.geom_type != "LineString" or shown.is_empty:
         return
     start, *_, end = _points(shown)
-    spots = list(_along(start, end, readable_angle(start, end)))
-    whole = [spot for spot in spots if page.window.contains(_box(fold.words, spot[0], SMALL, spot[1]))]
-    free = [spot for spot in whole if page.is_free(_box(fold.words, spot[0], SMALL, spot[1]))]
-    for centre, angle in (free or whole)[:1]:
-        page.write(fold.words, centre, SMALL, angle=angle)
+    angle = readable_angle(start, end)
+    spots = list(_along(start, end))
+    boxes = [_box(fold.words, spot, SMALL, angle) for spot in spots]
+    whole = [place for place, box in enumerate(boxes) if page.window.contains(box)]
+    free = [place for place in whole if page.is_free(boxes[place])]
+    clear = [place for place in free if not any(boxes[place].intersects(line) for line in page.ink)]
+    is_all_here = shown.length > 0.99 * math.dist(*fold.line)  # a bend that goes on is told on another page
+    for place in (clear or free or (whole if is_all_here else []))[:1]:
+        page.write(fold.words, spots[place], SMALL, angle=angle)
 
 
-def _along(start: Point, end: Point, angle: float) -> Iterator[tuple[Point, float]]:
+def _along(start: Point, end: Point) -> Iterator[Point]:
+    """Places beside a line, on either side, its middle first."""
     length = shapely.Point(start).distance(shapely.Point(end)) or 1.0
     off = (-(end[1] - start[1]) / length * SMALL * 0.85, (end[0] - start[0]) / length * SMALL * 0.85)
-    for share in (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9):
+    for share in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9, 0.03, 0.97):
         x, y = between(start, end, share)
         for side in (-1, 1):
-            yield (x + off[0] * side, y + off[1] * side), angle
+            yield x + off[0] * side, y + off[1] * side
 
 
 def _name(page: _Page) -> None:

@@ -18,6 +18,7 @@ from calc.papers.tiling import PAPERS, tile
 from calc.papers.traveller import Heading
 from calc.records import Outline, Point
 from tests.calc.made_patterns import PAN, RECTANGLE, blank_of, pan, plan_of, render
+from tests.calc.test_traveller import runs
 from tests.shapes import FIVE, MIRROR, REFLEX, fall_tray, ring, sheet_of
 
 weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
@@ -242,6 +243,15 @@ def test_nothing_stands_where_printers_leave_blank(name: str, size: str) -> None
             assert bottom <= height - 7, item
 
 
+@pytest.mark.parametrize("name", ["tray", "five", "reflex", "ring", "pan", "folded pan", "upstand"])
+def test_no_lettering_stands_on_other_lettering(name: str) -> None:
+    for page in paper(name):
+        written = [run for run in runs(page) if run.text.strip()]
+        for one, other in itertools.combinations(written, 2):
+            # two lines of one paragraph may share a hair between a descender's room and an ascender's
+            assert one.box.intersection(other.box).area < 0.5, (page.page_number, one.text, other.text)
+
+
 def test_ticks_show_where_the_next_page_comes() -> None:
     pages = tiles("rectangle")
     by_number, moved = {number_of(page): page for page in pages}, joined(pages)
@@ -309,6 +319,15 @@ def test_bends_and_holes() -> None:
     letters = ["".join(char["text"] for char in page.chars).replace(" ", "") for page in pages]
     for words in ("UP90.0°", "UP87.5°", "DOWN45.0°", "outletØ32mm", "outletØ60mm"):
         assert any(words in text for text in letters), words
+
+
+def test_every_bend_is_told_on_a_page_at_least() -> None:
+    for name in ("folded pan", "upstand"):
+        letters = "".join(char["text"] for page in tiles(name) for char in page.chars).replace(" ", "")
+        for blank in planned(name).blanks:
+            for words in {fold.words.replace(" ", "") for fold in blank.folds}:
+                told = letters.count(words)
+                assert told >= len([fold for fold in blank.folds if fold.words.replace(" ", "") == words]), words
 
 
 def test_a_hole_across_two_pages_is_round() -> None:
