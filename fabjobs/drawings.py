@@ -9,7 +9,7 @@ from django.utils.safestring import SafeString, mark_safe
 from calc import Plan, drawing
 from calc.blank import Blank, patterns
 from calc.laid import SheetLayout
-from calc.papers.lines import arc_words, rounding_words
+from calc.papers.marking_lines import arc_words, rounding_words
 from calc.units import Display
 
 # Drawn narrow and shown larger where there is room, so that a phone still has figures that can be read.

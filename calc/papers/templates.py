@@ -7,7 +7,8 @@ from calc import Plan
 from calc.papers import cautions
 from calc.papers.full_size import FullSize, millimetres
 from calc.papers.pattern import Pattern, patterns_of
-from calc.papers.template_page import MAP, bar_of, draw_map, page_drawing
+from calc.papers.template_page import MAP, page_drawing
+from calc.papers.tile_frame import bar_of, draw_map
 from calc.papers.tiling import BOTTOM, LEFT, PAPERS, Paper, Tile, Tiling, pages_at_least, tile
 from calc.papers.traveller import Heading, material, title_of
 from calc.papers.typed import Typed, typed

@@ -10,7 +10,7 @@ from calc.advice import MONEY
 from calc.blank import patterns
 from calc.drawing import blank_drawing, plan_view, sheet_drawing, tray_view, weld_map
 from calc.drawing.rim import CROWDED, WIDTH
-from calc.papers import cautions, lines
+from calc.papers import cautions, lines, marking_lines
 from calc.papers.codes import qr_drawing
 from calc.papers.inspection import inspection_lines
 from calc.papers.step_lines import step_groups
@@ -84,7 +84,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "few": few,
         "blank_lines": lines.blank_lines(plan, display),
         "blanks": _blanks(plan, display),
-        "rounding": lines.rounding_words(plan, display),
+        "rounding": marking_lines.rounding_words(plan, display),
         "sheets": _sheets(plan, display),
         "kerf": display.fine(plan.sheet.making.kerf),
         "unplaced": ", ".join(plan.layout.unplaced),
@@ -151,9 +151,9 @@ def _blanks(plan: Plan, display: Display) -> list[dict[str, object]]:
             "name": blank.name,
             "drawing": blank_drawing(blank, display, alike=alike, quantity=plan.sheet.quantity, width=BLANK_WIDTH),
             "lying": lines.lying_lines(plan, blank, alike),
-            "offsets": lines.offset_lines(blank, display),
-            "checks": lines.check_lines(blank, display),
-            "arcs": lines.arc_words(blank, display),
+            "offsets": marking_lines.offset_lines(blank, display),
+            "checks": marking_lines.check_lines(blank, display),
+            "arcs": marking_lines.arc_words(blank, display),
         }
         for blank, alike in patterns(plan.blanks)
     ]

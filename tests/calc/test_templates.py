@@ -4,7 +4,6 @@ import io
 import itertools
 import logging
 import math
-import re
 from functools import cache
 from typing import Any
 
@@ -17,19 +16,33 @@ from calc.papers.templates import MOST_PAGES, templates_html, templates_pdf
 from calc.papers.tiling import PAPERS, tile
 from calc.papers.traveller import Heading
 from calc.records import Outline, Point
+from tests.calc.joined_pages import (
+    BAR,
+    BEND,
+    HOLE,
+    MM,
+    TICK,
+    TRUE,
+    assembled,
+    joined,
+    joins,
+    lengths,
+    number_of,
+    of_pattern,
+    spans,
+    strokes,
+    window_of,
+    window_words,
+)
 from tests.calc.made_patterns import PAN, RECTANGLE, blank_of, pan, plan_of, render
 from tests.calc.test_traveller import runs
 from tests.shapes import FIVE, MIRROR, REFLEX, fall_tray, ring, sheet_of
 
 weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
 
-MM = 25.4 / 72  # a point
-TRUE = 0.05  # [mm] what a line in the file may be out
 HEADING = Heading("Mill Lane", "42", "3", "K7QF", "25 November 2026")
 # [mm] ISO 216 and 8 1/2 x 11 in
 SIZES = {"A4": (210.0, 297.0), "A3": (297.0, 420.0), "Letter": (215.9, 279.4)}
-# As wide as each is drawn [mm]: the only thing in a PDF that tells lines apart
-OUTLINE, BEND, CROSS, TICK, BAR, HOLE = 0.35, 0.15, 0.14, 0.12, 0.2, 0.25
 TRAY = fall_tray([[0, 0], [900, 0], [900, 450], [0, 450]], [610, 170], 57, outlet={"bore": 32})
 
 
@@ -67,115 +80,6 @@ def paper(name: str, size: str = "A4") -> list[Any]:
 
 def tiles(name: str, size: str = "A4") -> list[Any]:
     return [page for page in paper(name, size) if "Page map" not in page.extract_text()]
-
-
-def strokes(page: Any, width: float) -> list[list[Point]]:
-    """The lines of this width [mm], each as its points, x to the right and y down [mm]."""
-    return [
-        [(x * MM, y * MM) for x, y in item["pts"]]
-        for item in (*page.lines, *page.curves, *page.rects)
-        if item["stroke"] and abs(item["linewidth"] * MM - width) < 0.004
-    ]
-
-
-def lengths(page: Any, width: float, level: bool) -> list[float]:
-    """How long the longest level or upright stretch of each such line is [mm]."""
-    found = []
-    for points in strokes(page, width):
-        spans = [
-            math.dist(one, other)
-            for one, other in itertools.pairwise(points)
-            if abs(one[1] - other[1] if level else one[0] - other[0]) < 1e-3
-        ]
-        found.append(max(spans, default=0.0))
-    return found
-
-
-def crosses(page: Any) -> list[Point]:
-    """The middles of the crosses, from their level and upright arms."""
-    arms = [shapely.LineString(points) for points in strokes(page, CROSS)]
-    level = [arm for arm in arms if arm.bounds[3] - arm.bounds[1] < 0.01]
-    middles = [(arm.centroid.x, arm.centroid.y) for arm in level]
-    upright = [(arm.centroid.x, arm.centroid.y) for arm in arms if arm not in level]
-    assert sorted(map(rounded, middles)) == sorted(map(rounded, upright))
-    return middles
-
-
-def rounded(point: Point) -> Point:
-    return round(point[0], 2), round(point[1], 2)
-
-
-def joins(page: Any) -> dict[str, int]:
-    found = re.search(r"joins ((?:(?:left|right|above|below) \d+(?:, )?)+)", page.extract_text())
-    return {side: int(number) for side, number in re.findall(r"(\w+) (\d+)", found[1])} if found else {}
-
-
-def number_of(page: Any) -> int:
-    found = re.search(r"Page (\d+) of (\d+)", page.extract_text())
-    assert found
-    return int(found[1])
-
-
-def joined(pages: list[Any]) -> dict[int, Point]:
-    """How far each page is moved to lie on the first, crosses on crosses; every pair of neighbours must agree."""
-    by_number = {number_of(page): page for page in pages}
-    width, height = pages[0].width * MM, pages[0].height * MM
-    first = min(by_number)
-    moved, waiting = {first: (0.0, 0.0)}, [first]
-    while waiting:
-        here = waiting.pop()
-        for side, other in joins(by_number[here]).items():
-            step = step_to(by_number[here], by_number[other], side, (width, height))
-            at = (moved[here][0] + step[0], moved[here][1] + step[1])
-            if other in moved:
-                assert math.dist(moved[other], at) < TRUE
-            else:
-                moved[other] = at
-                waiting.append(other)
-    return moved
-
-
-def step_to(page: Any, other: Any, side: str, size: Point) -> Point:
-    """How far the other page moves for its crosses on the near side to lie on this one's."""
-    along = 0 if side in ("left", "right") else 1
-    far = side in ("right", "below")
-    middle = size[along] / 2
-
-    def near(points: list[Point], at_end: bool) -> list[Point]:
-        edge = max(points, key=lambda p: p[along]) if at_end else min(points, key=lambda p: p[along])
-        assert (edge[along] > middle) == at_end
-        return sorted(point for point in points if abs(point[along] - edge[along]) < 0.5)
-
-    own, its = near(crosses(page), far), near(crosses(other), not far)
-    assert len(own) == len(its) == 2
-    steps = [(one[0] - two[0], one[1] - two[1]) for one, two in zip(own, its, strict=True)]
-    assert math.dist(*steps) < 0.01
-    return steps[0]
-
-
-def assembled(pages: list[Any]) -> list[Point]:
-    """The corners of the outline on the joined pages: where its lines turn."""
-    moved = joined(pages)
-    corners: list[Point] = []
-    for page in pages:
-        dx, dy = moved[number_of(page)]
-        for points in strokes(page, OUTLINE):
-            line = [(x + dx, y + dy) for x, y in points]
-            if math.dist(line[0], line[-1]) < 1e-3:
-                line.append(line[1])  # a closed one turns where it begins as well
-            for before, at, after in zip(line, line[1:], line[2:], strict=False):
-                turn = math.atan2(at[1] - before[1], at[0] - before[0]) - math.atan2(after[1] - at[1], after[0] - at[0])
-                if abs(math.sin(turn)) > 1e-3 and all(math.dist(at, known) > 0.5 for known in corners):
-                    corners.append(at)
-    return corners
-
-
-def of_pattern(pages: list[Any], name: str) -> list[Any]:
-    return [page for page in pages if re.search(rf"^Blank ?{name} ?·", page.extract_text(), re.MULTILINE)]
-
-
-def spans(corners: Outline | list[Point]) -> list[float]:
-    return sorted(math.dist(one, other) for one, other in itertools.combinations(corners, 2))
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -272,14 +176,6 @@ def test_ticks_show_where_the_next_page_comes() -> None:
     assert seen > 4
 
 
-def window_of(page: Any) -> tuple[float, float, float, float]:
-    """The window, from its corner ticks: the outermost."""
-    ticks = strokes(page, TICK)
-    across = [points[0][0] for points in ticks if abs(points[0][0] - points[1][0]) < 1e-3]
-    down = [points[0][1] for points in ticks if abs(points[0][1] - points[1][1]) < 1e-3]
-    return min(across), min(down), max(across), max(down)
-
-
 @pytest.mark.parametrize("name", ["tray", "pan", "ring", "reflex", "folded pan", "upstand"])
 def test_pages_say_what_they_are(name: str) -> None:
     plan, pages = planned(name), tiles(name)
@@ -294,11 +190,6 @@ def test_pages_say_what_they_are(name: str) -> None:
         bold = [word for page in own for word in window_words(page)]
         for corner in blank.marked_corners:
             assert str(corner + 1) in bold, (blank.name, corner)
-
-
-def window_words(page: Any) -> list[str]:
-    x0, y0, x1, y1 = (edge / MM for edge in window_of(page))
-    return [str(word["text"]) for word in page.crop((x0, y0, x1, y1)).extract_words()]
 
 
 def test_bends_and_holes() -> None:

@@ -20,7 +20,8 @@ from django.template import Context, Engine
 
 import calc
 from calc.papers.codes import qr_drawing
-from calc.papers.lines import cut_lines, offset_lines
+from calc.papers.lines import cut_lines
+from calc.papers.marking_lines import offset_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
 from calc.units import Display
 from tests.calc.made_patterns import pan
