@@ -131,6 +131,28 @@ def blank_lines(plan: Plan, display: Display) -> list[BlankLine]:
     return rows
 
 
+def offset_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
+    """Each corner of a blank that is marked out: its number, along the base from corner 1, square to the base."""
+    offsets = blank.marking.shown
+    return [
+        (str(index + 1), display.figure(offsets[index][0]), display.figure(offsets[index][1]))
+        for index in blank.marked_corners
+    ]
+
+
+def check_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
+    """The lengths that prove a blank: from and to, length, what that edge meets. The ends of bends are no edges to measure."""
+    count, rows, marked = len(blank.cut_outline), [], set(blank.marked_corners)
+    for check in blank.marking.checks:
+        is_edge = (check.start + 1) % count == check.end and check.start < len(blank.edges)
+        if not {check.start, check.end} <= marked or (is_edge and blank.edges[check.start].kind == "bend"):
+            continue
+        meets = blank.edges[check.start].meets if is_edge else None
+        words = "across" if not is_edge else f"weld to {meets}" if meets else "rim"
+        rows.append((f"{check.start + 1}–{check.end + 1}", display.figure(check.shown), words))
+    return rows
+
+
 @dataclass(frozen=True, slots=True)
 class CutLine:
     """A row of a sheet's cut order; start and end are along and square from the sheet's lower left corner."""

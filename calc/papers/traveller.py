@@ -151,8 +151,8 @@ def _blanks(plan: Plan, display: Display) -> list[dict[str, object]]:
             "name": blank.name,
             "drawing": blank_drawing(blank, display, alike=alike, quantity=plan.sheet.quantity, width=BLANK_WIDTH),
             "lying": lines.lying_lines(plan, blank, alike),
-            "offsets": marking_lines.offset_lines(blank, display),
-            "checks": marking_lines.check_lines(blank, display),
+            "offsets": lines.offset_lines(blank, display),
+            "checks": lines.check_lines(blank, display),
             "arcs": marking_lines.arc_words(blank, display),
         }
         for blank, alike in patterns(plan.blanks)

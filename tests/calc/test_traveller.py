@@ -21,10 +21,8 @@ from django.template import Context, Engine
 import calc
 from calc.papers.codes import qr_drawing
 from calc.papers.lines import cut_lines
-from calc.papers.marking_lines import offset_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
 from calc.units import Display
-from tests.calc.made_patterns import pan
 from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, TRIANGLE, fall_tray, ring, sheet_of
 
 weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
@@ -520,17 +518,3 @@ def test_arcs_and_what_rounding_does_are_told() -> None:
         for check in blank.marking.checks:
             marked = math.dist(blank.marking.rounded[check.start], blank.marking.rounded[check.end])
             assert f"{check.start + 1}–{check.end + 1} {Display().figure(marked)}" in text
-
-
-def test_bends_and_holes_are_marked_out_from_the_base_too() -> None:
-    blank = pan().blanks[0]
-    rows = offset_lines(blank, Display())
-    assert [row for row in rows if row[0].startswith("Outlet")] == [
-        ("Outlet, 32 mm", "120", "100"),
-        ("Outlet, 60 mm", "183", "100"),
-    ]
-    assert rows[-2:] == [("Bend 4, DOWN 45.0°", "22", "188"), ("to", "22", "22")]
-    assert rows[:2] == [("1", "22", "0"), ("2", "298", "0")]
-    pdf = pdf_of(replace(titled("three"), blanks=(blank,)), money=False)
-    assert faults(pdf, 3) == []
-    assert "Bend4,DOWN45.0°" in letters_of(pdf)
