@@ -12,6 +12,8 @@ from typing import Literal
 
 from calc.records import Outline, Point
 
+FILED = 0.3  # [mm] a corner this little outside a drilled hole goes when its burr is taken off
+
 
 @dataclass(frozen=True, slots=True)
 class Hole:
@@ -25,8 +27,8 @@ class Hole:
     purpose: Literal["relief", "outlet"] = "relief"
 
     def holds(self, point: Point) -> bool:
-        """Whether a point lies within the hole."""
-        return math.dist(self.centre, point) < self.diameter / 2
+        """Whether a point lies within the hole, or so little outside it that the file takes what is left."""
+        return math.dist(self.centre, point) < self.diameter / 2 + FILED
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,9 +153,8 @@ class Blank:
 
     @property
     def drilled_edges(self) -> frozenset[int]:
-        """The edges that lie in one relief from end to end: the drill makes them, nobody marks or cuts them."""
-        reliefs = [hole for hole in self.holes if hole.purpose == "relief"]
-        within = [{place for place, hole in enumerate(reliefs) if hole.holds(corner)} for corner in self.cut_outline]
+        """The edges that lie in one hole from end to end: the drill makes them, nobody marks or cuts them."""
+        within = [{place for place, hole in enumerate(self.holes) if hole.holds(corner)} for corner in self.cut_outline]
         return frozenset(i for i, inside in enumerate(within) if inside & within[(i + 1) % len(within)])
 
     @property

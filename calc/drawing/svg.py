@@ -137,9 +137,18 @@ class Drawing:
             self._letters.append(_in_field(written, fields[index] if fields else None))
             top += LEADING * size
 
-    def write(self, text: str, start: Point, size: float, *, bold: bool = False, field: str | None = None) -> None:
-        """One line of text from a point on its base line."""
-        weight = ' font-weight="bold"' if bold else ""
+    def write(
+        self,
+        text: str,
+        start: Point,
+        size: float,
+        *,
+        bold: bool = False,
+        field: str | None = None,
+        at_end: bool = False,
+    ) -> None:
+        """One line of text from a point on its base line; at_end: to it."""
+        weight = (' font-weight="bold"' if bold else "") + (' text-anchor="end"' if at_end else "")
         written = (
             f'<text class="figure" x="{figure(start[0])}" y="{figure(start[1])}" font-size="{figure(size)}"{weight}'
             f' fill="{INK}">{escape(text)}</text>'

@@ -1,8 +1,10 @@
 """The shape families: one module each, from what is measured to a `Shell`.
 
 A family is a frozen dataclass with `family` (its name in the sheet), `read` (from a sheet's field, noting faults), `shell`,
-and what words and drawings ask of it: `corners`, `outlet`, `outlet_at`, `tape_errors`, `taped`, `seat` (how it is set in) and
-`flange` (which length makes a face wider). It is listed in `FAMILIES`, and nothing after the shell knows which one it was.
+and what words and drawings ask of it: `corners`, `outlet`, `outlet_at`, `tape_errors`, `taped`, `seat` (how it is set in),
+`flange` (which length makes a face wider), `sizes` (the lengths that it is measured by, named), `measured_corners` (none
+where they follow from the sizes) and `spots` (points beside them, named). It is listed in `FAMILIES`, and nothing after the
+shell knows which one it was.
 """
 
 from collections.abc import Mapping

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from calc.families.metal import Metal
 from calc.families.rims import LONGEST, SHORTEST, MeasuredRim, Rim, corners_of, disagreements, read_rim
-from calc.families.strips import BARE, Lap, RimFinish, Upstand, add_strips, read_finish
+from calc.families.strips import BARE, Lap, RimFinish, Upstand, add_strips, read_finish, strip_sizes
 from calc.reading import Field, as_typed, number_as_typed
 from calc.records import Outline, Point
 from calc.shell import Face, Role, Shell, face_name, join_faces
@@ -78,10 +78,27 @@ class FallTray:
         return self.low_point if self.outlet else None
 
     @property
+    def measured_corners(self) -> Outline:
+        """The corners that were measured [mm]: those of the rim."""
+        return self.corners
+
+    @property
+    def sizes(self) -> dict[str, float]:
+        """The lengths that it has beside its rim [mm], by what they are called."""
+        outlet = {"Outlet": self.outlet.bore} if self.outlet else {}
+        return {"Depth": self.depth} | outlet | strip_sizes(self.rim_finish)
+
+    @property
+    def spots(self) -> dict[str, Point]:
+        """The points that it has beside its corners [mm], by what they are called."""
+        return {"Low point": self.low_point}
+
+    @property
     def seat(self) -> Literal["bare", "lap", "upstand"]:
         """How the rim is set into the bench."""
         return self.rim_finish.kind
 
+    called: ClassVar[str] = "tray"
     radius_key: ClassVar[str] = "rim_finish.inside_radius"
 
     def flange(self, role: Role) -> tuple[str, float] | None:

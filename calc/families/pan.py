@@ -10,6 +10,7 @@ from calc.families.strips import Bare, Lap, RimFinish, add_strips, lap_has_room,
 from calc.reading import Field, as_typed, number_as_typed
 from calc.records import Outline, Point, Point3
 from calc.shell import Face, Role, Shell, join_faces
+from calc.tables.bending import SHARPEST
 
 WALLS = ("B", "C", "D", "E")  # front (y = 0), the far end (x = length), back, the near end
 
@@ -59,6 +60,13 @@ class Pan:
                     f"must be more than two thicknesses, {number_as_typed(2 * thickness)} mm (got {as_typed(field.value[key])})"
                 )
                 sound = False
+        steepest = self.length * math.tan(math.radians(SHARPEST - 90.0))
+        if self.fall > steepest:
+            field.at("fall").fault(
+                f"must be at most {number_as_typed(math.floor(steepest * 10) / 10)} mm, or the wall at the low end is folded "
+                f"more than {SHARPEST:g} degrees (got {as_typed(field.value['fall'])})"
+            )
+            sound = False
         if sound and self._floor_at(thickness, thickness) > -SHORTEST:
             field.at("height").fault(
                 f"must be more than one thickness, {number_as_typed(thickness)} mm (got {as_typed(field.value['height'])})"
@@ -103,10 +111,28 @@ class Pan:
         return ()
 
     @property
+    def measured_corners(self) -> Outline:
+        """None: its corners follow from its sizes."""
+        return ()
+
+    @property
+    def spots(self) -> dict[str, Point]:
+        """No point of it is measured."""
+        return {}
+
+    @property
+    def sizes(self) -> dict[str, float]:
+        """The lengths that make it, outside [mm], by what they are called."""
+        sizes = {"Length": self.length, "Width": self.width, "Height": self.height, "Inside radius": self.inside_radius}
+        fall = {"Fall": self.fall} if self.fall else {}
+        return sizes | fall | ({"Return width": self.return_width} if self.return_width is not None else {})
+
+    @property
     def seat(self) -> Literal["free"]:
         """How it is set in: it stands on its own."""
         return "free"
 
+    called: ClassVar[str] = "pan"
     radius_key: ClassVar[str] = "inside_radius"
 
     def flange(self, role: Role) -> tuple[str, float] | None:

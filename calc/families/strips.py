@@ -70,6 +70,16 @@ def read_radius(field: Field, metal: Metal) -> float | None:
     return field.at("inside_radius", metal.usual_radius).length(0.0, LARGEST_RADIUS)
 
 
+def strip_sizes(finish: RimFinish) -> dict[str, float]:
+    """The lengths of a rim's finish [mm], by what they are called."""
+    match finish:
+        case Lap(width, inside_radius):
+            return {"Lap width": width, "Inside radius": inside_radius}
+        case Upstand(height, inside_radius):
+            return {"Upstand height": height, "Inside radius": inside_radius}
+    return {}
+
+
 def strip_name(face: str) -> str:
     """The name of the strip on a face's rim edge."""
     return f"{face}r"

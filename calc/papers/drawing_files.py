@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calc import Plan
-from calc.drawing import blank_drawing, plan_view, sheet_drawing, tray_view, weld_map
+from calc.drawing import blank_drawing, folded_view, plan_view, sheet_drawing, tray_view, weld_map
 from calc.papers.pattern import file_names, patterns_of
 from calc.papers.pattern_svg import pattern_svg
 from calc.papers.traveller import material
@@ -25,6 +25,8 @@ def drawing_files(plan: Plan, display: Display) -> Iterator[tuple[str, str]]:
     found, quantity = patterns_of(plan), plan.sheet.quantity
     for name, pattern in zip(file_names([pattern.blank.name for pattern in found]), found, strict=True):
         alike = [blank for blank in plan.blanks if blank.same_as == pattern.blank.name]
-        yield f"drawing-blank-{name}.svg", blank_drawing(pattern.blank, display, alike=alike, quantity=quantity)
+        yield f"drawing-blank-{name}.svg", blank_drawing(plan, pattern.blank, display, alike=alike, quantity=quantity)
+        if pattern.blank.folds:
+            yield f"drawing-blank-{name}-folded.svg", folded_view(plan, pattern.blank, display)
     for index in range(len(plan.layout.sheets)):
         yield f"drawing-sheet-{index + 1}.svg", sheet_drawing(plan, index, display)

@@ -112,8 +112,8 @@ def cut_by_hand(work: Work) -> Iterator[Step]:
         off = sum(straight[other.name] for other in alike)
         if not off or not blank.edges_by_hand:
             continue
-        to = " to the drilled reliefs," if blank.drilled_edges else ""
-        text = f"Cut {names_of(alike)} by jigsaw or shears{to} {off} off: corners {_runs(blank)}; no straight cut gets there."
+        to = " to the drilled reliefs" if blank.drilled_edges else ""
+        text = f"Cut {names_of(alike)} by jigsaw or shears{to}, {off} off: corners {_runs(blank)}; no straight cut gets there."
         yield work.step(f"hand-cut:{blank.name}", "hand-cut", text, off * blank.hand_cut_length / 1000)
 
 

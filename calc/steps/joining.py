@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 
 from calc.shell import Joint
-from calc.steps.work import CLEAN_BAND, Step, Work, rim_lengths, rim_words
+from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, rim_lengths, rim_words
 from calc.takeoff import filler_of
 
 SQUARE_BUTT = 20.0  # [degrees] common practice: an opening up to this is welded as a square butt
@@ -31,7 +31,7 @@ def fit(work: Work) -> Iterator[Step]:
     yield work.step(
         "check:tacked",
         "check",
-        f"Before any long run: depth {work.length(work.shell.depth)}, {rim_words(work)} of the rim. True up.{work.each}",
+        f"Before any long run: {depth_words(work)}, {rim_words(work)}. True up.{work.each}",
         (rim_lengths(work) + 1) * work.copies,
     )
 

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 
 from calc.shell import normal
-from calc.steps.work import CLEAN_BAND, Step, Work, rim_lengths, rim_words
+from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, rim_lengths, rim_words
 from calc.takeoff import filler_of, rim_weld
 
 SCREW_PITCH = 100.0  # [mm] common practice: a sealed flange is screwed about this often
@@ -12,16 +12,18 @@ SCREW_PITCH = 100.0  # [mm] common practice: a sealed flange is screwed about th
 
 def test(work: Work) -> Iterator[Step]:
     """Leaks, and the sizes as built."""
+    last = "watch the last of it drain" if work.sheet.shape.outlet else "dry it"
     yield work.step(
         "test:leak",
         "test",
-        f"Fill with water and look for leaks; watch the last of it drain.{work.each}",
+        f"Fill with water and look for leaks; {last}.{work.each}",
         work.copies,
     )
     yield work.step(
         "check:as-built",
         "check",
-        f"Measure the tray as built: {rim_words(work)}, depth. Write them on the inspection table.{work.each}",
+        f"Measure the {work.sheet.shape.called} as built: {rim_words(work)}, {depth_words(work)}. Write them on the inspection "
+        f"table.{work.each}",
         (rim_lengths(work) + 1) * work.copies,
     )
 

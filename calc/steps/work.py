@@ -68,14 +68,24 @@ class Work:
 
 
 def rim_lengths(work: Work) -> int:
-    """How many lengths prove a rim: its sides, a diagonal for each corner past three, and one across."""
+    """How many lengths prove a rim: its sides, a diagonal for each corner past three, and one across; four of a pan."""
+    if work.sheet.shape.seat == "free":
+        return 4
     corners = len(work.sheet.shape.corners)
     return corners + (corners - 2 if corners > 3 else 0)
 
 
 def rim_words(work: Work) -> str:
+    """What those lengths are."""
+    if work.sheet.shape.seat == "free":
+        return "length, width and both diagonals over the tops"
     corners = len(work.sheet.shape.corners)
     return f"{corners} sides" + (f", {corners - 2} diagonals" if corners > 3 else "")
+
+
+def depth_words(work: Work) -> str:
+    """How deep the wet face lies at its lowest, as it is measured."""
+    return f"{'inside depth' if work.sheet.shape.seat == 'free' else 'depth'} {work.length(work.shell.depth)}"
 
 
 def names_of(alike: Sequence[Blank]) -> str:
