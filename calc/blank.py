@@ -51,6 +51,11 @@ class FoldLine:
         """The fold as the shop says it: by the two faces it joins."""
         return "-".join(self.between)
 
+    @property
+    def words(self) -> str:
+        """The way the metal is folded, wet face up, and by how much."""
+        return f"{'UP' if self.angle > 0 else 'DOWN'} {abs(self.angle):.1f}°"
+
 
 @dataclass(frozen=True, slots=True)
 class BlankEdge:
@@ -68,20 +73,57 @@ class BlankEdge:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """A length between two corners of the cut outline, measured after marking out to prove it [mm]."""
+    """A length between two corners of the cut outline, measured after marking out to prove it [mm].
+
+    rounded: what the rule must show there, between the corners as they are marked; None in a plan of an earlier day.
+    """
 
     start: int = field(metadata={"key": "from"})
     end: int = field(metadata={"key": "to"})
     length: float
+    rounded: float | None = None
+
+    @property
+    def shown(self) -> float:
+        """The length to print [mm]."""
+        return self.length if self.rounded is None else self.rounded
+
+
+@dataclass(frozen=True, slots=True)
+class Swing:
+    """A corner marked where two arcs cross: their centres (corners marked before it) and radii, rounded to the rule [mm].
+
+    crossing: the angle at which the arcs cross, 0 to 180 [degrees]; the nearer to 90, the sharper the mark.
+    """
+
+    corner: int
+    centres: tuple[int, int] = field(metadata={"key": "from"})
+    radii: tuple[float, float]
+    crossing: float
 
 
 @dataclass(frozen=True, slots=True)
 class Marking:
-    """How to mark a blank out: the base edge as two corners, each corner along and square to it [mm], and the checks."""
+    """How to mark a blank out: the base edge as two corners, each corner along and square to it [mm], and the checks.
+
+    offsets are exact. What a hand reads is rounded to the rule (see `calc.marking` for how far that may be out): rounded,
+    each corner; hole_centres, each hole; fold_ends, both ends of each fold; all along the base and square to it. swings
+    mark the same corners by arcs, swing_checks prove what these marked. All empty in a plan of an earlier day.
+    """
 
     base: tuple[int, int]
     offsets: tuple[Point, ...]
     checks: tuple[Check, ...]
+    rounded: tuple[Point, ...] = ()
+    hole_centres: tuple[Point, ...] = ()
+    fold_ends: tuple[tuple[Point, Point], ...] = ()
+    swings: tuple[Swing, ...] = ()
+    swing_checks: tuple[Check, ...] = ()
+
+    @property
+    def shown(self) -> tuple[Point, ...]:
+        """The offsets to print [mm]."""
+        return self.rounded or self.offsets
 
 
 UNMARKED = Marking((0, 1), (), ())

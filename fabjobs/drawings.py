@@ -9,6 +9,7 @@ from django.utils.safestring import SafeString, mark_safe
 from calc import Plan, drawing
 from calc.blank import Blank, patterns
 from calc.laid import SheetLayout
+from calc.papers.marking_lines import arc_words, rounding_words
 from calc.units import Display
 
 # Drawn narrow and shown larger where there is room, so that a phone still has figures that can be read.
@@ -31,6 +32,7 @@ class ToMarkOut:
     alike: tuple[Blank, ...]
     count: int
     drawing: SafeString
+    arcs: str
     folded: SafeString | None = None
 
 
@@ -74,7 +76,12 @@ class Drawings:
             drawn = drawing.blank_drawing(self.plan, blank, self.display, alike=alike, quantity=quantity, width=HALF)
             folded = mark_safe(drawing.folded_view(self.plan, blank, self.display)) if blank.folds else None
             count = quantity * sum(same.count for same in (blank, *alike))
-            yield ToMarkOut(blank, alike, count, mark_safe(drawn), folded)
+            yield ToMarkOut(blank, alike, count, mark_safe(drawn), arc_words(blank, self.display), folded)
+
+    @property
+    def rounding(self) -> str:
+        """What reading off the shop's rule does to the fit."""
+        return rounding_words(self.plan, self.display)
 
     @property
     def sheets(self) -> Iterator[tuple[SheetLayout, SafeString]]:

@@ -3,6 +3,7 @@ from django.urls import path
 
 from fabjobs.views import (
     change,
+    downloads,
     in_hand,
     job,
     jobs,
@@ -19,6 +20,13 @@ from fabjobs.views import (
 )
 
 REVISION = "jobs/<int:number>/revisions/<int:revision_number>"
+DOWNLOADS = {
+    "templates": "templates.pdf",
+    "patterns": "patterns.dxf",
+    "takeoff": "takeoff.csv",
+    "drawings": "drawings.zip",
+    "papers": "papers.zip",
+}
 
 urlpatterns = [
     path("", in_hand.show_in_hand, name="in_hand"),
@@ -63,5 +71,10 @@ urlpatterns = [
     path("settings/sheets", settings.add_sheet, name="add_sheet"),
     path("settings/sheets/<int:sheet>", settings.change_sheet, name="change_sheet"),
     path("settings/sheets/<int:sheet>/take-out", settings.take_out_sheet, name="take_out_sheet"),
+    *(
+        path(f"{where}/{file}", downloads.download_paper, {"kind": kind}, name=f"{prefix}{kind}")
+        for where, prefix in (("jobs/<int:number>", ""), (REVISION, "old_"))
+        for kind, file in DOWNLOADS.items()
+    ),
 ]
 handler400 = "fabjobs.views.refusals.bad_request"

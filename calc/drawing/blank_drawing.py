@@ -67,7 +67,7 @@ def _dimension_corners(labels: Labels, view: View, blank: Blank, display: Displa
     _alongs(labels, corners, blank, display)
     for check in blank.marking.checks:
         if (check.start + 1) % len(corners) == check.end:
-            _edge_length(labels, corners, check.start, check.end, display.figure(check.length))
+            _edge_length(labels, corners, check.start, check.end, display.figure(check.shown))
     number_corners(labels, corners, corner_names(blank, names))
     for index, edge in enumerate(blank.edges):
         _edge_meets(labels, corners, index, edge_words(edge, names))
@@ -126,7 +126,7 @@ def _write_caption(labels: Labels, name: str, lines: Sequence[str]) -> None:
 def _squares(labels: Labels, corners: Sequence[Point], blank: Blank, display: Display) -> None:
     """How far square to the base each corner is, on a line dropped to the base."""
     base = corners[0][1]
-    for index, (along, square) in enumerate(blank.marking.offsets):
+    for index, (along, square) in enumerate(blank.marking.shown):
         if index < 2:
             continue
         top = corners[index]
@@ -152,7 +152,7 @@ def _squares(labels: Labels, corners: Sequence[Point], blank: Blank, display: Di
 def _alongs(labels: Labels, corners: Sequence[Point], blank: Blank, display: Display) -> None:
     """How far along the base each corner is, below it, the shortest nearest; then the base itself."""
     start, down = corners[0], (0.0, 1.0)
-    rows = sorted((offset[0], index) for index, offset in enumerate(blank.marking.offsets) if index > 1)
+    rows = sorted((offset[0], index) for index, offset in enumerate(blank.marking.shown) if index > 1)
     offsets = [TIER - 2 + TIER * tier for tier in range(len(rows[:MOST_TIERS]) + 2)]
     for tier, (along, index) in enumerate(rows):
         figure = display.figure(along)
@@ -162,7 +162,7 @@ def _alongs(labels: Labels, corners: Sequence[Point], blank: Blank, display: Dis
             labels.keyed.append((key, None))
         else:
             dimension(labels, Measure(start, foot, figure, key), down, offsets=offsets)
-    base = display.figure(blank.marking.offsets[1][0])
+    base = display.figure(blank.marking.shown[1][0])
     dimension(labels, Measure(start, corners[1], base, f"Base, corner 1 to 2: {base}"), down, offsets=offsets)
 
 
@@ -193,7 +193,7 @@ def _diagonals(labels: Labels, corners: Sequence[Point], blank: Blank, display: 
     count = len(corners)
     across = [check for check in blank.marking.checks if (check.start + 1) % count != check.end]
     for check in across:
-        figure = display.figure(check.length)
+        figure = display.figure(check.shown)
         key = f"Check {check.start + 1} to {check.end + 1}: {figure}"
         if len(across) > MOST_DIAGONALS:
             labels.keyed.append((key, None))

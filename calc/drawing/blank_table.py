@@ -47,9 +47,9 @@ def tabulate(labels: Labels, view: View, blank: Blank, display: Display, names: 
 def _rows(blank: Blank, display: Display, names: Sequence[str]) -> Iterator[tuple[str, ...]]:
     """A row for each corner that is marked out, and one for each hole."""
     for index in blank.marked_corners:
-        along, square = (display.figure(offset) for offset in blank.marking.offsets[index])
+        along, square = (display.figure(offset) for offset in blank.marking.shown[index])
         drilled = index in blank.drilled_edges
-        length = "–" if drilled else display.figure(blank.marking.checks[index].length)
+        length = "–" if drilled else display.figure(blank.marking.checks[index].shown)
         yield str(index + 1), along, square, length, names[blank.edges[index].edge[0]] if blank.edges else ""
     for hole in blank.holes:
         along, square = (display.figure(offset) for offset in hole.centre)
@@ -61,7 +61,7 @@ def _over_all(labels: Labels, view: View, blank: Blank, display: Display) -> Non
     xs, ys = zip(*blank.cut_outline, strict=True)
     start, end = view.at((0.0, 0.0)), view.at(blank.cut_outline[1])
     low = start[1]
-    base = display.figure(blank.marking.offsets[1][0])
+    base = display.figure(blank.marking.shown[1][0])
     dimension(labels, Measure(start, end, base, f"Base, corner 1 to 2: {base}"), (0.0, 1.0), offsets=OFFSETS)
     left, right = view.at((min(xs), 0.0)), view.at((max(xs), 0.0))
     if display.figure(max(xs) - min(xs)) != base:
@@ -81,7 +81,7 @@ def _edge_lengths(labels: Labels, corners: Sequence[Point], blank: Blank, displa
         after = (index + 1) % len(corners)
         ends = (corners[index], corners[after])
         if math.dist(*ends) > LONG * labels.width:
-            figure = display.figure(blank.marking.checks[index].length)
+            figure = display.figure(blank.marking.checks[index].shown)
             dimension(labels, Measure(*ends, figure, f"Edge {index + 1}-{after + 1}: {figure}"), outward(*ends))
 
 

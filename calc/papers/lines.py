@@ -158,7 +158,7 @@ def blank_lines(plan: Plan, display: Display) -> list[BlankLine]:
 
 def offset_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
     """Each corner of a blank that is marked out: its number, along the base from corner 1, square to the base."""
-    offsets = blank.marking.offsets
+    offsets = blank.marking.shown
     return [
         (str(index + 1), display.figure(offsets[index][0]), display.figure(offsets[index][1]))
         for index in blank.marked_corners
@@ -174,7 +174,7 @@ def check_lines(plan: Plan, blank: Blank, display: Display) -> list[tuple[str, s
         if not {check.start, check.end} <= marked or (is_edge and blank.edges[check.start].kind == "bend"):
             continue
         words = edge_words(blank.edges[check.start], names) if is_edge else "across"
-        rows.append((f"{check.start + 1}–{check.end + 1}", display.figure(check.length), words))
+        rows.append((f"{check.start + 1}–{check.end + 1}", display.figure(check.shown), words))
     return rows
 
 

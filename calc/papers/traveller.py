@@ -3,7 +3,7 @@
 The office copy ends with the cost; the shop copy has no money on it anywhere.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calc import Plan
@@ -11,18 +11,16 @@ from calc.advice import MONEY
 from calc.blank import Blank, patterns
 from calc.drawing import blank_drawing, folded_view, plan_view, sheet_drawing, tray_view, weld_map
 from calc.drawing.blank_table import is_tabled
-from calc.drawing.parts import has_walls
 from calc.drawing.rim import CROWDED, WIDTH
-from calc.papers import cautions, lines
+from calc.papers import cautions, lines, marking_lines
 from calc.papers.bend_lines import bend_lines, bend_method
 from calc.papers.codes import qr_drawing
 from calc.papers.inspection import inspection_lines
 from calc.papers.step_lines import step_groups
 from calc.papers.typed import Typed, typed
+from calc.papers.typeset import Render, typeset
 from calc.shell import LEVEL
 from calc.units import Display
-
-Render = Callable[[str, Mapping[str, object]], str]
 
 TEMPLATE = "papers/traveller.html"
 BLANK_WIDTH = 440.0  # drawing units: a blank's drawing takes about two thirds of the page's width
@@ -63,12 +61,7 @@ def traveller_pdf(plan: Plan, heading: Heading, display: Display, render: Render
 
     Raises OSError where Pango, which WeasyPrint needs, is not installed.
     """
-    from weasyprint import HTML  # noqa: PLC0415 - loads Pango, which a bare computer may lack
-    from weasyprint.urls import URLFetcher  # noqa: PLC0415
-
-    page = traveller_html(plan, heading, display, render, money=money)
-    document = HTML(string=page, url_fetcher=URLFetcher(allowed_protocols={"data"}))
-    return bytes(document.write_pdf())
+    return typeset(traveller_html(plan, heading, display, render, money=money))
 
 
 def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) -> dict[str, object]:
@@ -97,6 +90,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "few": few,
         "blank_lines": lines.blank_lines(plan, display),
         "blanks": _blanks(plan, display),
+        "rounding": marking_lines.rounding_words(plan, display),
         "sheets": _sheets(plan, display),
         "kerf": display.fine(plan.sheet.making.kerf),
         "unplaced": ", ".join(plan.layout.unplaced),
@@ -122,8 +116,13 @@ def material(plan: Plan) -> str:
     return f"{metal.alloy}, {metal.thickness:g} mm"
 
 
+def title_of(plan: Plan) -> str:
+    """What the job is called; by its kind where nobody named it."""
+    return plan.sheet.title or plan.sheet.shape.family.replace("-", " ").capitalize()
+
+
 def _title(plan: Plan, size: float, room: float, lines_of: int = 0) -> Typed:
-    return typed(plan.sheet.title or ("Pan" if has_walls(plan.shell) else "Fall tray"), size, room, lines=lines_of)
+    return typed(title_of(plan), size, room, lines=lines_of)
 
 
 def _words(plan: Plan, heading: Heading) -> list[tuple[str, Typed]]:
@@ -170,6 +169,7 @@ def _blank(plan: Plan, blank: Blank, alike: Sequence[Blank], display: Display) -
         "lying": lines.lying_lines(plan, blank, alike),
         "offsets": [] if is_tabled(blank) else lines.offset_lines(blank, display),
         "checks": lines.check_lines(plan, blank, display),
+        "arcs": marking_lines.arc_words(blank, display),
         "bends": bend_lines(blank, display),
     }
 

@@ -50,12 +50,12 @@ def mark(work: Work) -> Iterator[Step]:
 
 def _marks(blank: Blank, work: Work) -> str:
     """The base and every corner past it; of a blank with many corners the base only."""
-    base = f"base {work.length(blank.marking.offsets[1][0])}"
+    base = f"base {work.length(blank.marking.shown[1][0])}"
     if len(blank.marked_corners) > MOST_TOLD:
         return f"{base}, {len(blank.marked_corners)} corners as they stand on its drawing"
     figures = (
         f"corner {i + 1}: {work.length(along)} along, {work.length(square)} square"
-        for i, (along, square) in enumerate(blank.marking.offsets)
+        for i, (along, square) in enumerate(blank.marking.shown)
         if i > 1 and i in blank.marked_corners
     )
     return "; ".join((base, *figures))

@@ -66,6 +66,7 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
         "metal": MetalBook.of(revision, plan),
         "revisions": revisions_of(revision.fabrication),
         "paper": judge_mark(job, request.GET.get("paper")),
+        "paper_sizes": papers.PAPER_SIZES,
     }
     return render(request, "job/page.html", context)
 

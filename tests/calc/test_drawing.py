@@ -225,7 +225,9 @@ def test_blank_drawing_tells_offsets_edges_and_what_they_meet(name: str) -> None
         for x, y in corners[2:]:
             assert MM.figure(x) in words
             assert MM.figure(y) in words
-        for start, end in zip(corners, corners[1:] + corners[:1], strict=True):
+        # the edges prove what was marked out, so they run between the corners as they are read off the rule
+        marked = [(float(MM.rounded(x)), float(MM.rounded(y))) for x, y in corners]
+        for start, end in zip(marked, marked[1:] + marked[:1], strict=True):
             assert MM.figure(math.dist(start, end)) in words
         for edge in blank.edges:
             assert (f"weld to {edge.meets}" if edge.meets else "rim") in words

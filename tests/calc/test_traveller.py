@@ -614,3 +614,19 @@ def test_the_cut_list_of_a_sheet_cut_before_names_what_the_plan_has_no_more() ->
             copy, edge = finished.split(":")
             # a triangle's edge from its corner k to the next, the last to the first
             assert f"{copy} {int(edge) + 1}–{(int(edge) + 1) % 3 + 1}" in shown
+
+
+def test_arcs_and_what_rounding_does_are_told() -> None:
+    plan = planned("ordinary")
+    text = re.sub(r"\s+", " ", text_of(paper("ordinary")))
+    rounding = plan.rounding
+    assert rounding is not None
+    assert "Rounded to 0.5 mm: no figure is out by more than 0.25 mm" in text
+    assert f"It opens or closes a seam by {Display().fine(rounding.gap)} at most ({rounding.gap_at})" in text
+    for blank in plan.blanks:
+        for swing in blank.marking.swings:
+            (one, other), (radius, other_radius) = swing.centres, (Display().figure(radius) for radius in swing.radii)
+            assert f"corner {swing.corner + 1}: {radius} from {one + 1}, {other_radius} from {other + 1}" in text
+        for check in blank.marking.checks:
+            marked = math.dist(blank.marking.rounded[check.start], blank.marking.rounded[check.end])
+            assert f"{check.start + 1}–{check.end + 1} {Display().figure(marked)}" in text
