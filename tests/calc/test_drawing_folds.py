@@ -124,7 +124,9 @@ def test_every_corner_of_a_folded_blank_has_its_row(name: str) -> None:
         table = rows(svg)
         numbers = [int(number) for number in table if number.isdigit()]
         assert numbers == [index + 1 for index in blank.marked_corners]
-        corners = blank.cut_outline
+        corners = [
+            (round(2 * x) / 2, round(2 * y) / 2) for x, y in blank.cut_outline
+        ]  # as a rule of half millimetres marks
         for number in numbers:
             x, y = corners[number - 1]
             assert table[str(number)][:2] == (MM.figure(x), MM.figure(y))
