@@ -19,7 +19,7 @@ from calc.outlines import longest_side
 from calc.reading import SheetFaults
 from calc.records import Outline
 from calc.sheet import JobSheet, Stock
-from calc.shell import LEVEL, Face, Joint, Shell
+from calc.shell import LEVEL, WET_FLOORS, Face, Joint, Shell
 from calc.unfold import Flattening
 
 SAME_LENGTH = 1e-6  # [mm] choices whose welds differ by less are equals
@@ -28,10 +28,20 @@ MOST_EQUALS = 6  # equals that are laid out to see which takes the least sheet
 
 
 def join(shell: Shell, sheet: JobSheet) -> Shell:
-    """The shell with its joints welded or folded as the sheet wants them."""
+    """The shell with its joints welded or folded as the sheet wants them; folds that a shape has between facets stay."""
+    shell = _with_radii(shell, sheet.making.fold_radius)
     if sheet.making.joins != "fewest-welds":
         return shell
     return fewest_welds(shell, sheet)
+
+
+def _with_radii(shell: Shell, inside_radius: float) -> Shell:
+    """The shell with an inside radius [mm] for those folds that leave it to the sheet."""
+    joints = tuple(
+        replace(joint, inside_radius=inside_radius) if joint.kind == "fold" and joint.inside_radius is None else joint
+        for joint in shell.joints
+    )
+    return replace(shell, joints=joints)
 
 
 def fewest_welds(shell: Shell, sheet: JobSheet) -> Shell:
@@ -50,7 +60,7 @@ def fewest_welds(shell: Shell, sheet: JobSheet) -> Shell:
 
 def may_fold(joint: Joint, shell: Shell, sheet: JobSheet) -> bool:
     """Whether a weld could be a fold: between two facets, bent at all and not too far, no longer than the folder."""
-    facets = all(shell.face(name).role in ("facet", "floor") for name in joint.between)
+    facets = all(shell.face(name).role in WET_FLOORS for name in joint.between)
     bent = LEVEL * 180.0 < abs(joint.bend) < SHARPEST
     return facets and bent and joint.length <= sheet.making.longest_fold
 

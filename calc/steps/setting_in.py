@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 
 from calc.shell import normal
-from calc.steps.work import CLEAN_BAND, Step, Work, rim_lengths, rim_words
+from calc.steps.work import CLEAN_BAND, Step, Work, depths_measured, rim_lengths, rim_words
 from calc.takeoff import filler_of, rim_weld
 
 SCREW_PITCH = 100.0  # [mm] common practice: a sealed flange is screwed about this often
@@ -12,6 +12,7 @@ SCREW_PITCH = 100.0  # [mm] common practice: a sealed flange is screwed about th
 
 def test(work: Work) -> Iterator[Step]:
     """Leaks, and the sizes as built."""
+    depths = depths_measured(work)
     yield work.step(
         "test:leak",
         "test",
@@ -21,8 +22,9 @@ def test(work: Work) -> Iterator[Step]:
     yield work.step(
         "check:as-built",
         "check",
-        f"Measure the tray as built: {rim_words(work)}, depth. Write them on the inspection table.{work.each}",
-        (rim_lengths(work) + 1) * work.copies,
+        f"Measure the tray as built: {rim_words(work)}, {'depth' if depths == 1 else 'both depths'}. Write them on the "
+        f"inspection table.{work.each}",
+        (rim_lengths(work) + depths) * work.copies,
     )
 
 
