@@ -157,7 +157,7 @@ def _lines_crossing(lines: Points) -> Points:
     one, other = np.triu_indices(len(lines), 1)
     (ax, ay, a), (bx, by, b) = lines[one].T, lines[other].T
     turn = ax * by - ay * bx
-    crosses = np.abs(turn) > ON_BOUND
+    crosses: NDArray[np.bool_] = np.abs(turn) > ON_BOUND
     safe = np.where(crosses, turn, 1.0)
     crossings: Points = np.stack([(a * by - b * ay) / safe, (b * ax - a * bx) / safe], axis=1)
     return crossings[crosses]
