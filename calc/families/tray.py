@@ -125,5 +125,5 @@ def room_round(corners: Outline, point: Point) -> float:
 
 
 def as_pair(point: Point) -> str:
-    """A point as it is typed, to a tenth of a mm."""
-    return f"[{number_as_typed(round(point[0], 1))}, {number_as_typed(round(point[1], 1))}]"
+    """A point as it is typed, to a hundredth of a mm."""
+    return f"[{number_as_typed(round(point[0], 2))}, {number_as_typed(round(point[1], 2))}]"

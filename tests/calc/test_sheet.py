@@ -108,7 +108,12 @@ def test_lengths_are_millimetres_or_text_with_a_unit() -> None:
         ("shape.outlet", {"bore": 0}, "sheet.shape.outlet.bore", "more than 0"),
         ("shape.outlet", {"bore": 500}, "sheet.shape.outlet.bore", "room round the low point"),
         ("shape.outlet", {}, "sheet.shape.outlet.bore", "missing"),
-        ("shape.rim_finish", {"kind": "rolled"}, "sheet.shape.rim_finish.kind", 'must be one of bare, lap, upstand (got "rolled")'),
+        (
+            "shape.rim_finish",
+            {"kind": "rolled"},
+            "sheet.shape.rim_finish.kind",
+            'must be one of bare, lap, upstand (got "rolled")',
+        ),
         ("shape.lid", 1, "sheet.shape.lid", "unknown key"),
         ("shape.family", "bucket", "sheet.shape.family", 'must be one of fall-tray, valley-tray, pan (got "bucket")'),
         ("shape", [], "sheet.shape", "family"),
