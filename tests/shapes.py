@@ -3,6 +3,7 @@
 import math
 from typing import Any
 
+import shapely
 from hypothesis import strategies as st
 
 METAL = {"alloy": "5052-H32", "thickness": 1.5}
@@ -99,7 +100,7 @@ def valley_trays(draw: st.DrawFn) -> dict[str, Any]:
 def sump_trays(draw: st.DrawFn, least: int = 3, most: int = 8) -> dict[str, Any]:
     """Any fall tray of a convex rim with a sump in it: corners on a circle, which is drawn out, turned and moved."""
     count = draw(st.integers(least, most))
-    shares = [draw(st.floats(0.5, 1.0)) for _ in range(count)]
+    shares = [draw(st.floats(0.55, 1.0)) for _ in range(count)]
     first = draw(st.floats(0.0, 6.28))
     bearings = [first + 2 * math.pi * sum(shares[:i]) / sum(shares) for i in range(count)]
     reach, drawn_out, turn = draw(st.floats(150.0, 700.0)), draw(st.floats(0.6, 1.7)), draw(st.floats(0.0, 3.14))
@@ -115,5 +116,6 @@ def sump_trays(draw: st.DrawFn, least: int = 3, most: int = 8) -> dict[str, Any]
         )
     if draw(st.booleans()):
         rim.reverse()
-    sump = {key: round(reach * draw(st.floats(0.02, 0.2)), 7) for key in ("length", "width")}
+    room = shapely.Polygon(rim).exterior.distance(shapely.Point(low)) - 2.0
+    sump = {key: round(math.sqrt(2) * room * draw(st.floats(0.05, 0.95)), 7) for key in ("length", "width")}
     return fall_tray(rim, low, round(draw(st.floats(5.0, 250.0)), 7), sump=sump)

@@ -108,9 +108,12 @@ def _fits(field: Field, sump: Sump, rim: Outline, low_point: Point) -> bool:
             if not over:
                 return False
     if over and not any(fault.path.startswith(field.path) for fault in field.faults):
+        share = min(room / (2 * reach) for room, reach in zip(rooms, sump.reaches(rim), strict=True))
+        most = " by ".join(_rounded_down(share * size) for size in sump.sizes)
         field.fault(
-            f"has no room at this low point: the nearest side of the rim is {min(rooms) / 2 + INSIDE:.4g} mm away; make it "
-            "smaller both ways, or move the low point"
+            f"must be at most {most} mm, in this proportion, for the sump to lie {number_as_typed(INSIDE)} mm inside the rim"
+            if share > 0
+            else "has no room at this low point: move it farther from the rim"
         )
     return False
 
@@ -132,8 +135,11 @@ def _keeps_sides(field: Field, sump: Sump, rim: Outline, _low_point: Point) -> b
 
 
 def _too_much(field: Field, most: float, why: str) -> None:
-    shown = math.floor(most * 10) / 10 or math.floor(most * 1000) / 1000
-    field.fault(f"must be at most {number_as_typed(shown)} mm, {why} (got {as_typed(field.value)})")
+    field.fault(f"must be at most {_rounded_down(most)} mm, {why} (got {as_typed(field.value)})")
+
+
+def _rounded_down(size: float) -> str:
+    return number_as_typed(math.floor(size * 10) / 10 or math.floor(size * 1000) / 1000)
 
 
 def _shares(rim: Outline) -> list[tuple[float, float]]:
