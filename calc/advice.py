@@ -22,6 +22,8 @@ from calc.takeoff import Takeoff, travel_of
 USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
 ACUTE = 12.0  # [degrees] common practice: a tip sharper than this burns away and cuts hands
 WIDE_RELIEF = 8.0  # common practice: a hole up to this many thicknesses across is welded shut without a patch
+# [mm] the steps to which a place is told, the coarsest first: common fractions of an inch, then decimals, as `fine` writes them
+TOLD_TO = {"mm": (0.1, 0.01), "in": (25.4 / 64, 0.0254)}
 ON_EDGE = 1e-6  # [mm] nearer than this to the sheet's edge is on it
 
 
@@ -49,6 +51,7 @@ def advise(
     """Every warning a plan gives, in the order of the work."""
     return (
         *_of_measuring(sheet),
+        *_of_place(sheet),
         *_of_shape(sheet, shell, drainage, takeoff),
         *_of_blanks(blanks),
         *_of_folds(sheet, shell, blanks),
@@ -74,6 +77,22 @@ def _of_measuring(sheet: JobSheet) -> Iterator[Advice]:
             "tape-disagrees",
             f"Sides and diagonals disagree, by {fine(worst)} at the best fit: tape all six again. Planned with {moved}.",
         )
+
+
+def _of_place(sheet: JobSheet) -> Iterator[Advice]:
+    """An outlet that comes where something stands, and where it would be clear."""
+    shape, shown = sheet.shape, sheet.making.display
+    met = shape.drain_meets
+    if not met:
+        return
+    what = "The outlet" if shape.outlet else shape.lowest_words[0].upper() + shape.lowest_words[1:]
+    place = shape.free_place(TOLD_TO[shown.unit])
+    cure = (
+        "No place inside the rim is clear of all that is to be kept clear: move a leg, or take a smaller bore."
+        if place is None
+        else f"The nearest free place inside the rim is x {shown.fine(place[0])}, y {shown.fine(place[1])}."
+    )
+    yield Advice("drain-blocked", f"{what} comes into or touches {', '.join(met)}, to be kept clear. {cure}")
 
 
 def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeoff) -> Iterator[Advice]:

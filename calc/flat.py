@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from calc.bends import Bend, Bends, Fan
 from calc.blank import FoldLine
@@ -24,10 +25,15 @@ class NotFlatError(ValueError):
 
 def true_shape(corners: Vectors) -> Outline:
     """A flat loop of corners in space (m, 3), turned into its own plane: m points, wet side up, anticlockwise [mm]."""
+    return in_plane_of(corners, corners)
+
+
+def in_plane_of(corners: Vectors, points: Vectors) -> Outline:
+    """Points (k, 3) in the plane of a flat loop of corners (m, 3), in the frame of that loop's true shape [mm]."""
     along = corners[1] - corners[0]
     along = along / np.linalg.norm(along)
     across = np.cross(normal(corners), along)
-    from_first = corners - corners[0]
+    from_first = points - corners[0]
     return tuple((float(x), float(y)) for x, y in zip(from_first @ along, from_first @ across, strict=True))
 
 
@@ -142,6 +148,17 @@ class Piece:
                 face, child, edge = self.faces[name], self._across(self.faces[name], bend), bend.joint.edge
                 start, end = (on_base((self._at(face, vertex) + self._at(child, vertex)) / 2) for vertex in edge)
                 yield FoldLine((start, end), bend.angle, bend.inside_radius, bend.allowance, bend.joint.between, edge)
+
+    def spot(self, face: Face, own: Point) -> complex:
+        """Where a point of a face's true shape lies in the piece."""
+        turn, shift = self._placings[face.name]
+        return turn * complex(*own) + shift
+
+    def room(self, face: Face, own: Point) -> float:
+        """The diameter [mm] of the largest circle round a point of a face's true shape that what is flat of it holds."""
+        flat = shapely.Polygon([(z.real, z.imag) for z in self._core[face.name].tolist()])
+        spot = shapely.Point(own)
+        return 2 * float(flat.exterior.distance(spot)) if flat.contains(spot) else 0.0
 
     def centre(self, fan: Fan) -> complex:
         """Where the relief of a fan goes: amid the places at which its faces' sharp corners lie."""

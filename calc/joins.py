@@ -19,7 +19,7 @@ from calc.outlines import longest_side
 from calc.reading import SheetFaults
 from calc.records import Outline
 from calc.sheet import JobSheet, Stock
-from calc.shell import LEVEL, Face, Joint, Shell
+from calc.shell import LEVEL, WET_FLOORS, Face, Joint, Shell
 from calc.tables.bending import SHARPEST
 from calc.unfold import Flattening
 
@@ -29,10 +29,20 @@ MOST_EQUALS = 6  # equals that are laid out to see which takes the least sheet
 
 
 def join(shell: Shell, sheet: JobSheet) -> Shell:
-    """The shell with its joints welded or folded as the sheet wants them."""
+    """The shell with its joints welded or folded as the sheet wants them; folds that a shape has between facets stay."""
+    shell = _with_radii(shell, sheet.making.fold_radius)
     if sheet.making.joins != "fewest-welds":
         return shell
     return fewest_welds(shell, sheet)
+
+
+def _with_radii(shell: Shell, inside_radius: float) -> Shell:
+    """The shell with an inside radius [mm] for those folds that leave it to the sheet."""
+    joints = tuple(
+        replace(joint, inside_radius=inside_radius) if joint.kind == "fold" and joint.inside_radius is None else joint
+        for joint in shell.joints
+    )
+    return replace(shell, joints=joints)
 
 
 def fewest_welds(shell: Shell, sheet: JobSheet) -> Shell:
@@ -51,7 +61,7 @@ def fewest_welds(shell: Shell, sheet: JobSheet) -> Shell:
 
 def is_between_facets(joint: Joint, shell: Shell) -> bool:
     """Whether it is a joint that may be welded or folded as one likes: not a wall's, nor a strip's."""
-    return all(shell.face(name).role in ("facet", "floor") for name in joint.between)
+    return all(shell.face(name).role in WET_FLOORS for name in joint.between)
 
 
 def may_fold(joint: Joint, shell: Shell, sheet: JobSheet) -> bool:

@@ -17,15 +17,18 @@ from calc.records import Point3
 FLAT = 1e-6  # how far a face's corner may be from its plane, as a share of the face's size
 LEVEL = 1e-9  # rise or tilt below this share is level: rounding noise of double precision
 Vectors = NDArray[np.float64]
-Role = Literal["facet", "floor", "wall", "strip"]
-Kinds = dict[frozenset[int], tuple[Literal["fold"], float]]  # edges that are folds, with their inside radius [mm]
+Role = Literal["facet", "floor", "sump", "wall", "strip"]
+WET_FLOORS: frozenset[Role] = frozenset({"facet", "floor", "sump"})  # what liquid runs over or lies on
+# Edges that are folds, with their inside radius [mm]; None for that of folds between facets, which is the sheet's to say.
+Kinds = dict[frozenset[int], tuple[Literal["fold"], float | None]]
 
 
 @dataclass(frozen=True, slots=True)
 class Face:
     """A flat face: its name and its corners as vertex indices, anticlockwise from the wet side.
 
-    role: a facet that falls to the drain, a floor, a wall, or a strip folded on the rim, which no liquid lies on.
+    role: a facet that falls to the drain, a floor, the level floor of a sump, a wall, or a strip folded on the rim, which no
+    liquid lies on.
     """
 
     name: str
@@ -139,6 +142,17 @@ def normal(corners: Vectors) -> Vectors:
     return np.asarray(total / np.linalg.norm(total), dtype=np.float64)
 
 
+def is_flat(corners: Vectors) -> bool:
+    """Whether a loop of corners (m, 3) lies in one plane, to `FLAT` of its size.
+
+    >>> is_flat(np.array([[0, 0, 0], [9, 0, 0], [9, 9, 1], [0, 9, 0]]))
+    False
+    """
+    spread = corners - corners.mean(axis=0)
+    size = float(np.linalg.norm(spread, axis=1).max())
+    return float(np.abs(spread @ normal(corners)).max()) <= FLAT * size
+
+
 def face_area(corners: Vectors) -> float:
     """The area [mm2] of a flat loop of corners (m, 3)."""
     following = np.roll(corners, -1, axis=0)
@@ -204,12 +218,9 @@ def _shared_edges(faces: Sequence[Face]) -> dict[frozenset[int], list[tuple[Face
 
 
 def _flat_normal(face: Face, corners: Vectors) -> Vectors:
-    upward = normal(corners)
-    spread = corners - corners.mean(axis=0)
-    size = float(np.linalg.norm(spread, axis=1).max())
-    if float(np.abs(spread @ upward).max()) > FLAT * size:
+    if not is_flat(corners):
         raise ValueError(f"face {face.name} is not flat")
-    return upward
+    return normal(corners)
 
 
 def volume_below(shell: Shell, level: float) -> float:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
 import shapely
 
 from calc.alike import name_alike
@@ -18,7 +19,7 @@ from calc.bends import Bend, Bends, Fan, bends_of, fans, pieces, relief_radii
 from calc.blank import Blank, BlankEdge, Hole
 from calc.families import Shape
 from calc.families.rims import LONGEST
-from calc.flat import Corner, NotFlatError, Piece, true_shape
+from calc.flat import Corner, NotFlatError, Piece, in_plane_of, true_shape
 from calc.outlines import LEAST_WIDTH, base_edge, edges_on_hull, take_off
 from calc.reading import Fault, SheetFaults, number_as_typed
 from calc.records import Outline, Point
@@ -29,6 +30,7 @@ LONGEST_NAME = 8  # letters of a blank that is several facets; past it, the firs
 IN_LINE = 1e-9  # sine of the turn at a corner below which its edges are one
 SAME_PLACE = 1e-6  # [mm] rounding
 FINEST_TOLD = 0.1  # [mm] a fault tells a length to this step
+HAIR = 1.0  # [mm] a bend's end is closed where its corners move by less than this
 ROUND = 128  # chords to a quarter of a circle: its area comes out right to 3 in 100,000
 
 
@@ -86,7 +88,7 @@ class Flattening:
         outlines = {face.name: true_shape(self.shell.corners(face)) for face in faces}
         cores = {face.name: self.core(face, outlines[face.name]) for face in faces}
         piece = Piece(faces, outlines, cores, self.bends)
-        corners = _merged(list(piece.walk()))
+        corners = _merged(_closed(list(piece.walk())))
         base = base_edge(tuple((corner.at.real, corner.at.imag) for corner in corners))
         corners = corners[base:] + corners[:base]
         origin, along = corners[0].at, corners[1].at - corners[0].at
@@ -101,7 +103,7 @@ class Flattening:
             raise NotFlatError(
                 f"the faces {', '.join(face.name for face in faces)} overlap when laid flat in one piece"
             )
-        holes = tuple(self._holes(piece, on_base))
+        holes = (*self._holes(piece, on_base), *self._outlet_in_sump(piece, on_base))
         return Blank(
             name=blank_name(faces),
             faces=tuple(face.name for face in faces),
@@ -131,6 +133,22 @@ class Flattening:
                 yield Hole(on_base(piece.centre(fan)), outlet.bore, "outlet")
             else:
                 yield Hole(on_base(piece.centre(fan)), least, "relief")
+
+    def _outlet_in_sump(self, piece: Piece, on_base: Callable[[complex], Point]) -> Iterator[Hole]:
+        """The outlet in the floor of a sump: one blank holds the whole circle."""
+        outlet, at = self.sheet.shape.outlet, self.sheet.shape.outlet_at
+        floor = next((face for face in piece.faces.values() if face.role == "sump"), None)
+        if outlet is None or at is None or floor is None:
+            return
+        corners = self.shell.corners(floor)
+        (own,) = in_plane_of(corners, np.array([(*at, corners[0][2])]))
+        if (room := piece.room(floor, own)) <= outlet.bore:
+            text = (
+                f"must be less than {number_as_typed(math.floor(room * 10) / 10)} mm, what is flat of the sump's floor round "
+                f"the outlet (got {number_as_typed(outlet.bore)} mm)"
+            )
+            raise SheetFaults([Fault("sheet.shape.outlet.bore", text)])
+        yield Hole(on_base(piece.spot(floor, own)), outlet.bore, "outlet")
 
     def core(self, face: Face, net: Outline) -> Outline:
         """What is flat of a face: its edges taken back by half a root gap or to the tangent line of a bend."""
@@ -216,12 +234,39 @@ class Flattening:
     def _radius_large(self, face: Face, folded: Sequence[Bend]) -> Fault:
         """The fault of a facet or floor that its bends use up."""
         widest = max(folded, key=lambda bend: bend.setback)
-        of_facets = all(self.shell.face(name).role == "facet" for name in widest.joint.between)
+        of_facets = all(self.shell.face(name).role in ("facet", "sump") for name in widest.joint.between)
         text = (
             f"leaves nothing flat of face {face.name} (got {number_as_typed(widest.inside_radius)} mm, which takes "
             f"{widest.setback:.1f} mm of it at fold {widest.joint.name}); make the radius smaller, or what is folded larger"
         )
         return Fault("sheet.making.fold_radius" if of_facets else f"sheet.shape.{self.sheet.shape.radius_key}", text)
+
+
+def _closed(corners: list[Corner]) -> list[Corner]:
+    """The corners of an outline, where the end of a bend runs inward by a hair those beside it brought together.
+
+    The edges either side of a slant bend's end then meet in one corner, as they would without the bend: what that adds or
+    takes is less than a rule shows, and a blank that is convex but for it needs no cut by hand.
+    """
+    kept = list(corners)
+    for here in [corner for corner in corners if corner.edge is None]:
+        place, count = kept.index(here), len(kept)
+        before, after, beyond = (kept[(place + step) % count] for step in (-1, 1, 2))
+        came, goes, end = here.at - before.at, beyond.at - after.at, after.at - here.at
+        if min(abs(came), abs(goes)) < SAME_PLACE or after.edge is None or before.edge is None:
+            continue
+        turn = _cross(came, goes)
+        runs_inward = _cross(came, end) < 0 or _cross(end, goes) < 0
+        if turn > 0 and runs_inward:
+            ahead, behind = _cross(end, goes) / turn * abs(came), _cross(came, end) / turn * abs(goes)
+            if max(abs(ahead), abs(behind)) < HAIR:
+                kept[(place + 1) % count] = replace(after, at=here.at + ahead * came / abs(came))
+                del kept[place]
+    return kept
+
+
+def _cross(one: complex, other: complex) -> float:
+    return (one.conjugate() * other).imag
 
 
 def _merged(corners: list[Corner]) -> list[Corner]:

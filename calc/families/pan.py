@@ -1,6 +1,7 @@
 """The pan: a floor and four walls folded up from one sheet, the corners welded, returns along the tops where wanted."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
@@ -98,6 +99,30 @@ class Pan:
     @property
     def outlet_at(self) -> Point | None:
         """Where the outlet comes: a pan has none."""
+        return None
+
+    @property
+    def depths(self) -> tuple[float, ...]:
+        """The depth below the tops is the floor's, the thickness taken off: none was measured."""
+        return ()
+
+    @property
+    def lowest_words(self) -> str:
+        """What the shop calls the place of the outlet."""
+        return "the floor"
+
+    @property
+    def set_out_words(self) -> str:
+        """What is set out from two sides."""
+        return "the floor"
+
+    @property
+    def drain_meets(self) -> tuple[str, ...]:
+        """What the outlet comes into: a pan has none."""
+        return ()
+
+    def free_place(self, steps: Sequence[float]) -> Point | None:  # noqa: ARG002  every family is asked the same way
+        """Where the outlet would keep clear: a pan has none."""
         return None
 
     @property

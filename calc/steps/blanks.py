@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from calc.blank import Blank
+from calc.blank import Blank, Hole
 from calc.folding import Folding, fold_order
 from calc.laid import Cut, Layout
 from calc.records import Point
@@ -26,8 +26,9 @@ def measure(work: Work) -> Iterator[Step]:
     yield work.step(
         "measure:rim",
         "measure",
-        f"Check the opening on the machine, isolated and locked off: {rim_words(work)}, the low point from two sides, "
-        f"and room for {work.length(work.shell.depth)} from the rim to the wet face, with plate and outlet below that.",
+        f"Check the opening on the machine, isolated and locked off: {rim_words(work)}, {work.sheet.shape.set_out_words} "
+        f"from two sides, and room for {work.length(work.shell.depth)} from the rim to the wet face, with plate and outlet "
+        "below that.",
         rim_lengths(work) + 3,
     )
 
@@ -155,17 +156,24 @@ def ridge_bevel(joint: Joint, thickness: float) -> float:
 
 
 def drill(work: Work) -> Iterator[Step]:
-    """The reliefs, before anything is folded."""
+    """The reliefs, before anything is folded; the outlet where one blank, a sump's floor, holds the whole of it."""
+    floor = work.floor_with_outlet
     for blank, alike in work.patterns():
-        if not blank.holes:
-            continue
         off = work.copies * sum(other.count for other in alike)
-        holes = "; ".join(
-            f"Ø {work.display.fine(hole.diameter)} at {work.length(hole.centre[0])} along, {work.length(hole.centre[1])} square"
-            for hole in blank.holes
-        )
-        text = f"Before folding, drill the reliefs of {names_of(alike)}, {off} off: {holes}. Take the burr off."
-        yield work.step(f"drill:{blank.name}", "drill", text, off * len(blank.holes))
+        reliefs = [hole for hole in blank.holes if hole.purpose == "relief" or blank != floor]
+        if reliefs:
+            holes = "; ".join(f"Ø {work.display.fine(hole.diameter)} at {_hole_place(hole, work)}" for hole in reliefs)
+            text = f"Before folding, drill the reliefs of {names_of(alike)}, {off} off: {holes}. Take the burr off."
+            yield work.step(f"drill:{blank.name}", "drill", text, off * len(reliefs))
+    if floor is not None:
+        (hole,) = (hole for hole in floor.holes if hole.purpose == "outlet")
+        what = f"Bore the outlet {work.display.fine(hole.diameter)} in {floor.name} at {_hole_place(hole, work)}"
+        text = f"{what}, before anything is folded or welded. Dress the edge.{work.each}"
+        yield work.step("outlet:bore", "outlet", text, work.copies)
+
+
+def _hole_place(hole: Hole, work: Work) -> str:
+    return f"{work.length(hole.centre[0])} along, {work.length(hole.centre[1])} square"
 
 
 def fold(work: Work) -> Iterator[Step]:

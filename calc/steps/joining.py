@@ -3,8 +3,8 @@
 import math
 from collections.abc import Iterator
 
-from calc.shell import Joint
-from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, rim_lengths, rim_words
+from calc.shell import WET_FLOORS, Joint
+from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
 from calc.takeoff import filler_of
 
 SQUARE_BUTT = 20.0  # [degrees] common practice: an opening up to this is welded as a square butt
@@ -32,7 +32,7 @@ def fit(work: Work) -> Iterator[Step]:
         "check:tacked",
         "check",
         f"Before any long run: {depth_words(work)}, {rim_words(work)}. True up.{work.each}",
-        (rim_lengths(work) + 1) * work.copies,
+        (rim_lengths(work) + depths_measured(work)) * work.copies,
     )
 
 
@@ -61,24 +61,25 @@ def _side(joint: Joint) -> str:
 def planish(work: Work) -> Iterator[Step]:
     """The pull let out of the seams between facets."""
     for joint in work.seams():
-        if not all(work.shell.face(name).role in ("facet", "floor") for name in joint.between):
+        if not all(work.shell.face(name).role in WET_FLOORS for name in joint.between):
             continue  # a short corner between walls or strips holds itself straight
         text = f"Planish {joint.name} on a dolly to let the pull out; the facets flat again.{work.each}"
         yield work.step(f"planish:{joint.name}", "planish", text, work.copies * joint.length / 1000)
 
 
 def fit_outlet(work: Work) -> Iterator[Step]:
-    """The outlet bored and its fitting welded on."""
+    """The outlet bored, where no blank held the whole of it, and its fitting welded on."""
     outlet = work.sheet.shape.outlet
     if outlet is None:
         return
     bore = work.display.fine(outlet.bore)
-    yield work.step(
-        "outlet:bore",
-        "outlet",
-        f"Bore the outlet {bore} at the low point, after welding. Dress the edge.{work.each}",
-        work.copies,
-    )
+    if work.floor_with_outlet is None:
+        yield work.step(
+            "outlet:bore",
+            "outlet",
+            f"Bore the outlet {bore} at {work.sheet.shape.lowest_words}, after welding. Dress the edge.{work.each}",
+            work.copies,
+        )
     yield work.step(
         "outlet:fitting",
         "outlet",

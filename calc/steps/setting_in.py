@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 
 from calc.shell import normal
-from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, rim_lengths, rim_words
+from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
 from calc.takeoff import filler_of, rim_weld
 
 SCREW_PITCH = 100.0  # [mm] common practice: a sealed flange is screwed about this often
@@ -24,7 +24,7 @@ def test(work: Work) -> Iterator[Step]:
         "check",
         f"Measure the {work.sheet.shape.called} as built: {rim_words(work)}, {depth_words(work)}. Write them on the inspection "
         f"table.{work.each}",
-        (rim_lengths(work) + 1) * work.copies,
+        (rim_lengths(work) + depths_measured(work)) * work.copies,
     )
 
 

@@ -61,10 +61,30 @@ class Work:
     def seams(self) -> tuple[Joint, ...]:
         return in_turn(self.shell.welds, self.shell)
 
+    @property
+    def floor_with_outlet(self) -> Blank | None:
+        """The blank that holds the floor of a sump and in it the whole outlet; None where there is none."""
+        sumps = {face.name for face in self.shell.faces if face.role == "sump"}
+        holding = (blank for blank in self.blanks if sumps & set(blank.faces))
+        return next((blank for blank in holding if any(hole.purpose == "outlet" for hole in blank.holes)), None)
+
     def patterns(self) -> Iterator[tuple[Blank, list[Blank]]]:
         """Each blank that has to be marked out, with those that are the same (itself first)."""
         for blank, same in patterns(self.blanks):
             yield blank, [blank, *same]
+
+
+def depth_words(work: Work) -> str:
+    """The depth as it is measured; of a valley at both ends."""
+    depths = [work.length(depth) for depth in work.sheet.shape.depths or (work.shell.depth,)]
+    if len(depths) > 1:
+        return f"depths {' and '.join(depths)} at the ends of the valley"
+    return f"{'inside depth' if work.sheet.shape.seat == 'free' else 'depth'} {depths[0]}"
+
+
+def depths_measured(work: Work) -> int:
+    """How many depths prove it."""
+    return max(1, len(work.sheet.shape.depths))
 
 
 def rim_lengths(work: Work) -> int:
@@ -81,11 +101,6 @@ def rim_words(work: Work) -> str:
         return "length, width and both diagonals over the tops"
     corners = len(work.sheet.shape.corners)
     return f"{corners} sides" + (f", {corners - 2} diagonals" if corners > 3 else "")
-
-
-def depth_words(work: Work) -> str:
-    """How deep the wet face lies at its lowest, as it is measured."""
-    return f"{'inside depth' if work.sheet.shape.seat == 'free' else 'depth'} {work.length(work.shell.depth)}"
 
 
 def names_of(alike: Sequence[Blank]) -> str:

@@ -454,7 +454,9 @@ def test_each_folded_blank_is_shown_as_it_becomes() -> None:
 def test_only_what_is_marked_out_is_proved() -> None:
     plan = planned("falling pan")
     (blank,) = plan.blanks
-    corners = [(round(2 * x) / 2, round(2 * y) / 2) for x, y in blank.cut_outline]  # as a rule of half millimetres marks
+    corners = [
+        (round(2 * x) / 2, round(2 * y) / 2) for x, y in blank.cut_outline
+    ]  # as a rule of half millimetres marks
     for ends, length, words in check_lines(plan, blank, Display()):
         start, end = (int(number) - 1 for number in ends.split("–"))
         assert {start, end} <= set(blank.marked_corners)
