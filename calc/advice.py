@@ -121,7 +121,7 @@ def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeof
         )
     each = takeoff.net_mass / sheet.quantity
     if each > sheet.making.two_person_mass:
-        yield Advice("heavy", f"The tray weighs {each:.1f} kg empty: two people or a hoist.")
+        yield Advice("heavy", f"The {sheet.shape.called} weighs {each:.1f} kg empty: two people or a hoist.")
 
 
 def _of_blanks(blanks: Sequence[Blank]) -> Iterator[Advice]:
@@ -216,8 +216,8 @@ def _of_cuts(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
     if inward and any(used.cuts for used in layout.sheets):
         yield Advice(
             "hand-cuts",
-            f"Blanks {', '.join(inward)} have corners that run inward: straight cuts free them with metal left there, which is "
-            "cut away by jigsaw or shears.",
+            f"Corners of {', '.join(inward)} run inward: straight cuts free it with metal left there, which is cut away by "
+            "jigsaw or shears.",
         )
     by_hand = {f"{blank.name}:{start}" for blank in blanks for start, _ in blank.hand_cuts}
     left = [

@@ -162,7 +162,7 @@ def drill(work: Work) -> Iterator[Step]:
         off = work.copies * sum(other.count for other in alike)
         reliefs = [hole for hole in blank.holes if hole.purpose == "relief" or blank != floor]
         if reliefs:
-            holes = "; ".join(f"Ø {work.display.fine(hole.diameter)} at {_hole_place(hole, work)}" for hole in reliefs)
+            holes = "; ".join(_hole_words(hole, work) for hole in reliefs)
             text = f"Before folding, drill the reliefs of {names_of(alike)}, {off} off: {holes}. Take the burr off."
             yield work.step(f"drill:{blank.name}", "drill", text, off * len(reliefs))
     if floor is not None:
@@ -170,6 +170,11 @@ def drill(work: Work) -> Iterator[Step]:
         what = f"Bore the outlet {work.display.fine(hole.diameter)} in {floor.name} at {_hole_place(hole, work)}"
         text = f"{what}, before anything is folded or welded. Dress the edge.{work.each}"
         yield work.step("outlet:bore", "outlet", text, work.copies)
+
+
+def _hole_words(hole: Hole, work: Work) -> str:
+    what = "the outlet " if hole.purpose == "outlet" else ""
+    return f"{what}Ø {work.display.fine(hole.diameter)} at {_hole_place(hole, work)}"
 
 
 def _hole_place(hole: Hole, work: Work) -> str:

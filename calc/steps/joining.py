@@ -74,12 +74,10 @@ def fit_outlet(work: Work) -> Iterator[Step]:
         return
     bore = work.display.fine(outlet.bore)
     if work.floor_with_outlet is None:
-        yield work.step(
-            "outlet:bore",
-            "outlet",
-            f"Bore the outlet {bore} at {work.sheet.shape.lowest_words}, after welding. Dress the edge.{work.each}",
-            work.copies,
-        )
+        is_relief = any(hole.purpose == "outlet" for blank in work.blanks for hole in blank.holes)
+        how = f"True the outlet, drilled before folding, to {bore}" if is_relief else f"Bore the outlet {bore}"
+        text = f"{how} at {work.sheet.shape.lowest_words}, after welding. Dress the edge.{work.each}"
+        yield work.step("outlet:bore", "outlet", text, work.copies)
     yield work.step(
         "outlet:fitting",
         "outlet",
