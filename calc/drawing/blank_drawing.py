@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from calc import Plan
 from calc.alike import corner_matches, edge_matches
-from calc.blank import Blank
+from calc.blank import Blank, Hole
 from calc.drawing.blank_outline import draw_hole, draw_outline
 from calc.drawing.blank_table import is_tabled, tabulate
 from calc.drawing.boxes import Box
@@ -43,7 +43,7 @@ def blank_drawing(
     """
     names = vertex_names(plan)
     tabled = is_tabled(blank)
-    below = TABLED_MARGIN if tabled else MARGIN + TIER * min(len(blank.cut_outline) - 2, MOST_TIERS)
+    below = TABLED_MARGIN if tabled else MARGIN + TIER * min(len(blank.cut_outline) - 2 + len(blank.holes), MOST_TIERS)
     margin = min(below, width * 0.17)
     name, lines = _caption(blank, alike, quantity, width)
     top = CAPTION + LINE * (len(lines) - 1) + MARGIN * 0.8
@@ -63,8 +63,8 @@ def blank_drawing(
 def _dimension_corners(labels: Labels, view: View, blank: Blank, display: Display, names: Sequence[str]) -> None:
     """Every corner's offsets, the lengths of the edges and what they meet, the checks across."""
     corners = view.all(blank.cut_outline)
-    _squares(labels, corners, blank, display)
-    _alongs(labels, corners, blank, display)
+    _squares(labels, view, blank, display)
+    _alongs(labels, view, blank, display)
     for check in blank.marking.checks:
         if (check.start + 1) % len(corners) == check.end:
             _edge_length(labels, corners, check.start, check.end, display.figure(check.shown))
@@ -123,8 +123,9 @@ def _write_caption(labels: Labels, name: str, lines: Sequence[str]) -> None:
     labels.reserve(Box(labels.width / 2, bottom / 2, labels.width - 4, bottom))
 
 
-def _squares(labels: Labels, corners: Sequence[Point], blank: Blank, display: Display) -> None:
+def _squares(labels: Labels, view: View, blank: Blank, display: Display) -> None:
     """How far square to the base each corner is, on a line dropped to the base."""
+    corners = view.all(blank.cut_outline)
     base = corners[0][1]
     for index, (along, square) in enumerate(blank.marking.shown):
         if index < 2:
@@ -147,17 +148,49 @@ def _squares(labels: Labels, corners: Sequence[Point], blank: Blank, display: Di
             anywhere(labels.width, labels.height, between(foot, top, 0.5)),
         ]
         labels.put(((figure, SIZE, False),), places, key=key)
+    for hole in blank.holes:
+        _hole_square(labels, (view.at(hole.centre), corners[0][1]), hole, display)
 
 
-def _alongs(labels: Labels, corners: Sequence[Point], blank: Blank, display: Display) -> None:
+def _hole_square(labels: Labels, at: tuple[Point, float], hole: Hole, display: Display) -> None:
+    """How far square to the base the middle of a hole is, beside a line dropped to the base."""
+    centre, base = at
+    foot, figure = (centre[0], base), display.figure(hole.centre[1])
+    key = f"{_hole_words(hole, display)}: {figure} square to the base"
+    draw_dimension(labels, Measure(foot, centre, figure, key), (0.0, 0.0), 0.0)
+    places = [
+        beside(foot, centre, 1.8, shares=(0.3, 0.4, 0.2, 0.5)),
+        ring(between(foot, centre, 0.4), (7.0, 16.0, 28.0), leader=True),
+        anywhere(labels.width, labels.height, between(foot, centre, 0.4)),
+    ]
+    labels.put(((figure, SIZE, False),), places, key=key)
+    words = _hole_words(hole, display)
+    led = [
+        ring(centre, (hole_room, hole_room + 14.0, hole_room + 30.0), leader=True) for hole_room in (24.0, 60.0)
+    ]
+    named = [*led, anywhere(labels.width, labels.height, centre)]
+    labels.put(((words, SIZE, False),), named, key=words[0].upper() + words[1:])
+
+
+def _hole_words(hole: Hole, display: Display) -> str:
+    return f"{hole.purpose} ø{display.fine(hole.diameter)}"
+
+
+def _alongs(labels: Labels, view: View, blank: Blank, display: Display) -> None:
     """How far along the base each corner is, below it, the shortest nearest; then the base itself."""
+    corners = view.all(blank.cut_outline)
     start, down = corners[0], (0.0, 1.0)
-    rows = sorted((offset[0], index) for index, offset in enumerate(blank.marking.shown) if index > 1)
+    rows = sorted(
+        [
+            *((offset[0], f"Corner {i + 1}", corners[i][0]) for i, offset in enumerate(blank.marking.shown) if i > 1),
+            *((hole.centre[0], _hole_words(hole, display), view.at(hole.centre)[0]) for hole in blank.holes),
+        ]
+    )
     offsets = [TIER - 2 + TIER * tier for tier in range(len(rows[:MOST_TIERS]) + 2)]
-    for tier, (along, index) in enumerate(rows):
+    for tier, (along, name, drawn_at) in enumerate(rows):
         figure = display.figure(along)
-        key = f"Corner {index + 1}: {figure} along from corner 1"
-        foot = (corners[index][0], start[1])
+        key = f"{name[0].upper()}{name[1:]}: {figure} along from corner 1"
+        foot = (drawn_at, start[1])
         if tier >= MOST_TIERS or abs(foot[0] - start[0]) < 1.0:
             labels.keyed.append((key, None))
         else:

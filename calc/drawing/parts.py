@@ -1,9 +1,11 @@
 """What the drawings call the corners, edges and strips of a shell, whatever its family."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from calc import Plan
 from calc.blank import BlankEdge
+from calc.records import Point3
 from calc.shell import Role, Shell
 
 STRIPS = {"lap": "lap", "upstand": "upstand", "free": "return"}  # what the strips on a rim are, by how it is set in
@@ -30,9 +32,33 @@ def thing(plan: Plan) -> str:
     return "pan" if has_walls(plan.shell) else "tray"
 
 
-def low_point(shell: Shell) -> int | None:
-    """The vertex at which the facets meet; None where there are walls."""
-    return None if has_walls(shell) else min(range(len(shell.vertices)), key=lambda index: shell.vertices[index][2])
+@dataclass(frozen=True, slots=True)
+class Bottom:
+    """A point that facets fall to: what the shop calls it, how deep it lies below the rim, and where, z up [mm]."""
+
+    name: str
+    depth: float
+    at: Point3
+
+
+def bottoms(plan: Plan) -> tuple[Bottom, ...]:
+    """What is set out and has its depth measured: the low point, the middle of a sump, both ends of a valley."""
+    shape, spots = plan.sheet.shape, plan.sheet.shape.spots
+    names = list(spots)
+    if len(names) == 1:
+        words = shape.lowest_words.removeprefix("the ")
+        names = [words[:1].upper() + words[1:]]
+    elif len(set(shape.depths)) > 1:
+        names = [f"Valley {'deep' if depth == max(shape.depths) else 'shallow'} end" for depth in shape.depths]
+    return tuple(
+        Bottom(name, depth, (*spot, -depth))
+        for name, depth, spot in zip(names, shape.depths, spots.values(), strict=True)
+    )
+
+
+def sump_floor(shell: Shell) -> tuple[int, ...]:
+    """The vertices of the floor of a sump, in loop order; empty where there is none."""
+    return next((face.loop for face in shell.faces if face.role == "sump"), ())
 
 
 def strip_word(plan: Plan) -> str | None:
@@ -60,9 +86,9 @@ def wall_heights(plan: Plan) -> tuple[float, float]:
 
 
 def vertex_names(plan: Plan) -> tuple[str, ...]:
-    """What the shop calls each vertex: "rim 3", "low point", "lap 3"; of a pan "top 3", "floor 3", "return 3".
+    """What the shop calls each vertex: "rim 3", "lap 3", "low point", "valley deep end"; of a pan "top 3", "floor 3".
 
-    Corners at one corner of the rim have its number.
+    Corners at one corner of the rim have its number; those of a sump are numbered round its floor.
     """
     shell, word = plan.shell, strip_word(plan)
     numbers = {vertex: number for number, vertex in enumerate(rim_loop(shell), 1)}
@@ -78,7 +104,16 @@ def vertex_names(plan: Plan) -> tuple[str, ...]:
         kind = {"strip": word, "wall": "floor"}.get(met.pop()) if len(met) == 1 else None
         if kind:
             names[far] = f"{kind} {numbers[near]}"
-    return tuple(names.get(index, "low point") for index in range(len(shell.vertices)))
+    inner = sump_floor(shell) or [index for index in range(len(shell.vertices)) if index not in names]
+    for number, index in enumerate(inner, 1):
+        names[index] = f"sump corner {number}" if sump_floor(shell) else _bottom_name(plan, number - 1)
+    return tuple(names[index] for index in range(len(shell.vertices)))
+
+
+def _bottom_name(plan: Plan, number: int) -> str:
+    """What a vertex is called that facets fall to, counted from 0 in the order of the shape's spots."""
+    name = bottoms(plan)[number].name
+    return name[:1].lower() + name[1:]
 
 
 def edge_words(edge: BlankEdge, names: Sequence[str]) -> str:

@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 
 from calc import Plan
 from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels, Spot
-from calc.drawing.low_point import set_out_low_point
-from calc.drawing.parts import low_point, thing
+from calc.drawing.kept_clear import draw_kept_clear, name_kept_clear
+from calc.drawing.parts import bottoms, has_walls, thing
 from calc.drawing.places import anywhere, inner_points, ring, within
 from calc.drawing.rim import (
     CROWDED,
@@ -20,6 +20,7 @@ from calc.drawing.rim import (
     seam_line,
     start_plan,
 )
+from calc.drawing.setting_out import set_out_bottoms
 from calc.drawing.view import View
 from calc.drawing.walls_and_strips import name_walls, size_notes, strip_size
 from calc.records import Point
@@ -31,19 +32,21 @@ MOST_FACETS = 0.75  # the share of facets that sets how all are lettered
 
 
 def plan_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
-    """The tray or pan seen from above: sides, strips, falls of faces and seams, low point and outlet. Returns inline SVG.
+    """The tray or pan seen from above: sides, strips, falls of faces and seams, outlet. Returns inline SVG.
 
+    What the outlet must keep clear of is hatched; where the outlet comes into it, the nearest free place is marked.
     width: of the drawing [units; 1 unit is 1 px at its natural size]. Lettering doesn't shrink with it.
     """
     shell, shape = plan.shell, plan.sheet.shape
     labels, view = start_plan(plan, width)
+    kept_clear = draw_kept_clear(labels, view, plan)
     draw_seams(labels, view, shell, "weld")
-    low, outlet = low_point(shell), shape.outlet
+    outlet = shape.outlet
     if outlet and shape.outlet_at:
         draw_outlet(labels, view.at(shape.outlet_at), outlet.bore * view.scale)
-    if low is not None:
-        set_out_low_point(labels, view, plan, shell.vertices[low][:2], display)
+    set_out_bottoms(labels, view, plan, display)
     outlines = {face.name: view.all(shell.vertices[index][:2] for index in face.loop) for face in shell.faces}
+    _sump(labels, outlines, plan, display)
     _facets(labels, outlines, plan)
     dimension_sides(labels, view, plan, display)
     number_corners(labels, view.all(shape.corners))
@@ -52,12 +55,17 @@ def plan_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
     if outlet and shape.outlet_at:
         note = f"outlet ø{display.fine(outlet.bore)}"
         _note(labels, view.at(shape.outlet_at), note, outlet.bore * view.scale / 2, len(shape.corners))
+    name_kept_clear(labels, view, plan, kept_clear, display)
     name_walls(labels, view, shell)
     for face in shell.faces:
         if face.role in ("facet", "floor"):
             _fall_arrow(labels, outlines[face.name], plan, face)
     labels.keyed += [(note, None) for note in size_notes(plan, display)]
-    shown = "its sizes outside" if low is None else f"{len(shape.corners)} corners, falls to the low point"
+    if not has_walls(shell):
+        least = ", ".join(falls_as(plan.drainage.least_fall))
+        labels.keyed.append((f"Least fall: {least}, {plan.drainage.least_fall_at}", None))
+    is_tray = bool(bottoms(plan))
+    shown = f"{len(shape.corners)} corners, falls to {shape.lowest_words}" if is_tray else "its sizes outside"
     return labels.finish(f"The {thing(plan)} from above: {shown}", "plan-view")
 
 
@@ -71,6 +79,21 @@ def falls_as(slope: float) -> tuple[str, str]:
         return "0 %", "level"
     digits = 1 if slope >= 0.001 else 2
     return f"{slope * 100:.{digits}f} %", f"1 in {1 / slope:.1f}" if slope > 0.01 else f"1 in {1 / slope:.0f}"
+
+
+def _sump(labels: Labels, outlines: Mapping[str, Sequence[Point]], plan: Plan, display: Display) -> None:
+    """The floor of a sump: its name, and its length and width."""
+    sizes = [size for name, size in plan.sheet.shape.sizes.items() if name.startswith("Sump")]
+    for face in plan.shell.faces:
+        if face.role != "sump":
+            continue
+        words = " × ".join(display.figure(size) for size in sizes)
+        depth = display.figure(plan.shell.depth)
+        block: Block = ((f"{face.name}  sump {words}, {depth} deep", SIZE, True),)
+        places = pointed_at(labels, outlines[face.name])
+        key = f"{face.name}: sump {words}, square to its sides, level, {depth} deep"
+        if labels.put(block, places, key=key, style="figure sump"):
+            labels.keyed.append((f"{face.name}: sizes of the sump are square to its sides; its floor is level", None))
 
 
 def _facets(labels: Labels, outlines: Mapping[str, Sequence[Point]], plan: Plan) -> None:
@@ -144,7 +167,7 @@ def _seam_falls(labels: Labels, view: View, plan: Plan) -> None:
             percent, ratio = falls_as(slopes[joint.between])
             line = seam_line(view, plan.shell, joint)
             places = along_seam(line, (0.45, 0.35, 0.55, 0.3, 0.65, 0.25), len(plan.sheet.shape.corners))
-            key = f"Seam {joint.name}: {percent}, {ratio}"
+            key = f"{'Seam' if joint.kind == 'weld' else 'Fold'} {joint.name}: {percent}, {ratio}"
             labels.put(((percent, SIZE - 1.5, False),), places, key=key, style="figure seam", limit=OFF_LINES)
 
 

@@ -6,7 +6,7 @@ from calc import Plan
 from calc.drawing.dimensions import Measure, draw_dimension
 from calc.drawing.labels import SIZE, Block, Labels
 from calc.drawing.oblique import Eye, paint
-from calc.drawing.parts import has_walls, low_point, rim_loop, strip_reach, strip_word, thing, wall_heights
+from calc.drawing.parts import bottoms, has_walls, rim_loop, strip_reach, strip_word, thing, wall_heights
 from calc.drawing.places import anywhere, beside, between, ring, within
 from calc.drawing.rim import CROWDED, WIDTH, away_from, pointed_at
 from calc.drawing.svg import INK, Drawing
@@ -25,16 +25,16 @@ def tray_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
     Returns inline SVG.
     """
     shell, shape = plan.shell, plan.sheet.shape
-    eye, low = Eye.before(shell.points), low_point(shell)
-    brim: list[Point3] = [] if low is None else [(*shell.vertices[low][:2], 0.0)]
+    eye, lowest = Eye.before(shell.points), bottoms(plan)
+    brim: list[Point3] = [(*bottom.at[:2], 0.0) for bottom in lowest]
     view = fit([eye.sees(vertex) for vertex in (*shell.vertices, *brim)], width, width * 0.6, min(MARGIN, width * 0.12))
     labels = Labels(Drawing(), view.width, view.height)
     seen = paint(labels, view, eye, shell, shell.faces)
-    if shape.outlet and low is not None:
-        _outlet(labels, view, eye, shell.vertices[low], shape.outlet.bore)
-    for point in brim:
-        at = view.at(eye.sees((*point[:2], -shell.depth)))
-        _depth(labels, view.at(eye.sees(point)), at, display.figure(shell.depth))
+    if shape.outlet and shape.outlet_at:
+        _outlet(labels, view, eye, (*shape.outlet_at, -shell.depth), shape.outlet.bore)
+    for bottom, point in zip(lowest, brim, strict=True):
+        at, key = view.at(eye.sees(bottom.at)), bottom.name if len(lowest) > 1 else "Depth"
+        _depth(labels, view.at(eye.sees(point)), at, display.figure(bottom.depth), key)
     _heights(labels, view, eye, plan, display)
     rim = tuple(view.at(eye.sees(shell.vertices[index])) for index in rim_loop(shell))
     for index, corner in enumerate(rim):
@@ -49,9 +49,9 @@ def tray_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
     for face in sorted(shell.faces, key=lambda face: face.role == "strip"):
         if face.role != "strip" or len(rim) < CROWDED:  # among many, a strip has the name of the facet beside it
             _name(labels, seen.get(face.name, ()), face)
-    deep = "high" if low is None else "deep"
-    figure = display.length(wall_heights(plan)[0] if low is None else shell.depth)
-    return labels.finish(f"The {thing(plan)} from above and in front, {figure} {deep}", "tray-view")
+    deep = " and ".join(display.length(bottom.depth) for bottom in lowest)
+    high = f"{deep} deep" if lowest else f"{display.length(wall_heights(plan)[0])} high"
+    return labels.finish(f"The {thing(plan)} from above and in front, {high}", "tray-view")
 
 
 def _heights(labels: Labels, view: View, eye: Eye, plan: Plan, display: Display) -> None:
@@ -102,7 +102,7 @@ def _outlet(labels: Labels, view: View, eye: Eye, low: Point3, bore: float) -> N
     labels.avoid(outline, "thin", closed=True)
 
 
-def _depth(labels: Labels, brim: Point, low: Point, figure: str) -> None:
+def _depth(labels: Labels, brim: Point, low: Point, figure: str, name: str) -> None:
     """The depth: a dimension from the rim plane, marked by a level tick, straight down to the low point."""
     drawing = labels.drawing
     drawing.line((brim[0] - 16, brim[1]), (brim[0] + 16, brim[1]), "dim")
@@ -119,7 +119,7 @@ def _depth(labels: Labels, brim: Point, low: Point, figure: str) -> None:
         ring(middle, (16.0, 30.0, 50.0), towards=(middle[0] + 1, middle[1]), leader=True),
         anywhere(labels.width, labels.height, middle),
     ]
-    labels.put(block, places, key=f"Depth below the rim: {figure}")
+    labels.put(block, places, key=f"{name} below the rim: {figure}")
 
 
 def _name(labels: Labels, seen: Outline, face: Face) -> None:

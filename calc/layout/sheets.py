@@ -1,5 +1,6 @@
 """Which sheets are opened, and what goes on each."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -151,6 +152,9 @@ class Shop:
             if kind is None:
                 return
             filled = self._fill_one(kind, self._tries_for(kind))
+            if not any(filled.counts):  # parts fit it one by one, yet no cuts free any of them there
+                self.left[kind] = 0
+                continue
             while True:
                 yield filled
                 self._take(kind, filled)
@@ -183,6 +187,8 @@ class Shop:
         stock = self.stock[kind]
         filled = self._fill_one(kind, FEWEST_TRIES)
         placed = filled.placed_area
+        if not placed:
+            return Decimal("Infinity"), stock.count is None, math.inf, kind
         price = Decimal(stock.price) / Decimal(placed)
         return price, stock.count is None, stock.length * stock.width / placed, kind
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calc import Plan
-from calc.drawing.parts import has_walls, strip_reach, strip_word, wall_heights
+from calc.drawing.parts import bottoms, has_walls, strip_reach, strip_word, wall_heights
 from calc.reading import number_as_typed
 from calc.records import Point
 from calc.tables.lookup import NotListedError
@@ -30,11 +30,20 @@ def inspection_lines(plan: Plan, display: Display) -> list[InspectionLine]:
 
 
 def _tray_sizes(plan: Plan) -> list[tuple[str, float]]:
-    """Sides and diagonals of the rim, and the depth [mm]."""
+    """Sides and diagonals of the rim, the depths, and the size of a sump [mm]."""
     rim = plan.sheet.shape.corners
     sizes = [(f"Side {i + 1}–{j + 1}", math.dist(rim[i], rim[j])) for i, j in _round(len(rim))]
     sizes += [(f"Diagonal {i + 1}–{j + 1}", math.dist(rim[i], rim[j])) for i, j in diagonals(rim)]
-    return [*sizes, ("Depth below the rim", plan.shell.depth)]
+    sump = [(name, size) for name, size in plan.sheet.shape.sizes.items() if name.startswith("Sump")]
+    return [*sizes, *depths(plan), *sump]
+
+
+def depths(plan: Plan) -> list[tuple[str, float]]:
+    """The depth below the rim, of a valley that of both its ends [mm], with what each is called."""
+    found = bottoms(plan)
+    if len(found) == 1:
+        return [("Depth below the rim", found[0].depth)]
+    return [(f"Depth, {bottom.name[:1].lower()}{bottom.name[1:]}", bottom.depth) for bottom in found]
 
 
 def _pan_sizes(plan: Plan) -> list[tuple[str, float]]:

@@ -11,6 +11,7 @@ from calc.drawing.parts import edge_words, has_walls, strip_reach, strip_word, v
 from calc.drawing.plan_view import falls_as
 from calc.laid import SheetLayout
 from calc.papers.bend_lines import bend_method
+from calc.papers.inspection import depths
 from calc.records import Point
 from calc.steps import SQUARE_BUTT, in_turn
 from calc.takeoff import Takeoff, filler_of
@@ -66,7 +67,10 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
 
 def _sizes(plan: Plan, display: Display) -> list[tuple[str, str]]:
     """A tray's depth, a pan's sizes outside, and how far a lap, upstand or return reaches."""
-    sizes = [("Depth below the rim", display.length(plan.shell.depth))]
+    sizes = [(name, display.length(depth)) for name, depth in depths(plan)]
+    sump = [size for name, size in plan.sheet.shape.sizes.items() if name.startswith("Sump")]
+    if sump:
+        sizes.append(("Sump", f"{' × '.join(display.figure(size) for size in sump)}, level"))
     if has_walls(plan.shell):
         (x, y), (far_x, far_y) = plan.sheet.shape.corners[0], plan.sheet.shape.corners[2]
         near, far = wall_heights(plan)
@@ -157,11 +161,14 @@ def blank_lines(plan: Plan, display: Display) -> list[BlankLine]:
 
 
 def offset_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
-    """Each corner of a blank that is marked out: its number, along the base from corner 1, square to the base."""
+    """Each corner of a blank that is marked out, and each hole: along the base from corner 1, square to the base."""
     offsets = blank.marking.shown
     return [
         (str(index + 1), display.figure(offsets[index][0]), display.figure(offsets[index][1]))
         for index in blank.marked_corners
+    ] + [
+        (f"ø{display.fine(hole.diameter).removesuffix(' mm')}", *(display.figure(offset) for offset in hole.centre))
+        for hole in blank.holes
     ]
 
 

@@ -105,7 +105,7 @@ def preview_change(request: ShopRequest, number: int) -> HttpResponse:
 
 @require_POST
 def ask_change_otherwise(request: ShopRequest, number: int) -> HttpResponse:
-    """The same form for another family, or with one corner more, or with one taken out."""
+    """The same form for another family, or with a row more, or with one taken out."""
     job = job_for(request.user, number)
     given: dict[str, Any] = {"revision": latest_revision(job), "shop": shop_of(request), "seen": False}
     typed = asked_otherwise(ChangeForm(request.POST.copy(), **given))

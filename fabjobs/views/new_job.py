@@ -10,7 +10,6 @@ from django_htmx.http import HttpResponseClientRedirect
 from fabjobs import planning
 from fabjobs.context import shop_of
 from fabjobs.forms import NewJobForm
-from fabjobs.forms.families import FallTray
 from fabjobs.models import Job, Person, Revision
 from fabjobs.preview import Preview
 from fabjobs.requests import ShopRequest
@@ -69,36 +68,19 @@ def preview_job(request: ShopRequest) -> HttpResponse:
 
 @require_POST
 def ask_otherwise(request: ShopRequest) -> HttpResponse:
-    """The same form for another family, or with one corner more, or with one taken out."""
+    """The same form for another family, or with a row more, or with one taken out."""
     typed = asked_otherwise(NewJobForm(request.POST.copy(), shop=shop_of(request), seen=False))
     return _page(request, NewJobForm(typed, shop=shop_of(request), seen=False))
 
 
 def asked_otherwise(form: NewJobForm) -> QueryDict:
-    """What was typed into a form, with the corner more or less that its button asked for, and the choices that a family
+    """What was typed into a form, with the row more or less that its button asked for, and the choices that a family
     begins with where it is asked for the first time."""
     typed = cast(QueryDict, form.data)
     for name, initial in form.choices_to_begin_with:
         typed.setdefault(name, initial)
-    asked = form.asked
-    if not isinstance(asked, FallTray):
-        return typed
-    if "add" in typed and asked.can_grow:
-        typed["corners"] = str(asked.corner_count + 1)
-    elif "take_out" in typed and asked.can_shrink:
-        _take_out(typed, asked.corner_count)
+    form.asked.ask_otherwise(typed)
     return typed
-
-
-def _take_out(typed: QueryDict, count: int) -> None:
-    """Move the corners behind the one to remove up by one place."""
-    gone = str(typed["take_out"])
-    if not gone.isascii() or not gone.isdigit() or int(gone) >= count:
-        return
-    for corner in range(int(gone), count - 1):
-        for axis in "xy":
-            typed[f"corner_{corner}_{axis}"] = typed.get(f"corner_{corner + 1}_{axis}", "")
-    typed["corners"] = str(count - 1)
 
 
 def _page(request: ShopRequest, form: NewJobForm, preview: Preview | None = None, status: int = 200) -> HttpResponse:

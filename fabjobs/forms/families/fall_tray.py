@@ -1,172 +1,75 @@
-"""The fall tray: its rim by corners or by tape, its low point and depth, the outlet, how the rim ends."""
+"""The fall tray: its rim by corners or by tape, its low point and depth, a sump, the outlet, how the rim ends."""
 
-import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
-from django.forms import BoundField
 
 from calc import drawing
-from calc.families.rims import CORNERS_LEAST, CORNERS_MOST
-from calc.units import Display
 from fabjobs import planning
-from fabjobs.forms.falls import FallField
-from fabjobs.forms.families.family import Family, Given, read
-from fabjobs.forms.families.rim_finish import RimFinish
+from fabjobs.forms.families.family import Given, read
+from fabjobs.forms.families.tray import Tray
 
-CORNERS, SIDES = "corners", "sides"
-USUAL_CORNERS = 4
-TAPE = ("side_0", "side_1", "side_2", "side_3", "diagonal_0", "diagonal_1")
 _PLAIN = {
-    "rim": "rim_by",
     "low_point": "low_x",
     "low_point[0]": "low_x",
     "low_point[1]": "low_y",
     "depth": "depth",
-    "outlet.bore": "bore",
+    "sump": "sump_length",
+    "sump.length": "sump_length",
+    "sump.width": "sump_width",
 }
-_NUMBERED = (
-    (re.compile(r"rim\[(\d+)\](?:\[0\])?"), "corner_{}_x"),
-    (re.compile(r"rim\[(\d+)\]\[1\]"), "corner_{}_y"),
-    (re.compile(r"rim\.sides\[(\d+)\]"), "side_{}"),
-    (re.compile(r"rim\.diagonals\[(\d+)\]"), "diagonal_{}"),
-)
+SUMP = {"length": "sump_length", "width": "sump_width"}  # the key in the sheet, and its field
 
 
-class FallTray(Family):
+class FallTray(Tray):
     """A tray all of which falls to one low point."""
 
     name, label, template = "fall-tray", "fall tray", "new_job/families/_fall_tray.html"
-    keys = frozenset({"family", "rim", "low_point", "depth", "outlet", "rim_finish"})
-    has_facets = True
-
-    def __init__(self, form: forms.Form, display: Display) -> None:
-        super().__init__(form, display)
-        self.finish = RimFinish(self)
-
-    @property
-    def by_sides(self) -> bool:
-        return self.typed("rim_by") == SIDES
-
-    @property
-    def corner_count(self) -> int:
-        typed = self.typed("corners")
-        is_number = typed.isascii() and typed.isdigit()
-        return min(max(int(typed), CORNERS_LEAST), CORNERS_MOST) if is_number else USUAL_CORNERS
+    keys = frozenset({"family", "rim", "low_point", "depth", "outlet", "rim_finish", "sump", "keep_clear"})
 
     def fields(self) -> dict[str, forms.Field]:
-        """Every measurement of either way to tape a rim; those of the way not in use are only kept."""
-        fields: dict[str, forms.Field] = {
-            "rim_by": forms.ChoiceField(
-                choices=[(CORNERS, "corners"), (SIDES, "four sides and both diagonals")],
-                initial=CORNERS,
-                widget=forms.RadioSelect,
-                label="Rim measured by",
-            ),
-            "corners": forms.IntegerField(
-                min_value=CORNERS_LEAST, max_value=CORNERS_MOST, initial=USUAL_CORNERS, widget=forms.HiddenInput
-            ),
-        }
-        for corner in range(self.corner_count):
-            for axis in "xy":
-                fields[f"corner_{corner}_{axis}"] = self.length(f"Corner {corner + 1}, {axis}", used=not self.by_sides)
-        for side in range(4):
-            fields[f"side_{side}"] = self.length(f"Side {side + 1}", used=self.by_sides)
-        fields["diagonal_0"] = self.length("Diagonal 1 to 3", used=self.by_sides)
-        fields["diagonal_1"] = self.length("Diagonal 2 to 4", used=self.by_sides)
+        fields = self.rim.fields()
         fields |= {"low_x": self.length("Low point, x"), "low_y": self.length("Low point, y")}
         fields["depth"] = self.length("Depth")
-        fields["wanted_fall"] = FallField(
-            required=False, max_length=40, label="Wanted fall, 1 in", widget=forms.TextInput({"size": "5"})
-        )
-        fields["bore"] = self.length("Outlet bore", required=False)
-        return fields | self.finish.fields()
+        has_sump = any(self.typed(name).strip() for name in SUMP.values())
+        for key, name in SUMP.items():  # one of both alone is none
+            fields[name] = self.length(f"Sump {key}", required=has_sump)
+        return fields | self.common_fields()
 
     def shape(self, given: Given) -> dict[str, Any]:
-        (depth, bore) = read(given, "depth", "bore")
-        shape = {"family": self.name, "rim": self._rim(given), "low_point": read(given, "low_x", "low_y")}
-        shape |= {"depth": depth, "rim_finish": self.finish.finish(given)}
-        return shape | ({"outlet": {"bore": bore}} if bore else {})
-
-    def _rim(self, given: Given) -> object:
-        if self.by_sides:
-            return {"sides": read(given, *TAPE[:4]), "diagonals": read(given, *TAPE[4:])}
-        return [read(given, f"corner_{corner}_x", f"corner_{corner}_y") for corner in range(self.corner_count)]
+        (depth,) = read(given, "depth")
+        shape = self.common_shape(given) | {"low_point": read(given, "low_x", "low_y"), "depth": depth}
+        sump = dict(zip(SUMP, read(given, *SUMP.values()), strict=True))
+        return shape | ({"sump": sump} if any(sump.values()) else {})
 
     @classmethod
     def lengths(cls, shape: Mapping[str, Any], usual_radius: float) -> dict[str, float | None]:
+        sump = shape.get("sump") or {}
         return {
-            **_taped(shape["rim"]),
+            **cls.common_lengths(shape, usual_radius),
             "low_x": shape["low_point"][0],
             "low_y": shape["low_point"][1],
             "depth": shape["depth"],
-            "bore": (shape.get("outlet") or {}).get("bore"),
-            **RimFinish.lengths(shape, usual_radius),
+            **{name: sump.get(key) for key, name in SUMP.items()},
         }
 
-    @classmethod
-    def choices(cls, shape: Mapping[str, Any]) -> dict[str, str]:
-        rim = shape["rim"]
-        is_taped = isinstance(rim, Mapping)
-        count = str(USUAL_CORNERS if is_taped else len(rim))
-        return {"rim_by": SIDES if is_taped else CORNERS, "corners": count} | RimFinish.choices(shape)
-
     def field_of(self, path: str) -> str | None:
-        for pattern, name in _NUMBERED:
-            if match := pattern.fullmatch(path):
-                return name.format(match[1])
-        return _PLAIN.get(path) or RimFinish.field_of(path)
+        return _PLAIN.get(path) or super().field_of(path)
+
+    def falling(self, given: Given) -> dict[str, Any]:
+        """The depth is what is asked for: any will do to find another, as falls are in proportion to it."""
+        shape = super().falling(given)
+        return {**shape, "depth": planning.ANY_DEPTH}
 
     def picture(self, given: Given, width: float) -> str:
         """The rim as far as it is measured; an example to begin with."""
-        rim = self._rim(given)
-        corners = [planning.point(at) for at in rim] if isinstance(rim, list) else planning.rim_corners(rim)
         return drawing.rim_picture(
-            corners or (),
+            self.rim.drawn(given),
             planning.point(read(given, "low_x", "low_y")),
             self.display,
-            entry="sides" if self.by_sides else "corners",
+            entry=self.rim.entry,
             depth=planning.length(given.get("depth")),
             bore=planning.length(given.get("bore")),
             width=width,
         )
-
-    def answer(self, given: Given) -> str:
-        """What depth gives the wanted fall, as soon as rim and low point are there."""
-        one_in = given.get("wanted_fall")
-        depth = planning.depth_for(self._rim(given), read(given, "low_x", "low_y"), one_in) if one_in else None
-        if depth is None:
-            return ""
-        return f"1 in {one_in:g} at the least takes a depth of {self.display.at_least(depth)}."
-
-    # For its template
-
-    @property
-    def corner_rows(self) -> Iterator[tuple[int, BoundField, BoundField]]:
-        """The corners' fields, a row each, numbered from 1 as they are on the drawing."""
-        for corner in range(self.corner_count):
-            yield corner + 1, self.form[f"corner_{corner}_x"], self.form[f"corner_{corner}_y"]
-
-    @property
-    def tape_fields(self) -> Iterator[BoundField]:
-        """The four sides and both diagonals."""
-        yield from (self.form[name] for name in TAPE)
-
-    @property
-    def can_grow(self) -> bool:
-        return self.corner_count < CORNERS_MOST
-
-    @property
-    def can_shrink(self) -> bool:
-        return self.corner_count > CORNERS_LEAST
-
-
-def _taped(rim: Mapping[str, Any] | list[Any]) -> dict[str, float | None]:
-    """The corners, or the sides and diagonals, whichever was measured."""
-    if isinstance(rim, Mapping):
-        sides = {f"side_{place}": length for place, length in enumerate(rim["sides"])}
-        return sides | {f"diagonal_{place}": length for place, length in enumerate(rim["diagonals"])}
-    return {
-        f"corner_{place}_{axis}": at for place, corner in enumerate(rim) for axis, at in zip("xy", corner, strict=True)
-    }

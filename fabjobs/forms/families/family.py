@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from typing import Any, ClassVar
 
 from django import forms
+from django.http import QueryDict
 
 from calc.units import LONGEST_TEXT, Display
 from fabjobs.forms.lengths import LengthField
@@ -56,6 +57,9 @@ class Family(ABC):
     def answer(self, given: Given) -> str:  # noqa: ARG002  most have none
         """The answer to a question that the form asks back, in words; empty where none was asked."""
         return ""
+
+    def ask_otherwise(self, typed: QueryDict) -> None:
+        """Put into what was typed what its buttons asked for: a row more, or one taken out."""
 
     def length(self, label: str, *, required: bool = True, used: bool = True, hint: str = "") -> forms.CharField:
         """A field for a length. used: False for one that belongs to a way of measuring not in use: it is only kept."""
