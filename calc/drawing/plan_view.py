@@ -4,8 +4,8 @@ import math
 from collections.abc import Mapping, Sequence
 
 from calc import Plan
-from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels, Spot
 from calc.drawing.kept_clear import draw_kept_clear, name_kept_clear
+from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels, Spot
 from calc.drawing.parts import bottoms, has_walls, thing
 from calc.drawing.places import anywhere, inner_points, ring, within
 from calc.drawing.rim import (

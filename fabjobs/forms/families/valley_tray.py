@@ -7,7 +7,6 @@ from typing import Any
 from django import forms
 
 from calc import drawing
-from fabjobs import planning
 from fabjobs.forms.families.family import Given, read
 from fabjobs.forms.families.rim import FOUR, RimFields, field_in
 from fabjobs.forms.families.tray import Tray
