@@ -30,7 +30,7 @@ LONGEST_NAME = 8  # letters of a blank that is several facets; past it, the firs
 IN_LINE = 1e-9  # sine of the turn at a corner below which its edges are one
 SAME_PLACE = 1e-6  # [mm] rounding
 FINEST_TOLD = 0.1  # [mm] a fault tells a length to this step
-HAIR = 1.0  # [mm] a bend's end is closed where its corners move by less than this
+HAIR = 0.5  # [mm] what a straight cut leaves on an edge that runs inward by less than this is filed off
 ROUND = 128  # chords to a quarter of a circle: its area comes out right to 3 in 100,000
 
 
@@ -88,7 +88,7 @@ class Flattening:
         outlines = {face.name: true_shape(self.shell.corners(face)) for face in faces}
         cores = {face.name: self.core(face, outlines[face.name]) for face in faces}
         piece = Piece(faces, outlines, cores, self.bends)
-        corners = _merged(_closed(list(piece.walk())))
+        corners = _merged(list(piece.walk()))
         base = base_edge(tuple((corner.at.real, corner.at.imag) for corner in corners))
         corners = corners[base:] + corners[:base]
         origin, along = corners[0].at, corners[1].at - corners[0].at
@@ -242,33 +242,6 @@ class Flattening:
         return Fault("sheet.making.fold_radius" if of_facets else f"sheet.shape.{self.sheet.shape.radius_key}", text)
 
 
-def _closed(corners: list[Corner]) -> list[Corner]:
-    """The corners of an outline, where the end of a bend runs inward by a hair those beside it brought together.
-
-    The edges either side of a slant bend's end then meet in one corner, as they would without the bend: what that adds or
-    takes is less than a rule shows, and a blank that is convex but for it needs no cut by hand.
-    """
-    kept = list(corners)
-    for here in [corner for corner in corners if corner.edge is None]:
-        place, count = kept.index(here), len(kept)
-        before, after, beyond = (kept[(place + step) % count] for step in (-1, 1, 2))
-        came, goes, end = here.at - before.at, beyond.at - after.at, after.at - here.at
-        if min(abs(came), abs(goes)) < SAME_PLACE or after.edge is None or before.edge is None:
-            continue
-        turn = _cross(came, goes)
-        runs_inward = _cross(came, end) < 0 or _cross(end, goes) < 0
-        if turn > 0 and runs_inward:
-            ahead, behind = _cross(end, goes) / turn * abs(came), _cross(came, end) / turn * abs(goes)
-            if max(abs(ahead), abs(behind)) < HAIR:
-                kept[(place + 1) % count] = replace(after, at=here.at + ahead * came / abs(came))
-                del kept[place]
-    return kept
-
-
-def _cross(one: complex, other: complex) -> float:
-    return (one.conjugate() * other).imag
-
-
 def _merged(corners: list[Corner]) -> list[Corner]:
     """The corners of an outline less those at which it runs straight on; of two edges in line the longer one's label stays."""
     kept = list(corners)
@@ -288,8 +261,9 @@ def _merged(corners: list[Corner]) -> list[Corner]:
 
 
 def _hand_cuts(outline: Outline) -> tuple[tuple[int, int], ...]:
-    """The edges that no straight cut from edge to edge of a sheet can make: those that do not lie on the hull."""
-    return tuple((i, (i + 1) % len(outline)) for i, clear in enumerate(edges_on_hull(outline)) if not clear)
+    """The edges that no straight cut from edge to edge of a sheet can make, but for a hair: those inside the hull."""
+    on_hull = edges_on_hull(outline, within=HAIR)
+    return tuple((i, (i + 1) % len(outline)) for i, clear in enumerate(on_hull) if not clear)
 
 
 def _area_less_holes(solid: shapely.Polygon, holes: Sequence[Hole]) -> float:

@@ -165,9 +165,7 @@ def _hole_square(labels: Labels, at: tuple[Point, float], hole: Hole, display: D
     ]
     labels.put(((figure, SIZE, False),), places, key=key)
     words = _hole_words(hole, display)
-    led = [
-        ring(centre, (hole_room, hole_room + 14.0, hole_room + 30.0), leader=True) for hole_room in (24.0, 60.0)
-    ]
+    led = [ring(centre, (hole_room, hole_room + 14.0, hole_room + 30.0), leader=True) for hole_room in (24.0, 60.0)]
     named = [*led, anywhere(labels.width, labels.height, centre)]
     labels.put(((words, SIZE, False),), named, key=words[0].upper() + words[1:])
 

@@ -10,6 +10,7 @@ from calc.drawing.places import anywhere, ring, within
 from calc.drawing.rim import pointed_at
 from calc.drawing.view import View
 from calc.families.keep_clear import KeepClear
+from calc.families.tray import Tray
 from calc.records import Outline, Point
 from calc.units import Display
 
@@ -25,8 +26,10 @@ def outline_of(rectangle: KeepClear) -> Outline:
 
 def draw_kept_clear(labels: Labels, view: View, plan: Plan) -> list[tuple[Outline, str, bool]]:
     """The rectangles that lie in the drawing, hatched; each as seen in it, its name, and whether the outlet comes into it."""
-    shape, found = plan.sheet.shape, []
-    for number, rectangle in enumerate(getattr(shape, "keep_clear", ()), 1):
+    shape, found = plan.sheet.shape, list[tuple[Outline, str, bool]]()
+    if not isinstance(shape, Tray):
+        return found
+    for number, rectangle in enumerate(shape.keep_clear, 1):
         is_met = rectangle.is_met(shape.lowest, (shape.outlet.bore if shape.outlet else 0.0) / 2)
         outline = hatch_kept_clear(labels, view, rectangle, is_met)
         found.append((outline, rectangle.name or f"rectangle {number}", is_met))

@@ -49,9 +49,7 @@ def _set_out(labels: Labels, view: View, plan: Plan, bottom: Bottom, display: Di
     if len(rim) >= CROWDED:
         return
     ends = (view.at(foot), view.at(low))
-    measure = Measure(
-        view.at(start), ends[0], f"{figure} from corner {corner}", f"{name}: {figure} along side {side}"
-    )
+    measure = Measure(view.at(start), ends[0], f"{figure} from corner {corner}", f"{name}: {figure} along side {side}")
     dimension(labels, measure, outward(view.at(start), view.at(end)), offsets=side_offsets(plan, view))
     rest = Measure(*ends, f"{square} from side {side}", f"{name}: {square} square from side {side}")
     draw_dimension(labels, rest, (0.0, 0.0), 0.0)

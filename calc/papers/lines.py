@@ -163,13 +163,9 @@ def blank_lines(plan: Plan, display: Display) -> list[BlankLine]:
 def offset_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
     """Each corner of a blank that is marked out, and each hole: along the base from corner 1, square to the base."""
     offsets = blank.marking.shown
-    return [
-        (str(index + 1), display.figure(offsets[index][0]), display.figure(offsets[index][1]))
-        for index in blank.marked_corners
-    ] + [
-        (f"ø{display.fine(hole.diameter).removesuffix(' mm')}", *(display.figure(offset) for offset in hole.centre))
-        for hole in blank.holes
-    ]
+    corners = [(str(index + 1), offsets[index]) for index in blank.marked_corners]
+    holes = [(f"ø{display.fine(hole.diameter).removesuffix(' mm')}", hole.centre) for hole in blank.holes]
+    return [(name, display.figure(along), display.figure(square)) for name, (along, square) in (*corners, *holes)]
 
 
 def check_lines(plan: Plan, blank: Blank, display: Display) -> list[tuple[str, str, str]]:

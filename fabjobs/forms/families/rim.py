@@ -81,7 +81,11 @@ class RimFields:
         """The corners, or the sides and diagonals, whichever was measured."""
         if isinstance(rim, Mapping):
             return dict(zip(TAPE, [*rim["sides"], *rim["diagonals"]], strict=True))
-        return {f"corner_{place}_{axis}": at for place, corner in enumerate(rim) for axis, at in zip("xy", corner, strict=True)}
+        return {
+            f"corner_{place}_{axis}": at
+            for place, corner in enumerate(rim)
+            for axis, at in zip("xy", corner, strict=True)
+        }
 
     @staticmethod
     def choices(rim: Mapping[str, Any] | list[Any]) -> dict[str, str]:
