@@ -5,6 +5,7 @@ edge of the wet faces to the tangent line, is measured on it.
 """
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -99,20 +100,17 @@ def _edge_at(face: Face, vertex: int, forward: bool) -> frozenset[int]:
     return frozenset((face.loop[place - 1], vertex) if forward else (vertex, face.loop[(place + 1) % len(face.loop)]))
 
 
-def relief_radii(shell: Shell, bends: Bends) -> dict[int, float]:
-    """The radius [mm] of the relief at each vertex where two bends or more meet, in one blank or in several.
+def reliefs_of(shell: Shell, bends: Bends) -> dict[Fan, float]:
+    """The radius [mm] of the relief of each fan whose vertex two bends or more meet at, in one blank or in several.
 
-    At least max(R + t, w / (2 sin(phi / 2))): w the width of the widest bend there, phi the least angle between
-    neighbouring bends of one piece, so that no two bends run into each other outside the hole.
+    At least max(R + t, w / (2 sin(phi / 2))): w the width of the widest bend of the fan, phi the least angle between
+    neighbouring bends of it, so that no two bends run into each other outside the hole.
     """
-    found: dict[int, list[Fan]] = {}
-    for fan in fans(shell, bends):
-        found.setdefault(fan.vertex, []).append(fan)
-    return {
-        vertex: max(_relief(shell, fan) for fan in meeting)
-        for vertex, meeting in found.items()
-        if sum(len(fan.bends) for fan in meeting) > 1
-    }
+    found = list(fans(shell, bends))
+    meeting = Counter[int]()
+    for fan in found:
+        meeting[fan.vertex] += len(fan.bends)
+    return {fan: _relief(shell, fan) for fan in found if meeting[fan.vertex] > 1}
 
 
 def _relief(shell: Shell, fan: Fan) -> float:

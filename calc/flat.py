@@ -4,6 +4,7 @@ Points are complex numbers. In a face's own frame its first corner is at 0 and i
 (turn, shift) takes them to turn z + shift in the piece, whose frame is that of its first face.
 """
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -16,6 +17,7 @@ from calc.outlines import Complex, as_complex
 from calc.records import Outline, Point
 from calc.shell import Face, Vectors, normal
 
+OVER = 1e-7  # of a piece's area: faces that overlap by less touch, but for rounding
 Placing = tuple[complex, complex]
 
 
@@ -140,6 +142,17 @@ class Piece:
                 yield turn * complex(self._net[face.name][face.loop.index(start)]) + shift
             if bend := self._children[face.name].get(frozenset((start, end))):
                 yield from self._net_walk(self._across(face, bend), frozenset((start, end)))
+
+    @property
+    def overlaps(self) -> bool:
+        """Whether faces, turned flat about their sharp edges, lie one over another anywhere."""
+        flat = [shapely.Polygon([(z.real, z.imag) for z in self._net_of(name)]) for name in self.faces]
+        area = math.fsum(face.area for face in flat)
+        return area - float(shapely.union_all(flat).area) > OVER * area
+
+    def _net_of(self, name: str) -> Complex:
+        turn, shift = self._net_placings[name]
+        return turn * self._net[name] + shift
 
     def fold_lines(self, on_base: Callable[[complex], Point]) -> Iterator[FoldLine]:
         """The middle line of every bend, on_base taking a point of the piece into the blank's frame."""

@@ -38,6 +38,8 @@ def join(shell: Shell, sheet: JobSheet) -> Shell:
 
 def _with_radii(shell: Shell, inside_radius: float) -> Shell:
     """The shell with an inside radius [mm] for those folds that leave it to the sheet."""
+    if all(joint.inside_radius is not None for joint in shell.folds):
+        return shell
     joints = tuple(
         replace(joint, inside_radius=inside_radius) if joint.kind == "fold" and joint.inside_radius is None else joint
         for joint in shell.joints

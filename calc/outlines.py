@@ -61,9 +61,8 @@ def base_edge(outline: Outline) -> int:
     return best
 
 
-def edges_on_hull(outline: Outline, within: float = ALIKE) -> tuple[bool, ...]:
-    """For each edge, whether all corners lie on its left or are within so much [mm] of it: a straight cut along it touches
-    nothing of the piece.
+def edges_on_hull(outline: Outline) -> tuple[bool, ...]:
+    """For each edge, whether all corners lie on its left: a straight cut along it touches nothing of the piece.
 
     >>> edges_on_hull(((0, 0), (9, 0), (9, 9), (5, 2)))
     (True, True, False, False)
@@ -73,7 +72,7 @@ def edges_on_hull(outline: Outline, within: float = ALIKE) -> tuple[bool, ...]:
     along = along / np.linalg.norm(along, axis=1)[:, None]
     from_start = corners[None, :, :] - corners[:, None, :]
     left = along[:, None, 0] * from_start[:, :, 1] - along[:, None, 1] * from_start[:, :, 0]
-    return tuple(bool(clear) for clear in (left >= -within).all(axis=1))
+    return tuple(bool(clear) for clear in (left >= -ALIKE).all(axis=1))
 
 
 def flipped(outline: Outline) -> Outline:

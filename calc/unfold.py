@@ -15,8 +15,8 @@ import numpy as np
 import shapely
 
 from calc.alike import name_alike
-from calc.bends import Bend, Bends, Fan, bends_of, fans, pieces, relief_radii
-from calc.blank import Blank, BlankEdge, Hole
+from calc.bends import Bend, Bends, Fan, bends_of, pieces, reliefs_of
+from calc.blank import Blank, BlankEdge, FoldLine, Hole
 from calc.families import Shape
 from calc.families.rims import LONGEST
 from calc.flat import Corner, NotFlatError, Piece, in_plane_of, true_shape
@@ -31,6 +31,9 @@ IN_LINE = 1e-9  # sine of the turn at a corner below which its edges are one
 SAME_PLACE = 1e-6  # [mm] rounding
 FINEST_TOLD = 0.1  # [mm] a fault tells a length to this step
 HAIR = 0.5  # [mm] what a straight cut leaves on an edge that runs inward by less than this is filed off
+AIR = 0.05  # [mm] a relief that comes no farther into the blank than this is none
+SCRAP = 0.01  # of the blank: what reliefs may cut off its corners
+LEAST_FOLD = 3.0  # thicknesses: a shorter bend can't be gripped (common practice)
 ROUND = 128  # chords to a quarter of a circle: its area comes out right to 3 in 100,000
 
 
@@ -74,14 +77,13 @@ class Flattening:
     shell: Shell
     sheet: JobSheet
     bends: Bends
-    reliefs: Mapping[int, float]
-    fans: tuple[Fan, ...]
+    reliefs: Mapping[Fan, float]
 
     @classmethod
     def of(cls, shell: Shell, sheet: JobSheet) -> "Flattening":
         """The flattening of a shell made as its sheet says."""
         bends = bends_of(shell, sheet)
-        return cls(shell, sheet, bends, relief_radii(shell, bends), tuple(fans(shell, bends)))
+        return cls(shell, sheet, bends, reliefs_of(shell, bends))
 
     def blank(self, faces: Sequence[Face]) -> Blank:
         """The blank of a piece, not yet compared with others. Raises `SheetFaults`, or `NotFlatError`."""
@@ -99,11 +101,15 @@ class Flattening:
 
         outline = ((0.0, 0.0), (abs(along), 0.0), *(on_base(corner.at) for corner in corners[2:]))
         solid = shapely.Polygon(outline)
-        if not solid.is_valid or not solid.exterior.is_ccw:
-            raise NotFlatError(
-                f"the faces {', '.join(face.name for face in faces)} overlap when laid flat in one piece"
-            )
-        holes = (*self._holes(piece, on_base), *self._outlet_in_sump(piece, on_base))
+        if not solid.is_valid or not solid.exterior.is_ccw or piece.overlaps:
+            names = ", ".join(face.name for face in faces)
+            raise NotFlatError(f"the faces {names} overlap when laid flat in one piece")
+        reliefs = (hole for hole in self._holes(piece, on_base) if _meets_metal(hole, solid))
+        holes = (*reliefs, *self._outlet_in_sump(piece, on_base))
+        folds = tuple(piece.fold_lines(on_base))
+        metal = _less_holes(solid, holes)
+        if why := _not_left(metal, folds, holes, self.sheet.material.thickness):
+            raise NotFlatError(why)
         return Blank(
             name=blank_name(faces),
             faces=tuple(face.name for face in faces),
@@ -113,21 +119,21 @@ class Flattening:
             net_outline=tuple(on_base(z) for z in piece.net(corners[0])),
             cut_outline=outline,
             holes=holes,
-            folds=tuple(piece.fold_lines(on_base)),
+            folds=folds,
             hand_cuts=_hand_cuts(outline),
             area=math.fsum(face_area(self.shell.corners(face)) for face in faces),
-            mass=self.sheet.material.mass(_area_less_holes(solid, holes)),
+            mass=self.sheet.material.mass(float(metal.area)),
             edges=tuple(self.label(corner) for corner in corners),
         )
 
     def _holes(self, piece: Piece, on_base: Callable[[complex], Point]) -> Iterator[Hole]:
         """The reliefs of a piece, the outlet among them where it serves as one."""
         outlet, at = self.sheet.shape.outlet, self.sheet.shape.outlet_at
-        for fan in self.fans:
-            if fan.faces[0] not in piece.faces or fan.vertex not in self.reliefs:
+        for fan, radius in self.reliefs.items():
+            if fan.faces[0] not in piece.faces:
                 continue
             x, y, z = self.shell.vertices[fan.vertex]
-            least = 2 * self.reliefs[fan.vertex]
+            least = 2 * radius
             drains = outlet is not None and at is not None and math.dist((x, y), at) < SAME_PLACE and z < 0
             if outlet is not None and drains and outlet.bore >= least - SAME_PLACE:
                 yield Hole(on_base(piece.centre(fan)), outlet.bore, "outlet")
@@ -261,17 +267,52 @@ def _merged(corners: list[Corner]) -> list[Corner]:
 
 
 def _hand_cuts(outline: Outline) -> tuple[tuple[int, int], ...]:
-    """The edges that no straight cut from edge to edge of a sheet can make, but for a hair: those inside the hull."""
-    on_hull = edges_on_hull(outline, within=HAIR)
-    return tuple((i, (i + 1) % len(outline)) for i, clear in enumerate(on_hull) if not clear)
+    """The edges that no straight cut from edge to edge of a sheet can make: those inside the hull by more than a hair."""
+    hull = shapely.Polygon(outline).convex_hull.boundary
+    deep = [float(hull.distance(shapely.Point(corner))) > HAIR for corner in outline]
+    on_hull, count = edges_on_hull(outline), len(outline)
+    return tuple(
+        (i, (i + 1) % count)
+        for i, clear in enumerate(on_hull)
+        if not clear and (deep[i] or deep[(i + 1) % count] or _is_inside(outline, i))
+    )
 
 
-def _area_less_holes(solid: shapely.Polygon, holes: Sequence[Hole]) -> float:
-    """The area of an outline [mm2] less what its holes, which may lie across its edge, take of it."""
-    if not holes:
-        return float(solid.area)
-    discs = [shapely.Point(hole.centre).buffer(hole.diameter / 2, quad_segs=ROUND) for hole in holes]
-    return float(solid.difference(shapely.union_all(discs)).area)
+def _is_inside(outline: Outline, place: int) -> bool:
+    """Whether an edge, whose ends lie on the hull, runs across the inside of it."""
+    (x, y), (end_x, end_y) = outline[place], outline[(place + 1) % len(outline)]
+    hull = shapely.Polygon(outline).convex_hull.boundary
+    return float(hull.distance(shapely.Point((x + end_x) / 2, (y + end_y) / 2))) > HAIR
+
+
+def _meets_metal(hole: Hole, solid: shapely.Polygon) -> bool:
+    """Whether a relief takes anything off the blank that the root gap has not taken already."""
+    return hole.purpose == "outlet" or solid.distance(shapely.Point(hole.centre)) < hole.diameter / 2 - AIR
+
+
+def _less_holes(solid: shapely.Polygon, holes: Sequence[Hole]) -> shapely.geometry.base.BaseGeometry:
+    """An outline less what its holes, which may lie across its edge, take of it."""
+    return solid.difference(shapely.union_all([_disc(hole) for hole in holes])) if holes else solid
+
+
+def _disc(hole: Hole) -> shapely.Polygon:
+    return shapely.Point(hole.centre).buffer(hole.diameter / 2, quad_segs=ROUND)
+
+
+def _not_left(
+    metal: shapely.geometry.base.BaseGeometry, folds: Sequence[FoldLine], holes: Sequence[Hole], thickness: float
+) -> str:
+    """What the holes leave too little of to be made; empty where all is well."""
+    parts = sorted((float(part.area) for part in getattr(metal, "geoms", [metal])), reverse=True)
+    if not parts or math.fsum(parts[1:]) > SCRAP * parts[0]:
+        return "the reliefs where its folds meet cut the blank in two: make the inside radius smaller, or the strip narrower"
+    away = shapely.union_all([_disc(hole) for hole in holes])
+    for fold in folds:
+        if shapely.LineString(fold.line).difference(away).length < LEAST_FOLD * thickness:
+            return (
+                f"the reliefs at its ends leave too little of fold {fold.name} to bend: make the inside radius smaller"
+            )
+    return ""
 
 
 def _resized(shape: Shape, key: str, value: float) -> Shape:

@@ -1,8 +1,11 @@
 """What an outlet must keep clear of, in plan: rectangles hatched and named, one that it comes into warned of."""
 
+from dataclasses import dataclass
+
 import shapely
 
 from calc import Plan
+from calc.drawing.boxes import Box
 from calc.drawing.labels import SIZE, Block, Labels
 from calc.drawing.no_use import hatched
 from calc.drawing.offcuts import clear_paper
@@ -24,16 +27,28 @@ def outline_of(rectangle: KeepClear) -> Outline:
     return ((x, y), (x + length, y), (x + length, y + width), (x, y + width))
 
 
-def draw_kept_clear(labels: Labels, view: View, plan: Plan) -> list[tuple[Outline, str, bool]]:
-    """The rectangles that lie in the drawing, hatched; each as seen in it, its name, and whether the outlet comes into it."""
-    shape, found = plan.sheet.shape, list[tuple[Outline, str, bool]]()
+@dataclass(frozen=True, slots=True)
+class KeptClear:
+    """What was drawn of it: each rectangle's outline as seen, its name, whether the outlet comes into it; a free place."""
+
+    rectangles: tuple[tuple[Outline, str, bool], ...] = ()
+    free_place: Point | None = None
+
+
+def draw_kept_clear(labels: Labels, view: View, plan: Plan) -> KeptClear:
+    """The rectangles as far as they lie in the drawing, hatched; where the outlet comes into one, the nearest free place."""
+    shape = plan.sheet.shape
     if not isinstance(shape, Tray):
-        return found
+        return KeptClear()
+    found, radius = [], (shape.outlet.bore if shape.outlet else 0.0) / 2
     for number, rectangle in enumerate(shape.keep_clear, 1):
-        is_met = rectangle.is_met(shape.lowest, (shape.outlet.bore if shape.outlet else 0.0) / 2)
+        is_met = rectangle.is_met(shape.lowest, radius)
         outline = hatch_kept_clear(labels, view, rectangle, is_met)
         found.append((outline, rectangle.name or f"rectangle {number}", is_met))
-    return found
+    spot = shape.free_place(STEPS) if shape.drain_meets else None
+    if spot:
+        ring_free_place(labels, view, spot)
+    return KeptClear(tuple(found), spot)
 
 
 def hatch_kept_clear(labels: Labels, view: View, rectangle: KeepClear, is_met: bool) -> Outline:
@@ -50,24 +65,27 @@ def hatch_kept_clear(labels: Labels, view: View, rectangle: KeepClear, is_met: b
     return outline
 
 
-def name_kept_clear(
-    labels: Labels, view: View, plan: Plan, drawn: list[tuple[Outline, str, bool]], display: Display
-) -> None:
-    """Letter each rectangle; where the outlet comes into one, mark the nearest place that is free, or say there is none."""
-    shape = plan.sheet.shape
-    for outline, name, is_met in drawn:
-        letter_kept_clear(labels, outline, f"keep clear: {name}", is_met)
-    if any(is_met for _, _, is_met in drawn):
-        spot = shape.free_place(STEPS)
-        if spot is None:
-            labels.keyed.append(("No place for the outlet keeps clear of them all", None))
-        else:
-            mark_free_place(labels, view, spot, display)
+def ring_free_place(labels: Labels, view: View, spot: Point) -> None:
+    """A ring with a dot where the outlet would keep clear; no label stands on it."""
+    at = view.at(spot)
+    labels.drawing.circle(at, RING, "thin free-place", {"stroke-width": 1.8})
+    labels.drawing.circle(at, 1.6, "tip free-place")
+    labels.reserve(Box(*at, 1.6 * RING, 1.6 * RING))
+
+
+def name_kept_clear(labels: Labels, view: View, drawn: KeptClear, display: Display) -> None:
+    """Letter each rectangle, and the nearest place that is free, or that there is none."""
+    for outline, name, is_met in drawn.rectangles:
+        letter_kept_clear(labels, outline, name, is_met)
+    if drawn.free_place:
+        name_free_place(labels, view, drawn.free_place, display)
+    elif any(is_met for *_, is_met in drawn.rectangles):
+        labels.keyed.append(("No place for the outlet keeps clear of them all", None))
 
 
 def letter_kept_clear(labels: Labels, outline: Outline, name: str, is_met: bool, field: str | None = None) -> None:
     """A rectangle's name within it on cleared paper, or beside it with a leader; in the key where there is no room."""
-    words = f"{name}: the outlet comes into it" if is_met else name
+    words = f"outlet meets {name}" if is_met else f"keep clear: {name}"
     block: Block = ((words, SIZE - 1, is_met),)
     style = "figure warn" if is_met else "figure keep-clear"
     fields = (field,) if field else ()
@@ -82,11 +100,9 @@ def letter_kept_clear(labels: Labels, outline: Outline, name: str, is_met: bool,
     labels.write(lettered, spot, fields=fields, style=style)
 
 
-def mark_free_place(labels: Labels, view: View, spot: Point, display: Display) -> None:
-    """A ring with a dot where the outlet would keep clear, and its place."""
+def name_free_place(labels: Labels, view: View, spot: Point, display: Display) -> None:
+    """Letter the place that `ring_free_place` marked."""
     at, words = view.at(spot), f"free: x {display.figure(spot[0])}, y {display.figure(spot[1])}"
-    labels.drawing.circle(at, RING, "thin free-place", {"stroke-width": 1.8})
-    labels.drawing.circle(at, 1.6, "tip free-place")
     places = [
         ring(at, (RING + 4.0, RING + 14.0, RING + 30.0), leader=True),
         anywhere(labels.width, labels.height, at),

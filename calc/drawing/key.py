@@ -6,7 +6,7 @@ from calc.drawing.lettering import elide, text_width, wrapped
 from calc.drawing.svg import Drawing
 
 KEY_SIZE, KEY_PITCH, KEY_GAP = 10.5, 15.0, 18.0
-TABLE_SIZE, TABLE_PITCH, COLUMN_GAP, BLOCK_GAP, LEAST_MARGIN = 10.0, 13.5, 9.0, 22.0, 4.0
+TABLE_SIZE, TABLE_PITCH, COLUMN_GAP, LEAST_GAP, BLOCK_GAP, LEAST_MARGIN = 10.0, 13.5, 9.0, 4.5, 22.0, 4.0
 LEAST_ROWS = 6  # a table with fewer rows to a block isn't split further
 
 Keyed = tuple[str, str | None]  # a text, and the form field it belongs to
@@ -41,7 +41,12 @@ def write_table(drawing: Drawing, table: Table, width: float, top: float) -> flo
     """
     heading, *rows = table
     columns = [max(text_width(text, TABLE_SIZE, bold=True) for text in column) for column in zip(*table, strict=True)]
-    gap = min(COLUMN_GAP, (width - 2 * LEAST_MARGIN - sum(columns)) / (len(columns) - 1))
+    room = width - 2 * LEAST_MARGIN
+    share = min(
+        1.0, (room - LEAST_GAP * (len(columns) - 1)) / sum(columns)
+    )  # smaller where it is too wide for the drawing
+    size, columns = TABLE_SIZE * share, [column * share for column in columns]
+    gap = min(COLUMN_GAP, (room - sum(columns)) / (len(columns) - 1))
     block = sum(columns) + gap * (len(columns) - 1)
     margin = min(KEY_GAP, (width - block) / 2)
     fitting = int((width - 2 * margin + BLOCK_GAP) // (block + BLOCK_GAP))
@@ -50,18 +55,25 @@ def write_table(drawing: Drawing, table: Table, width: float, top: float) -> flo
     for index in range(blocks):
         left = margin + index * (block + BLOCK_GAP)
         ends = [left + sum(columns[: place + 1]) + gap * place for place in range(len(columns))]
-        _write_row(drawing, heading, ends, columns[-1], top + TABLE_PITCH, bold=True)
+        _write_row(drawing, heading, ends, columns[-1], top + TABLE_PITCH, size, bold=True)
         rule = top + TABLE_PITCH * 1.35
         drawing.line((left, rule), (left + block, rule), "thin")
         for place, row in enumerate(rows[index * count : (index + 1) * count]):
-            _write_row(drawing, row, ends, columns[-1], top + TABLE_PITCH * (place + 2.35))
+            _write_row(drawing, row, ends, columns[-1], top + TABLE_PITCH * (place + 2.35), size)
     return top + TABLE_PITCH * (count + 2.0)
 
 
 def _write_row(
-    drawing: Drawing, row: Sequence[str], ends: Sequence[float], words: float, base: float, *, bold: bool = False
+    drawing: Drawing,
+    row: Sequence[str],
+    ends: Sequence[float],
+    words: float,
+    base: float,
+    size: float,
+    *,
+    bold: bool = False,
 ) -> None:
     """A row of a table: figures at the right of their columns, which end there; at the left of the last, so wide, words."""
     for text, end in zip(row[:-1], ends[:-1], strict=True):
-        drawing.write(text, (end, base), TABLE_SIZE, bold=bold, at_end=True)
-    drawing.write(row[-1], (ends[-1] - words, base), TABLE_SIZE, bold=bold)
+        drawing.write(text, (end, base), size, bold=bold, at_end=True)
+    drawing.write(row[-1], (ends[-1] - words, base), size, bold=bold)

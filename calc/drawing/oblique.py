@@ -22,6 +22,7 @@ TALL = 1.5  # a rim this much deeper than wide is seen from its side
 LIGHT = np.array([-0.45, -0.35, 0.82])  # where the light comes from, in the tray's frame
 OUTER, SEAM, FOLD = 1.8, 0.9, 0.6  # line widths
 LEAST_SEEN = 4.0  # square units of a face that can be pointed at
+HIDDEN = 0.01  # square units of a face: less of it is not worth taking from what is seen
 TOUCH = 1e-6  # of the size: faces that share no more than this don't hide each other
 
 
@@ -86,13 +87,16 @@ def paint(labels: Labels, view: View, eye: Eye, shell: Shell, faces: Sequence[Fa
 def _seen(painted: Sequence[tuple[str, shapely.Polygon]]) -> dict[str, Outline]:
     """What later faces leave to be seen of each: the largest part of it."""
     seen: dict[str, Outline] = {}
-    cover: BaseGeometry = shapely.Polygon()
-    for name, outline in reversed(painted):
-        parts = shapely.get_parts(outline.difference(cover))
-        largest = max(parts, key=shapely.area, default=None)
+    hiding: dict[int, list[shapely.Polygon]] = {}
+    for far, near in _sharing([outline for _, outline in painted], HIDDEN):
+        hiding.setdefault(far, []).append(painted[near][1])
+    for place, (name, outline) in reversed(list(enumerate(painted))):
+        left: BaseGeometry = outline
+        if place in hiding:  # seldom: seen from above, facets lie side by side
+            left = outline.difference(shapely.union_all(hiding[place]))
+        largest = max(shapely.get_parts(left), key=shapely.area, default=None)
         if isinstance(largest, shapely.Polygon) and largest.area > LEAST_SEEN:
             seen[name] = tuple((float(x), float(y)) for x, y in largest.exterior.coords[:-1])
-        cover = cover.union(outline)
     return seen
 
 
@@ -131,15 +135,16 @@ def far_first(shell: Shell, faces: Sequence[Face], eye: Eye) -> list[Face]:
 def _overlapping(corners: Sequence[Array], eye: Eye) -> list[tuple[int, int]]:
     """The pairs of faces that overlap in the picture, by their places."""
     flat = [shapely.Polygon(np.column_stack((points @ eye.right, points @ eye.up))).buffer(0) for points in corners]
-    tree = shapely.STRtree(flat)
-    ones, others = tree.query(flat, predicate="intersects")
-    shared = shapely.area(shapely.intersection(np.array(flat)[ones], np.array(flat)[others]))
-    least = TOUCH * max(float(np.ptp(np.vstack(corners), axis=0).max()), 1.0) ** 2
-    return [
-        (int(one), int(other))
-        for one, other, area in zip(ones, others, shared, strict=True)
-        if one < other and area > least
-    ]
+    return _sharing(flat, TOUCH * max(float(np.ptp(np.vstack(corners), axis=0).max()), 1.0) ** 2)
+
+
+def _sharing(flat: Sequence[shapely.Polygon], least: float) -> list[tuple[int, int]]:
+    """The pairs of outlines that share more area than the least, by their places, the lesser place first."""
+    ones, others = shapely.STRtree(flat).query(flat, predicate="intersects")
+    ones, others = ones[ones < others], others[ones < others]
+    outlines = np.array(flat)
+    shared = shapely.area(shapely.intersection(outlines[ones], outlines[others]))
+    return [(int(one), int(other)) for one, other, area in zip(ones, others, shared, strict=True) if area > least]
 
 
 def _heights(points: Array, plane: Array, eye: Eye) -> Array:

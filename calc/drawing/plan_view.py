@@ -55,7 +55,7 @@ def plan_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
     if outlet and shape.outlet_at:
         note = f"outlet ø{display.fine(outlet.bore)}"
         _note(labels, view.at(shape.outlet_at), note, outlet.bore * view.scale / 2, len(shape.corners))
-    name_kept_clear(labels, view, plan, kept_clear, display)
+    name_kept_clear(labels, view, kept_clear, display)
     name_walls(labels, view, shell)
     for face in shell.faces:
         if face.role in ("facet", "floor"):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import shapely
 
-from calc.drawing.kept_clear import hatch_kept_clear, letter_kept_clear, mark_free_place
+from calc.drawing.kept_clear import hatch_kept_clear, letter_kept_clear, name_free_place, ring_free_place
 from calc.drawing.labels import SIZE, Block, Labels, Places
 from calc.drawing.places import anywhere, ring
 from calc.drawing.view import View
@@ -167,9 +167,9 @@ def _radius(view: View, bore: float | None) -> float:
 
 
 def draw_clear(
-    labels: Labels, view: View, clear: Sequence[Clear], low: Point | None, bore: float | None
+    labels: Labels, view: View, clear: Sequence[Clear], low: Point | None, bore: float | None, free_place: MaybePoint
 ) -> list[Drawn]:
-    """The rectangles that are given whole, hatched."""
+    """The rectangles that are given whole, hatched, and the free place where the outlet comes into one."""
     drawn, radius = [], bore / 2 if bore is not None and finite(bore) else 0.0
     for number, given in enumerate(clear, 1):
         at, sizes = sound((given.x, given.y)), sound((given.length, given.width))
@@ -178,14 +178,16 @@ def draw_clear(
         rectangle = KeepClear(at, *sizes)
         is_met = low is not None and rectangle.is_met(low, radius)
         drawn.append((number, hatch_kept_clear(labels, view, rectangle, is_met), given.name, is_met))
+    spot = sound(free_place)
+    if spot is not None and any(is_met for *_, is_met in drawn):
+        ring_free_place(labels, view, spot)
     return drawn
 
 
-def name_clear(labels: Labels, view: View, drawn: Sequence[Drawn], free_place: Point | None, display: Display) -> None:
-    """Letter the rectangles, and mark the free place."""
+def name_clear(labels: Labels, view: View, drawn: Sequence[Drawn], free_place: MaybePoint, display: Display) -> None:
+    """Letter the rectangles and the free place."""
     for number, outline, name, is_met in drawn:
-        words = name or f"keep clear {number}"
-        letter_kept_clear(labels, outline, words, is_met, f"keep-clear-{number}")
+        letter_kept_clear(labels, outline, name or f"rectangle {number}", is_met, f"keep-clear-{number}")
     spot = sound(free_place)
     if spot is not None and any(is_met for *_, is_met in drawn):
-        mark_free_place(labels, view, spot, display)
+        name_free_place(labels, view, spot, display)

@@ -70,7 +70,7 @@ def rim_picture(
     seen = [*rim, *([low] if low else []), *(end.at for end in ends or ())]
     view = fit(seen, width, width * HIGHEST, min(MARGIN, width * 0.16))
     labels = Labels(Drawing(), view.width, view.height)
-    clear = draw_clear(labels, view, () if is_example else keep_clear, low, bore)
+    clear = draw_clear(labels, view, () if is_example else keep_clear, low, bore, free_place)
     _draw_rim(labels, view.all(rim), known, is_example)
     draw_valley(labels, view, ends or ())
     draw_sump(labels, view, rim, None if is_example else low, sump)

@@ -12,6 +12,7 @@ from calc.drawing.view import View, outward
 from calc.records import Outline, Point
 from calc.units import Display
 
+NARROW = 420.0  # width of a drawing that has no room for the setting out of two points
 LONG_SIDE = 0.7  # of the longest: long enough to set a point out from
 
 
@@ -46,7 +47,7 @@ def _set_out(labels: Labels, view: View, plan: Plan, bottom: Bottom, display: Di
             None,
         )
     )
-    if len(rim) >= CROWDED:
+    if len(rim) >= CROWDED or (len(bottoms(plan)) > 1 and labels.width < NARROW):
         return
     ends = (view.at(foot), view.at(low))
     measure = Measure(view.at(start), ends[0], f"{figure} from corner {corner}", f"{name}: {figure} along side {side}")

@@ -6,6 +6,7 @@ drawing for a dark ground; without a stylesheet the attributes alone draw it in 
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 
 from calc.drawing.lettering import ASCENT, DESCENT, LEADING, clean
 from calc.records import Point
@@ -42,6 +43,12 @@ def escape(text: object) -> str:
     >>> escape('<b a="1">&')
     '&lt;b a=&quot;1&quot;&gt;&amp;'
     """
+    return _escaped(str(text))
+
+
+@lru_cache(maxsize=4096)
+def _escaped(text: str) -> str:
+    """Most of what a drawing is made of, styles and colours, comes again and again."""
     line = clean(text)
     for sign, name in (("&", "amp"), ("<", "lt"), (">", "gt"), ('"', "quot"), ("'", "#39")):
         line = line.replace(sign, f"&{name};")

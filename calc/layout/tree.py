@@ -7,6 +7,7 @@ A node is a convex region. The cuts made in it follow one another: each takes aw
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import permutations
+from math import dist
 from random import Random
 
 from calc.layout.polygons import FLUSH, ON_LINE, Line, area, clip, edge_line, opposite, reach
@@ -78,16 +79,18 @@ def carve(region: Outline, part: Outline, kerf: float, rng: Random, taste: float
     if lines is None:
         return None
     best, best_score = None, -1.0
-    for order in _orders(lines, rng):
+    for order in _orders([line for _, line in lines], rng):
         carving = _in_order(region, order, kerf)
         if carving:
             score = _worth(carving, kerf) * (1.0 + taste * rng.random())
             if score > best_score:
                 best, best_score = carving, score
-    return best
+    # beside a short edge the waste grows thinner with every cut, so where chance finds no order the short edges go first
+    return best or _in_order(region, [line for _, line in sorted(lines)], kerf)
 
 
-def _free_lines(region: Outline, part: Outline, kerf: float) -> list[Line] | None:
+def _free_lines(region: Outline, part: Outline, kerf: float) -> list[tuple[float, Line]] | None:
+    """The lines of the part's edges that lie on no edge of the region, each after its length; None where one has no room."""
     lines = []
     least = max(kerf, SMALLEST_WASTE) - ON_LINE
     a = part[-1]
@@ -97,7 +100,7 @@ def _free_lines(region: Outline, part: Outline, kerf: float) -> list[Line] | Non
         if waste > FLUSH:
             if waste < least:
                 return None
-            lines.append(line)
+            lines.append((dist(a, b), line))
         a = b
     return lines
 
