@@ -21,6 +21,7 @@ from calc.takeoff import Takeoff, travel_of
 
 USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
 ACUTE = 12.0  # [degrees] common practice: a tip sharper than this burns away and cuts hands
+GRIP = 4.0  # thicknesses that a folder needs beyond the radius (common practice)
 WIDE_RELIEF = 8.0  # common practice: a hole up to this many thicknesses across is welded shut without a patch
 # [mm] the steps to which a place is told, the coarsest first: common fractions of an inch, then decimals, as `fine` writes them
 TOLD_TO = {"mm": (0.1, 0.01), "in": (25.4 / 64, 0.0254)}
@@ -98,8 +99,14 @@ def _of_place(sheet: JobSheet) -> Iterator[Advice]:
 def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeoff) -> Iterator[Advice]:
     level = [face.name for face in shell.faces if face.role == "floor" and face_fall(shell, face.name) == 0.0]
     if drainage.least_fall == 0.0:
-        floors = f"the floor {', '.join(level)} is level" if level else f"{drainage.least_fall_at} is level"
-        yield Advice("level", f"Nothing drains where {floors}: liquid stands there until it is wiped out.")
+        falls = [fall for fall in drainage.falls if fall.fall > 0]
+        if level or not falls:
+            where = f"the floor {', '.join(level)}" if level else drainage.least_fall_at
+            text = f"Nothing drains: {where} is level, and liquid stands there until it is wiped out."
+        else:
+            least = min(falls, key=lambda each: each.fall)
+            text = f"{least.face} falls {least.fall:.1%}, but {drainage.least_fall_at} below it is level: the last stands there."
+        yield Advice("level", text)
     elif drainage.least_fall < USUAL_FALL:
         yield Advice(
             "fall-low",
@@ -142,7 +149,22 @@ def _of_folds(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank]) -> Iterato
     if long:
         yield Advice(
             "fold-long",
-            f"Folds {', '.join(long)} are longer than {shown.length(making.longest_fold)}, your longest fold.",
+            f"Longer than {shown.length(making.longest_fold)}, the longest fold you make: {', '.join(long)}. Have it folded "
+            "outside, or split what is folded.",
+        )
+    grip = GRIP * sheet.material.thickness
+    short = [
+        face.name
+        for face in shell.faces
+        if face.role in ("strip", "wall")
+        and (flange := sheet.shape.flange(face.role))
+        and flange[1] < grip + making.fold_radius
+    ]
+    if short:
+        yield Advice(
+            "flange-short",
+            f"{', '.join(short)}: under {shown.fine(grip + making.fold_radius)} wide, four thicknesses and the radius (common "
+            "practice). Most folders can't grip so narrow a flange: try it on a scrap, or make it wider.",
         )
     large = [blank.name for blank in blanks if blank.folds and longest_side(blank.cut_outline) > making.largest_blank]
     if large:
@@ -150,15 +172,16 @@ def _of_folds(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank]) -> Iterato
             "blank-large",
             f"Folded blanks {', '.join(large)} are larger than {shown.length(making.largest_blank)}, the most you handle.",
         )
-    wide = [
+    wide = {
         f"{blank.name} (Ø {shown.fine(hole.diameter)})"
         for blank in blanks
         for hole in blank.holes
         if hole.purpose == "relief" and hole.diameter > WIDE_RELIEF * sheet.material.thickness
-    ]
+    }
     if wide:
         yield Advice(
-            "relief-wide", f"The reliefs of {', '.join(wide)} are wide to weld shut: patch them, or weld a seam."
+            "relief-wide",
+            f"The reliefs of {', '.join(sorted(wide))} are wide to weld shut: patch them, or weld a seam.",
         )
 
 
@@ -216,7 +239,7 @@ def _of_cuts(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
     if inward and any(used.cuts for used in layout.sheets):
         yield Advice(
             "hand-cuts",
-            f"Corners of {', '.join(inward)} run inward: straight cuts free it with metal left there, which is cut away by "
+            f"Corners of {', '.join(inward)} run inward: straight cuts leave metal there, which is cut away by "
             "jigsaw or shears.",
         )
     by_hand = {f"{blank.name}:{start}" for blank in blanks for start, _ in blank.hand_cuts}

@@ -97,15 +97,17 @@ def _welds(takeoff: Takeoff, display: Display) -> str:
 def takeoff_lines(plan: Plan, display: Display) -> list[tuple[str, str]]:
     """The takeoff of the whole job."""
     takeoff = plan.takeoff
+    by_hand = [("Cut by hand", display.run(takeoff.hand_cut_length))] if takeoff.hand_cut_length else []
+    bends = [("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}")] if takeoff.fold_count else []
     return [
         ("Sheet bought or taken", mass(takeoff.sheet_mass)),
         ("In the work", mass(takeoff.net_mass)),
         ("Offcuts worth keeping", mass(takeoff.offcut_mass)),
         ("Scrap, kerf included", mass(takeoff.scrap_mass)),
         ("Cut", display.run(takeoff.cut_length)),
-        ("Cut by hand", display.run(takeoff.hand_cut_length)),
+        *by_hand,
         ("Edges to dress", display.run(takeoff.edge_length)),
-        ("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}"),
+        *bends,
         ("Welds", display.run(takeoff.weld_length)),
         ("Filler", mass(takeoff.filler_mass)),
     ]

@@ -42,11 +42,9 @@ def weld(work: Work) -> Iterator[Step]:
     for joint in work.seams():
         text = f"Weld {joint.name} {_side(joint)}, {work.length(joint.length)}, {filler}: short back-stepped runs.{work.each}"
         yield work.step(f"weld:{joint.name}", "weld", text, work.copies * joint.length / 1000)
-    reliefs = [hole for blank in work.blanks for hole in blank.holes if hole.purpose == "relief"]
-    if reliefs:
-        around = math.pi * math.fsum(hole.diameter for hole in reliefs) / 1000
+    if around := work.takeoff.relief_weld_length / 1000:
         text = f"Weld the reliefs shut from the dry side, {filler}; flush on the wet face.{work.each}"
-        yield work.step("weld:reliefs", "weld", text, work.copies * around)
+        yield work.step("weld:reliefs", "weld", text, around)
 
 
 def _side(joint: Joint) -> str:

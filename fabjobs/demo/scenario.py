@@ -160,18 +160,18 @@ JOBS = (
         up_to="mark",
     ),
     DemoJob(
-        title="Lapped tray, deburring bench",
+        title="Tray with an upstand, deburring bench",
         customer="Quenby Valve Works",
         machine="Deburring bench by the wash",
         shape=_tray(
-            ((0, 0), (812, -5), (838, 386), (-12, 402)), (765, 120), 58, 32, rim_finish={"kind": "lap", "width": 25}
+            ((0, 0), (812, -5), (838, 386), (-12, 402)), (765, 120), 58, 32, rim_finish={"kind": "upstand", "height": 25}
         ),
         begun=-2,
         due=11,
         up_to="fold",
         share=0.5,
         joins="fewest-welds",
-        notes={"mark": "C and D in one: the long seam is a fold now."},
+        notes={"mark": "All four facets in one piece: one seam is left to weld."},
     ),
     DemoJob(
         title="Swarf pan, tool grinder",
@@ -184,5 +184,23 @@ JOBS = (
         share=0.5,
         thickness=2.0,
         notes={"fold": "Returns first, then the long walls; the short ones close last."},
+    ),
+    DemoJob(
+        title="Valley tray, twin-spindle drill",
+        customer="Marlpit Hydraulics",
+        machine="Twin-spindle drill, south wall",
+        shape={
+            "family": "valley-tray",
+            "rim": [[0, 0], [1240, -11], [1226, 438], [-8, 424]],
+            "valley": [[215, 232, 38], [930, 188, 61]],
+            "outlet": {"bore": 40},
+            "keep_clear": [
+                {"at": [1010, 60], "length": 60, "width": 320, "name": "leg frame"},
+                {"at": [420, 40], "length": 180, "width": 90, "name": "pump"},
+            ],
+        },
+        begun=-1,
+        due=19,
+        up_to="mark",
     ),
 )

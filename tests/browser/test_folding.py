@@ -15,7 +15,7 @@ import calc
 from fabjobs.models import Person, Revision, ShopSettings
 from fabjobs.services import job_create
 from tests.conftest import PASSWORD
-from tests.fabjobs.test_joins import LAPPED
+from tests.fabjobs.test_joins import STANDING
 
 pytestmark = pytest.mark.django_db(transaction=True)
 Open = Callable[..., Page]
@@ -25,12 +25,12 @@ PAN = {"title": "Swarf pan", "thickness": "2", "length": "420", "width": "265", 
 
 @pytest.fixture
 def cookies(live_server: Any) -> list[dict[str, str]]:
-    """A shop with a lapped tray, every seam of it welded, and a pan with returns; the cookie of someone signed in."""
+    """A shop with a standing tray, every seam of it welded, and a pan with returns; the cookie of someone signed in."""
     cache.clear()
     ShopSettings(pk=1, name="Hill Street Fabrication").save()
     owner = Person.objects.create_superuser("edda", password=PASSWORD)
-    job_create(plan=calc.plan(LAPPED), due_day=date(2031, 5, 9), by=owner)
-    job_create(plan=calc.plan({**LAPPED, "title": "Falling pan", "shape": FALLING}), due_day=None, by=owner)
+    job_create(plan=calc.plan(STANDING), due_day=date(2031, 5, 9), by=owner)
+    job_create(plan=calc.plan({**STANDING, "title": "Falling pan", "shape": FALLING}), due_day=None, by=owner)
     session = SessionStore()
     session[SESSION_KEY] = str(owner.pk)
     session[BACKEND_SESSION_KEY] = "django.contrib.auth.backends.ModelBackend"

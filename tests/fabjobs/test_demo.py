@@ -56,7 +56,7 @@ def test_the_jobs_stand_at_all_stages(in_demo: Path) -> None:
     progress = progress_of(jobs)
     assert [progress[job.pk].stage for job in jobs] == [
         Stage.FINISHED, Stage.FITTING, Stage.WELDING, Stage.CUTTING, Stage.PLANNED,
-        Stage.CUTTING, Stage.WELDING,
+        Stage.CUTTING, Stage.WELDING, Stage.PLANNED,
     ]  # fmt: skip
     assert [job.title for job in jobs] == [told.title for told in demo.JOBS]
 
@@ -77,14 +77,14 @@ def test_none_is_a_rectangle_with_its_drain_on_a_middle_line() -> None:
     assert max(lengths) > 5, "a long one"
 
 
-def test_a_lapped_tray_is_folded_where_that_saves_weld_and_a_pan_has_returns(in_demo: Path) -> None:
-    lapped = Revision.objects.get(sheet__making__joins="fewest-welds")
-    assert lapped.sheet["shape"]["rim_finish"]["kind"] == "lap"
-    welded = {**lapped.sheet, "making": {**lapped.sheet["making"], "joins": "weld-all", "effort": "quick"}}
-    assert calc.plan(welded).takeoff.weld_length > lapped.plan["takeoff"]["weld_length"] + 100
+def test_a_tray_with_an_upstand_is_folded_where_that_saves_weld_and_a_pan_has_returns(in_demo: Path) -> None:
+    standing = Revision.objects.get(sheet__making__joins="fewest-welds")
+    assert standing.sheet["shape"]["rim_finish"]["kind"] == "upstand"
+    welded = {**standing.sheet, "making": {**standing.sheet["making"], "joins": "weld-all", "effort": "quick"}}
+    assert calc.plan(welded).takeoff.weld_length > standing.plan["takeoff"]["weld_length"] + 100
     pan = Revision.objects.get(sheet__shape__family="pan")
     assert pan.sheet["shape"]["return_width"] > 0
-    for revision in (lapped, pan):
+    for revision in (standing, pan):
         folds = Step.objects.filter(fabrication=revision.fabrication, kind="fold")
         assert folds.exclude(done_at=None).exists()
 

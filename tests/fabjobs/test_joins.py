@@ -19,15 +19,15 @@ from tests.fabjobs.test_new_job import value_of
 PAGE, TAKE = "/jobs/1/joins/", "/jobs/1/joins/take"
 Headers = Callable[..., dict[str, str]]
 METAL = {"alloy": "5052-H32", "thickness": 1.5}
-LAPPED: dict[str, Any] = {
-    "title": "Lapped tray",
+STANDING: dict[str, Any] = {
+    "title": "Upstand tray",
     "material": METAL,
     "shape": {
         "family": "fall-tray",
         "rim": [[0, 0], [812, -5], [838, 386], [-12, 402]],
         "low_point": [765, 120],
         "depth": 58,
-        "rim_finish": {"kind": "lap", "width": 25},
+        "rim_finish": {"kind": "upstand", "height": 25},
     },
     "making": {"effort": "quick"},
     "stock": [{"length": 2500, "width": 1250, "price": "96.00"}],
@@ -40,12 +40,12 @@ def nothing_kept() -> None:
 
 
 @pytest.fixture
-def lapped(owner: Person) -> Job:
-    return job_create(plan=calc.plan(LAPPED), due_day=None, by=owner)
+def standing(owner: Person) -> Job:
+    return job_create(plan=calc.plan(STANDING), due_day=None, by=owner)
 
 
 def joined(joins: str, **changes: Any) -> dict[str, Any]:
-    return {**LAPPED, "making": {"effort": "quick", "joins": joins}, **changes}
+    return {**STANDING, "making": {"effort": "quick", "joins": joins}, **changes}
 
 
 def taking(joins: str = "fewest-welds", started_from: int = 1, **changes: str) -> dict[str, str]:
@@ -63,7 +63,7 @@ def column(page: str, what: str) -> list[str]:
 
 
 def test_the_page_of_the_job_leads_there_and_computes_nothing(
-    signed_in: Client, lapped: Job, monkeypatch: pytest.MonkeyPatch
+    signed_in: Client, standing: Job, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(calc, "plan", lambda _: pytest.fail("computed for the page of a job"))
     page = signed_in.get("/jobs/1/").content.decode()
@@ -71,7 +71,7 @@ def test_the_page_of_the_job_leads_there_and_computes_nothing(
     assert f'<a class="paper-link" href="{PAGE}">' in page
 
 
-def test_both_ways_stand_side_by_side_with_what_each_comes_to(signed_in: Client, lapped: Job, htmx: Headers) -> None:
+def test_both_ways_stand_side_by_side_with_what_each_comes_to(signed_in: Client, standing: Job, htmx: Headers) -> None:
     page = signed_in.get(PAGE, headers=htmx()).content.decode()
     assert page.lstrip().startswith('<div id="joins"')
     welded, folded = calc.plan(joined("weld-all")), calc.plan(joined("fewest-welds"))
@@ -85,7 +85,7 @@ def test_both_ways_stand_side_by_side_with_what_each_comes_to(signed_in: Client,
     assert "Both laid out quickly" in page
 
 
-def test_the_present_way_is_marked_and_the_other_can_be_taken(signed_in: Client, lapped: Job, htmx: Headers) -> None:
+def test_the_present_way_is_marked_and_the_other_can_be_taken(signed_in: Client, standing: Job, htmx: Headers) -> None:
     page = signed_in.get(PAGE, headers=htmx()).content.decode()
     assert re.search(r"Weld every seam <b>✓ as planned</b>", page)
     assert re.findall(r'name="joins" value="([^"]*)"', page) == ["fewest-welds"]
@@ -95,29 +95,29 @@ def test_the_present_way_is_marked_and_the_other_can_be_taken(signed_in: Client,
     assert re.findall(r'name="joins" value="([^"]*)"', page) == ["weld-all"]
 
 
-def test_without_a_script_it_is_a_page_of_its_own(signed_in: Client, lapped: Job) -> None:
+def test_without_a_script_it_is_a_page_of_its_own(signed_in: Client, standing: Job) -> None:
     page = signed_in.get(PAGE).content.decode()
-    assert "<h1>Lapped tray: weld or fold</h1>" in page
+    assert "<h1>Upstand tray: weld or fold</h1>" in page
     assert column(page, "Sheets") == ["1", "1"]
 
 
 def test_what_a_revision_comes_to_is_worked_out_once(
-    signed_in: Client, lapped: Job, monkeypatch: pytest.MonkeyPatch
+    signed_in: Client, standing: Job, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     first = signed_in.get(PAGE).content.decode()
     monkeypatch.setattr(joining.planning, "preview", lambda _: pytest.fail("worked out again"))
     assert column(signed_in.get(PAGE).content.decode(), "Cost, EUR") == column(first, "Cost, EUR")
 
 
-def test_a_cut_sheet_makes_it_worked_out_anew_and_told(signed_in: Client, lapped: Job, owner: Person) -> None:
+def test_a_cut_sheet_makes_it_worked_out_anew_and_told(signed_in: Client, standing: Job, owner: Person) -> None:
     signed_in.get(PAGE)
-    work_on(first_cut(lapped), owner)
+    work_on(first_cut(standing), owner)
     page = signed_in.get(PAGE).content.decode()
     # C and D were to be cut singly and are on the sheet that was cut into; folded, one blank takes their place
     assert re.search(r"these blanks serve no more: [^<]*C[^<]*D", page)
 
 
-def test_work_that_would_count_no_more_is_told(signed_in: Client, lapped: Job, owner: Person) -> None:
+def test_work_that_would_count_no_more_is_told(signed_in: Client, standing: Job, owner: Person) -> None:
     assert "no longer count as done" not in signed_in.get(PAGE).content.decode()
     marking = Step.objects.filter(kind="mark")
     for step in marking:
@@ -157,37 +157,37 @@ def test_lengths_are_the_shops(signed_in: Client, owner: Person) -> None:
 # Taken
 
 
-def test_taken_it_is_the_next_revision_with_its_reason(signed_in: Client, lapped: Job) -> None:
+def test_taken_it_is_the_next_revision_with_its_reason(signed_in: Client, standing: Job) -> None:
     answer = signed_in.post(TAKE, taking())
     assert (answer.status_code, answer["Location"]) == (302, "/jobs/1/")
     before, after = Revision.objects.order_by("number")
-    assert (after.number, after.reason, after.created_by) == (2, "Joins: fold what can be folded", lapped.created_by)
+    assert (after.number, after.reason, after.created_by) == (2, "Joins: fold what can be folded", standing.created_by)
     assert after.sheet["making"] == {**before.sheet["making"], "joins": "fewest-welds"}
     assert after.plan["takeoff"]["weld_length"] < before.plan["takeoff"]["weld_length"]
     assert calc.plan(after.sheet).as_json() == after.plan
 
 
-def test_by_htmx_the_whole_page_is_led_on(signed_in: Client, lapped: Job, htmx: Headers) -> None:
+def test_by_htmx_the_whole_page_is_led_on(signed_in: Client, standing: Job, htmx: Headers) -> None:
     assert signed_in.post(TAKE, taking(), headers=htmx())["HX-Redirect"] == "/jobs/1/"
 
 
-def test_the_forms_own_key_makes_one_revision(signed_in: Client, lapped: Job) -> None:
+def test_the_forms_own_key_makes_one_revision(signed_in: Client, standing: Job) -> None:
     page = signed_in.get(PAGE).content.decode()
     sent = taking(form_key=value_of(page, "form_key"), started_from=int(value_of(page, "started_from")))
     assert [signed_in.post(TAKE, sent).status_code for _ in range(2)] == [302, 302]
     assert Revision.objects.count() == 2
 
 
-def test_the_way_that_it_is_joined_already_makes_none(signed_in: Client, lapped: Job) -> None:
+def test_the_way_that_it_is_joined_already_makes_none(signed_in: Client, standing: Job) -> None:
     assert signed_in.post(TAKE, taking("weld-all")).status_code == 302
     assert Revision.objects.count() == 1
 
 
 @pytest.mark.parametrize("by_htmx", [False, True])
 def test_a_stale_choice_is_told_and_changes_nothing(
-    signed_in: Client, lapped: Job, htmx: Headers, by_htmx: bool
+    signed_in: Client, standing: Job, htmx: Headers, by_htmx: bool
 ) -> None:
-    signed_in.post("/jobs/1/change", typed(lapped, depth="60", reason="Pump sits lower"))
+    signed_in.post("/jobs/1/change", typed(standing, depth="60", reason="Pump sits lower"))
     answer = signed_in.post(TAKE, taking(), headers=htmx() if by_htmx else {})
     page = answer.content.decode()
     assert answer.status_code == 409
@@ -198,17 +198,17 @@ def test_a_stale_choice_is_told_and_changes_nothing(
     assert page.lstrip().startswith('<div id="joins"') is by_htmx
 
 
-def test_a_stale_choice_of_what_is_there_already_is_told_too(signed_in: Client, lapped: Job) -> None:
+def test_a_stale_choice_of_what_is_there_already_is_told_too(signed_in: Client, standing: Job) -> None:
     signed_in.post(TAKE, taking())
     assert signed_in.post(TAKE, taking()).status_code == 409
     assert Revision.objects.count() == 2
 
 
-def test_sheets_that_were_cut_into_stay_as_they_lie(signed_in: Client, lapped: Job, owner: Person) -> None:
-    tick(first_cut(lapped), owner)
-    lying = latest(lapped).plan["layout"]["sheets"][0]
+def test_sheets_that_were_cut_into_stay_as_they_lie(signed_in: Client, standing: Job, owner: Person) -> None:
+    tick(first_cut(standing), owner)
+    lying = latest(standing).plan["layout"]["sheets"][0]
     signed_in.post(TAKE, taking())
-    after = latest(lapped)
+    after = latest(standing)
     assert after.number == 2
     assert [placed["blank"] for placed in after.sheet["frozen"][0]["placed"]] == [
         placed["blank"] for placed in lying["placed"]
@@ -219,7 +219,7 @@ def test_sheets_that_were_cut_into_stay_as_they_lie(signed_in: Client, lapped: J
 @pytest.mark.parametrize(
     "change", [{"joins": "rivets"}, {"joins": ""}, {"started_from": "x"}, {"started_from": "0"}, {"form_key": "x"}]
 )
-def test_what_is_not_whole_is_told(signed_in: Client, lapped: Job, change: dict[str, str]) -> None:
+def test_what_is_not_whole_is_told(signed_in: Client, standing: Job, change: dict[str, str]) -> None:
     answer = signed_in.post(TAKE, taking() | change)
     assert answer.status_code == 422
     assert "did not come back whole" in answer.content.decode()
@@ -227,7 +227,7 @@ def test_what_is_not_whole_is_told(signed_in: Client, lapped: Job, change: dict[
 
 
 def test_a_way_that_cannot_be_planned_is_told_not_offered(
-    signed_in: Client, lapped: Job, monkeypatch: pytest.MonkeyPatch
+    signed_in: Client, standing: Job, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def refuse(sheet: dict[str, Any]) -> calc.Plan:
         if sheet["making"]["joins"] == "fewest-welds":
@@ -249,23 +249,23 @@ def test_a_way_that_cannot_be_planned_is_told_not_offered(
 # Refused
 
 
-def test_a_job_that_is_not_there(signed_in: Client, lapped: Job) -> None:
+def test_a_job_that_is_not_there(signed_in: Client, standing: Job) -> None:
     assert signed_in.get("/jobs/9/joins/").status_code == 404
     assert signed_in.post("/jobs/9/joins/take", taking()).status_code == 404
 
 
-def test_a_job_without_a_plan(signed_in: Client, lapped: Job) -> None:
-    second = Job.objects.create(number=2, title="Empty", created_by=lapped.created_by)
+def test_a_job_without_a_plan(signed_in: Client, standing: Job) -> None:
+    second = Job.objects.create(number=2, title="Empty", created_by=standing.created_by)
     Fabrication.objects.create(job=second, name="Tray")
     assert signed_in.get("/jobs/2/joins/").status_code == 404
 
 
-def test_wrong_method(signed_in: Client, lapped: Job) -> None:
+def test_wrong_method(signed_in: Client, standing: Job) -> None:
     assert signed_in.post(PAGE, taking()).status_code == 405
     assert signed_in.get(TAKE).status_code == 405
 
 
-def test_signed_out(lapped: Job) -> None:
+def test_signed_out(standing: Job) -> None:
     for answer in (Client().get(PAGE), Client().post(TAKE, taking())):
         assert answer.status_code == 302
         assert answer["Location"].startswith("/sign-in")
