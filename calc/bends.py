@@ -101,16 +101,20 @@ def _edge_at(face: Face, vertex: int, forward: bool) -> frozenset[int]:
 
 
 def reliefs_of(shell: Shell, bends: Bends) -> dict[Fan, float]:
-    """The radius [mm] of the relief of each fan whose vertex two bends or more meet at, in one blank or in several.
+    """The radius [mm] of the relief of each fan that has two bends or more, or one of a rim's strips where another strip's
+    bend comes to the same corner.
 
     At least max(R + t, w / (2 sin(phi / 2))): w the width of the widest bend of the fan, phi the least angle between
     neighbouring bends of it, so that no two bends run into each other outside the hole.
     """
     found = list(fans(shell, bends))
-    meeting = Counter[int]()
-    for fan in found:
-        meeting[fan.vertex] += len(fan.bends)
-    return {fan: _relief(shell, fan) for fan in found if meeting[fan.vertex] > 1}
+    strips = {face.name for face in shell.faces if face.role == "strip"}
+    of_rim = Counter(fan.vertex for fan in found for bend in fan.bends if strips & set(bend.joint.between))
+    return {
+        fan: _relief(shell, fan)
+        for fan in found
+        if len(fan.bends) > 1 or (of_rim[fan.vertex] > 1 and strips & set(fan.bends[0].joint.between))
+    }
 
 
 def _relief(shell: Shell, fan: Fan) -> float:

@@ -204,8 +204,16 @@ def test_a_pan_has_no_say_in_its_joins() -> None:
     assert [joint.kind for joint in join(shell, sheet).joints] == [joint.kind for joint in shell.joints]
 
 
-def test_laps_stay_folded_beside_folds_of_facets() -> None:
+def test_flat_laps_keep_facets_apart() -> None:
+    """Two laps take 270 degrees round a corner of the rim and the facets, which dip, more than the 90 that are left."""
     shape = {**NAMED["skew"], "rim_finish": {"kind": "lap", "width": 25, "inside_radius": 2}}
+    planned = plan(sheet_of(shape, making=FEWEST))
+    assert [blank.faces for blank in planned.blanks] == [(name, f"{name}r") for name in "ABCD"]
+    assert planned.takeoff.weld_length == plan(sheet_of(shape)).takeoff.weld_length
+
+
+def test_upstands_stay_folded_beside_folds_of_facets() -> None:
+    shape = {**NAMED["skew"], "rim_finish": {"kind": "upstand", "height": 25, "inside_radius": 2}}
     planned = plan(sheet_of(shape, making=FEWEST))
     assert len(planned.blanks) == 1
     assert planned.takeoff.fold_count == 3 + 4
