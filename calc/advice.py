@@ -105,7 +105,7 @@ def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeof
             text = f"Nothing drains: {where} is level, and liquid stands there until it is wiped out."
         else:
             least = min(falls, key=lambda each: each.fall)
-            text = f"{least.face} falls {least.fall:.1%}, but {drainage.least_fall_at} below it is level: the last stands there."
+            text = f"{least.face} falls {least.fall:.1%}, but {drainage.least_fall_at} below is level: the last stands there."
         yield Advice("level", text)
     elif drainage.least_fall < USUAL_FALL:
         yield Advice(

@@ -25,6 +25,10 @@ class NotFlatError(ValueError):
     """A piece that can't be laid flat; its text says why."""
 
 
+class OverlapError(NotFlatError):
+    """A piece whose faces lie one over another when laid flat: no larger piece with these folds will do either."""
+
+
 def true_shape(corners: Vectors) -> Outline:
     """A flat loop of corners in space (m, 3), turned into its own plane: m points, wet side up, anticlockwise [mm]."""
     return in_plane_of(corners, corners)

@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from calc.bends import pieces
-from calc.flat import NotFlatError
+from calc.flat import NotFlatError, OverlapError
 from calc.layout.job import lay_out_job
 from calc.outlines import longest_side
 from calc.reading import SheetFaults
@@ -87,8 +87,9 @@ def folded(shell: Shell, edges: frozenset[frozenset[int]], inside_radius: float)
 class _Search:
     """Branch and bound over the joints, longest first: fold it, or leave it a weld.
 
-    A set of folds is only as good as its pieces, and a piece made larger never fits better, so a branch ends as soon as
-    one of its pieces fails; which pieces do is remembered.
+    A piece that overlaps or is too large never does better by growing, so a branch ends there. One that bends and gaps
+    leave too little of may, since a weld's gap can take more than a fold; so whether all pieces can be made is seen at the
+    end. What a piece comes to is remembered.
     """
 
     shell: Shell
@@ -97,7 +98,7 @@ class _Search:
     best: list[frozenset[frozenset[int]]] = field(default_factory=lambda: [frozenset()])
     most: float = 0.0
     looked: int = 0
-    _sound: dict[frozenset[frozenset[int]], bool] = field(default_factory=dict)
+    _known: dict[tuple[frozenset[str], frozenset[frozenset[int]]], tuple[bool, bool]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         lengths = [joint.length for joint in self.joints]
@@ -117,23 +118,32 @@ class _Search:
         self.look(index + 1, chosen, length)
 
     def _keep(self, chosen: frozenset[frozenset[int]], length: float) -> None:
+        if length < self.most - SAME_LENGTH or not self._leaves_sound(chosen):
+            return
         if length > self.most + SAME_LENGTH:
             self.best, self.most = [chosen], length
         elif abs(length - self.most) <= SAME_LENGTH and chosen not in self.best and len(self.best) < MOST_EQUALS:
             self.best.append(chosen)
 
+    def _leaves_sound(self, chosen: frozenset[frozenset[int]]) -> bool:
+        """Whether every piece can be made."""
+        made = folded(self.shell, chosen, self.sheet.making.fold_radius)
+        return all(self._verdict(piece, chosen)[0] for piece in pieces(made.faces, made.joints))
+
     def _may_add(self, joint: Joint, chosen: frozenset[frozenset[int]]) -> bool:
-        """Whether folding a joint too closes no ring and makes a piece that can be made."""
+        """Whether folding a joint too closes no ring and makes a piece that can be made, or may yet."""
         if joint.between[1] in {face.name for face in self._piece_with(joint, chosen)}:
             return False
         chosen = chosen | {frozenset(joint.edge)}
-        piece = self._piece_with(joint, chosen)
-        inside = {frozenset(edge) for face in piece for edge in face.edges}
-        key = frozenset(chosen & inside)
-        if key not in self._sound:
-            made = folded(self.shell, chosen, self.sheet.making.fold_radius)
-            self._sound[key] = _can_be_made(made, piece, self.sheet)
-        return self._sound[key]
+        return self._verdict(self._piece_with(joint, chosen), chosen)[1]
+
+    def _verdict(self, piece: Sequence[Face], chosen: frozenset[frozenset[int]]) -> tuple[bool, bool]:
+        """Whether a piece can be made, and whether it or one that it grows into may be."""
+        inside = frozenset(frozenset(edge) for face in piece for edge in face.edges) & chosen
+        key = (frozenset(face.name for face in piece), inside)
+        if key not in self._known:
+            self._known[key] = _verdict_of(folded(self.shell, chosen, self.sheet.making.fold_radius), piece, self.sheet)
+        return self._known[key]
 
     def _piece_with(self, joint: Joint, chosen: frozenset[frozenset[int]]) -> tuple[Face, ...]:
         """The faces that these folds join with a joint's first face."""
@@ -150,15 +160,21 @@ class _Search:
             faces |= more
 
 
-def _can_be_made(shell: Shell, piece: Sequence[Face], sheet: JobSheet) -> bool:
-    """Whether a piece lies flat without overlap, fits a sheet of the stock and is no larger than the shop can fold."""
+def _verdict_of(shell: Shell, piece: Sequence[Face], sheet: JobSheet) -> tuple[bool, bool]:
+    """Whether a piece lies flat without overlap, fits a sheet of the stock and is no larger than the shop can fold, and
+    whether a larger one may. What has no fold is only cut: a face too large for the stock is none of the folds' doing."""
     try:
         blank = Flattening.of(shell, sheet).blank(piece)
+    except OverlapError:
+        return False, False
     except (NotFlatError, SheetFaults):
-        return False
-    if longest_side(blank.cut_outline) > sheet.making.largest_blank:
-        return False
-    return any(fits_sheet(blank.cut_outline, size, sheet) for size in sheet.stock)
+        return False, True
+    outline = blank.cut_outline
+    fits = not blank.folds or (
+        longest_side(outline) <= sheet.making.largest_blank
+        and any(fits_sheet(outline, size, sheet) for size in sheet.stock)
+    )
+    return fits, fits
 
 
 def fits_sheet(outline: Outline, size: Stock, sheet: JobSheet) -> bool:

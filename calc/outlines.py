@@ -120,6 +120,28 @@ def is_alike(outline: Outline, other: Outline, *, grain: bool = False) -> bool:
 
 
 def longest_side(outline: Outline) -> float:
-    """The longer side of the least rectangle round an outline [mm]."""
-    box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shapely.Polygon(outline)))
-    return float(np.linalg.norm(np.diff(box[:3], axis=0), axis=1).max())
+    """How long an outline is [mm]: the longer side of a box round it, turned so that this is least.
+
+    An outline within another is never longer than that, which holds for no box that is least in area.
+
+    >>> longest_side(((0, 0), (40, 0), (40, 30), (0, 30)))
+    40.0
+    """
+    hull = shapely.get_coordinates(shapely.Polygon(outline).convex_hull)
+    edges = np.arctan2(*np.diff(hull, axis=0).T[::-1])
+    turns = np.unique(np.concatenate([edges % (math.pi / 2), [0.0, math.pi / 2]]))
+    middles = (turns[:-1] + turns[1:]) / 2
+    # between two turns the same corners are the outermost, so both sides go as sines: the longer is least at an end, or
+    # where the two are equal
+    (ax, ay), (bx, by) = _spanned(hull, middles), _spanned(hull, middles + math.pi / 2)
+    equal = np.arctan2(-(ax - by), ay + bx) % math.pi
+    between = equal[(equal > turns[:-1]) & (equal < turns[1:])]
+    tried = np.concatenate([turns, between])
+    sides = [np.ptp(hull @ np.array([np.cos(angle), np.sin(angle)]), axis=0) for angle in (tried, tried + math.pi / 2)]
+    return float(np.maximum(*sides).min())
+
+
+def _spanned(hull: NDArray[np.float64], angles: NDArray[np.float64]) -> NDArray[np.float64]:
+    """From one outermost corner to the other along each of these directions, (2, n) [mm]."""
+    along = hull @ np.array([np.cos(angles), np.sin(angles)])
+    return np.asarray((hull[along.argmax(axis=0)] - hull[along.argmin(axis=0)]).T)

@@ -19,7 +19,7 @@ from calc.bends import Bend, Bends, Fan, bends_of, pieces, reliefs_of
 from calc.blank import Blank, BlankEdge, FoldLine, Hole
 from calc.families import Shape
 from calc.families.rims import LONGEST
-from calc.flat import Corner, NotFlatError, Piece, in_plane_of, true_shape
+from calc.flat import Corner, NotFlatError, OverlapError, Piece, in_plane_of, true_shape
 from calc.outlines import LEAST_WIDTH, base_edge, edges_on_hull, take_off
 from calc.reading import Fault, SheetFaults, number_as_typed
 from calc.records import Outline, Point
@@ -30,9 +30,10 @@ LONGEST_NAME = 8  # letters of a blank that is several facets; past it, the firs
 IN_LINE = 1e-9  # sine of the turn at a corner below which its edges are one
 SAME_PLACE = 1e-6  # [mm] rounding
 FINEST_TOLD = 0.1  # [mm] a fault tells a length to this step
+STEPS_TRIED = 16  # narrower strips tried where no wider one does
 HAIR = 0.5  # [mm] what a straight cut leaves on an edge that runs inward by less than this is filed off
 AIR = 0.05  # [mm] a relief that comes no farther into the blank than this is none
-SCRAP = 0.01  # of the blank: what reliefs may cut off its corners
+SCRAP = 20.0  # thicknesses squared: what reliefs may cut off a blank's corners
 LEAST_FOLD = 3.0  # thicknesses: a shorter bend can't be gripped (common practice)
 ROUND = 128  # chords to a quarter of a circle: its area comes out right to 3 in 100,000
 
@@ -101,9 +102,11 @@ class Flattening:
 
         outline = ((0.0, 0.0), (abs(along), 0.0), *(on_base(corner.at) for corner in corners[2:]))
         solid = shapely.Polygon(outline)
-        if not solid.is_valid or not solid.exterior.is_ccw or piece.overlaps:
-            names = ", ".join(face.name for face in faces)
-            raise NotFlatError(f"the faces {names} overlap when laid flat in one piece")
+        names = ", ".join(face.name for face in faces)
+        if piece.overlaps:
+            raise OverlapError(f"the faces {names} overlap when laid flat in one piece")
+        if not solid.is_valid or not solid.exterior.is_ccw:
+            raise NotFlatError(f"bends and gaps leave no sound outline of the faces {names} in one piece")
         reliefs = (hole for hole in self._holes(piece, on_base) if _meets_metal(hole, solid))
         holes = (*reliefs, *self._outlet_in_sump(piece, on_base))
         folds = tuple(piece.fold_lines(on_base))
@@ -205,7 +208,8 @@ class Flattening:
             text = f"leaves nothing of blank {face.name} (got {gap:g} mm); make it smaller, or the tray larger"
             return Fault("sheet.making.seam_gap", text)
         flange = self.sheet.shape.flange(face.role)
-        return (flange and self._flange_short(face, *flange)) or self._radius_large(face, folded)
+        told = flange and (self._flange_short(face, *flange) or self._flange_wide(face, *flange))
+        return told or self._radius_large(face, folded)
 
     def _flange_short(self, face: Face, key: str, given: float) -> Fault | None:
         """The fault of a wall or strip that its bends use up, with the least that does for all of its kind, if any does."""
@@ -226,6 +230,27 @@ class Flattening:
         text = (
             f"leaves face {face.name} no flat beside its fold of inside radius {number_as_typed(radius)} mm: must be at least "
             f"{number_as_typed(wanted)} mm (got {number_as_typed(given)} mm), or the radius smaller"
+        )
+        return Fault(f"sheet.shape.{key}", text)
+
+    def _flange_wide(self, face: Face, key: str, given: float) -> Fault | None:
+        """The fault of a strip that runs to nothing where the rim turns inward, with the widest that does, if any does."""
+        step = given / STEPS_TRIED
+        does = next(
+            (given - n * step for n in range(1, STEPS_TRIED) if self._does(face.role, key, given - n * step)), None
+        )
+        if does is None:
+            return None
+        most = does + step
+        while most - does > FINEST_TOLD / 100:
+            middle = (does + most) / 2
+            does, most = (middle, most) if self._does(face.role, key, middle) else (does, middle)
+        wanted = round(math.floor(does / FINEST_TOLD) * FINEST_TOLD, 1)
+        if not self._does(face.role, key, wanted):
+            return None
+        text = (
+            f"leaves face {face.name} no flat where the rim turns inward: must be at most {number_as_typed(wanted)} mm "
+            f"(got {number_as_typed(given)} mm)"
         )
         return Fault(f"sheet.shape.{key}", text)
 
@@ -304,7 +329,7 @@ def _not_left(
 ) -> str:
     """What the holes leave too little of to be made; empty where all is well."""
     parts = sorted((float(part.area) for part in getattr(metal, "geoms", [metal])), reverse=True)
-    if not parts or math.fsum(parts[1:]) > SCRAP * parts[0]:
+    if not parts or math.fsum(parts[1:]) > SCRAP * thickness**2:
         return "the reliefs where its folds meet cut the blank in two: make the inside radius smaller, or the strip narrower"
     away = shapely.union_all([_disc(hole) for hole in holes])
     for fold in folds:

@@ -95,6 +95,11 @@ def point(typed: object) -> Point | None:
     return Field(typed).point(LONGEST)
 
 
+def coordinate(typed: object) -> float | None:
+    """One coordinate [mm] as a job sheet holds it; None if at fault."""
+    return Field(typed).length(-LONGEST, LONGEST)
+
+
 def length(typed: object) -> float | None:
     """A length [mm] as a job sheet holds it; None if at fault."""
     return Field(typed).length(SHORTEST, LONGEST)

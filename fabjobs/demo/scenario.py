@@ -164,7 +164,11 @@ JOBS = (
         customer="Quenby Valve Works",
         machine="Deburring bench by the wash",
         shape=_tray(
-            ((0, 0), (812, -5), (838, 386), (-12, 402)), (765, 120), 58, 32, rim_finish={"kind": "upstand", "height": 25}
+            ((0, 0), (812, -5), (838, 386), (-12, 402)),
+            (765, 120),
+            58,
+            32,
+            rim_finish={"kind": "upstand", "height": 25},
         ),
         begun=-2,
         due=11,

@@ -18,7 +18,23 @@ import calc
 from calc.drawing import blank_drawing, folded_view, plan_view, sheet_drawing, tray_view, weld_map
 from calc.drawing.lettering import ASCENT, DESCENT, text_width
 from calc.units import Display
-from tests.shapes import FIVE, NAMED, SKEW, fall_tray, fall_trays, finished_trays, pan, pans, ring, sheet_of
+from tests.shapes import (
+    FIVE,
+    LEVEL_VALLEY,
+    NAMED,
+    SKEW,
+    SUMPS,
+    TWISTED,
+    fall_tray,
+    fall_trays,
+    finished_trays,
+    pan,
+    pans,
+    ring,
+    sheet_of,
+    sump_trays,
+    valley_trays,
+)
 
 SVG = "{http://www.w3.org/2000/svg}"
 MM, INCH = Display(), Display("in", Fraction(1, 16))
@@ -39,6 +55,20 @@ FOLDED: dict[str, Any] = {
     "fewest": SKEW,
     "fewest lapped": {**FIVE, "rim_finish": LAP},
 }
+KEEP_CLEAR = [
+    {"at": [480, 120], "length": 160, "width": 110, "name": "leg of the machine's stand"},
+    {"at": [40, 300], "length": 120, "width": 60},
+]
+DRAINED: dict[str, Any] = {
+    "twisted": TWISTED,
+    "twisted lapped": {**TWISTED, "rim_finish": LAP},
+    "level valley": LEVEL_VALLEY,
+    "sump skew": SUMPS["skew"],
+    "sump five": SUMPS["five"],
+    "sump upstand": {**SUMPS["skew"], "rim_finish": UPSTAND},
+    "kept clear": {**SKEW, "keep_clear": KEEP_CLEAR},
+    "valley kept clear": {**TWISTED, "keep_clear": [{**KEEP_CLEAR[0], "at": [600, 180]}, *KEEP_CLEAR[1:]]},
+}
 SHAPES: dict[str, Any] = {
     **NAMED,
     **{f"ring {count}": ring(count) for count in (3, 5, 12, 24)},
@@ -48,6 +78,7 @@ SHAPES: dict[str, Any] = {
     "tiny": TINY,
     "deep": DEEP,
     **FOLDED,
+    **DRAINED,
 }
 
 
@@ -135,7 +166,9 @@ def test_labels_never_overlap_nor_leave_the_drawing(name: str) -> None:
 
 
 @pytest.mark.parametrize(("display", "width"), [(INCH, 720.0), (MM, 360.0), (INCH, 300.0)])
-@pytest.mark.parametrize("name", ["skew", "dented 12", "ring 24", "long", "lapped", "upstand", "falling pan", "fewest"])
+@pytest.mark.parametrize(
+    "name", ["skew", "dented 12", "ring 24", "long", "lapped", "upstand", "falling pan", "fewest", *DRAINED]
+)
 def test_labels_hold_in_inches_and_on_narrow_drawings(name: str, display: Display, width: float) -> None:
     for drawing, svg in sets(planned(name), display, width):
         assert_legible(f"{name}: {drawing}", svg)
@@ -150,7 +183,7 @@ def test_labels_never_overlap_on_random_trays(shape: dict[str, Any]) -> None:
 
 
 @settings(max_examples=8, deadline=None)
-@given(finished_trays(most=8) | pans())
+@given(finished_trays(most=8) | pans() | valley_trays() | sump_trays())
 def test_labels_never_overlap_on_random_folded_work(shape: dict[str, Any]) -> None:
     try:
         plan = calc.plan(sheet_of(shape, stock=[{"length": 4000, "width": 2000}], making={"seam_gap": 0}))

@@ -212,8 +212,13 @@ def test_bends_worked_by_hand() -> None:
 
 @pytest.mark.parametrize("name", ["lapped", "falling pan", "fewest"])
 def test_what_straight_cuts_leave_is_drawn_broken(name: str) -> None:
+    assert any(blank.edges_by_hand for blank in planned(name).blanks)
     for blank in planned(name).blanks:
         svg = blank_svg(name, blank)
+        if not blank.edges_by_hand:
+            assert "by-hand" not in svg
+            assert "Broken outline: cut by hand" not in texts(svg)
+            continue
         (solid,) = [item for item in read(svg).iter(f"{SVG}path") if item.get("data-blank")]
         broken = [item for item in read(svg).iter(f"{SVG}path") if item.get("class") == "outline by-hand"]
         assert all(item.get("stroke-dasharray") for item in broken)

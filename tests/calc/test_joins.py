@@ -17,6 +17,7 @@ from calc.bends import pieces
 from calc.blank import Blank
 from calc.flat import NotFlatError
 from calc.joins import fewest_welds, fits_sheet, folded, join
+from calc.outlines import longest_side
 from calc.records import Outline
 from calc.sheet import JobSheet
 from calc.shell import Shell
@@ -59,15 +60,12 @@ def lies_on(outline: Outline, length: float, width: float) -> bool:
 
 
 def longest(outline: Outline) -> float:
-    """The longer side of the least rectangle round an outline: of those along a side of its hull, the least in area."""
-    hull = shapely.Polygon(outline).convex_hull
-    boxes = []
-    for along in np.diff(shapely.get_coordinates(hull), axis=0):
-        west, south, east, north = affinity.rotate(
-            hull, -math.degrees(math.atan2(along[1], along[0])), origin=(0, 0)
-        ).bounds
-        boxes.append(((east - west) * (north - south), max(east - west, north - south)))
-    return min(boxes)[1]
+    """The longer side of a box round an outline, turned so that this is least: by trying every hundredth of a degree."""
+    hull = shapely.get_coordinates(shapely.Polygon(outline).convex_hull)
+    sides = np.diff(hull, axis=0)
+    turns = np.concatenate([np.radians(np.linspace(0, 90, 9001)), np.arctan2(sides[:, 1], sides[:, 0])])
+    spans = [np.ptp(hull @ [np.cos(angle), np.sin(angle)], axis=0) for angle in (turns, turns + np.pi / 2)]
+    return float(np.maximum(*spans).min())
 
 
 def may_be(shell: Shell, sheet: JobSheet) -> bool:
@@ -105,6 +103,26 @@ def test_no_choice_leaves_less_to_weld(shape: dict[str, Any], limits: dict[str, 
         assume(False)
         raise
     assert weld_length(fewest_welds(shell, sheet)) == pytest.approx(least_of_all(shell, sheet), abs=1e-6)
+
+
+def test_a_blank_grown_larger_is_never_taken_for_shorter() -> None:
+    """By the box least in area, the longer side of this tray's pieces shrinks as a facet is added: from over 700 to under."""
+    rim = [[170, 0], [29, 74], [-59, 54], [-525, -79], [-35, -153], [120, -151]]
+    sheet, shell = shelled(fall_tray(rim, [0, 0], 46), making={"largest_blank": 700})
+    assert weld_length(fewest_welds(shell, sheet)) == pytest.approx(least_of_all(shell, sheet), abs=1e-6)
+
+
+def test_the_longer_side_of_a_box() -> None:
+    """By hand: a rectangle is as long as it is; a square on its corner, sides of 100, lies in a box of 100."""
+    assert longest_side(((0, 0), (2500, 0), (2500, 1250), (0, 1250))) == pytest.approx(2500)
+    corner = math.sqrt(2) * 50
+    assert longest_side(((corner, 0), (2 * corner, corner), (corner, 2 * corner), (0, corner))) == pytest.approx(100)
+
+
+@given(fall_trays(3, 9))
+def test_the_longer_side_of_a_box_by_trying_every_turn(shape: dict[str, Any]) -> None:
+    rim = tuple((x, y) for x, y in shape["rim"])
+    assert longest(rim) - 0.15 < longest_side(rim) < longest(rim) + 1e-6
 
 
 @pytest.mark.parametrize("name", NAMED)
@@ -178,7 +196,7 @@ def test_limits_are_kept_and_nothing_is_lost(shape: dict[str, Any], fold: float,
         raise
     made = fewest_welds(shell, sheet)
     assert all(joint.length <= fold for joint in made.folds)
-    assert all(longest(each.cut_outline) <= blank + 1e-6 for each in unfold(made, sheet) if each.folds)
+    assert all(longest(each.cut_outline) <= blank + 0.1 for each in unfold(made, sheet) if each.folds)
     assert weld_length(made) <= weld_length(shell)
     assert [frozenset(joint.edge) for joint in made.joints] == [frozenset(joint.edge) for joint in shell.joints]
 

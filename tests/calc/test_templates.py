@@ -36,7 +36,7 @@ from tests.calc.joined_pages import (
 )
 from tests.calc.made_patterns import PAN, RECTANGLE, blank_of, pan, plan_of, render
 from tests.calc.test_traveller import runs
-from tests.shapes import FIVE, MIRROR, REFLEX, fall_tray, ring, sheet_of
+from tests.shapes import FIVE, MIRROR, REFLEX, SUMPS, TWISTED, fall_tray, ring, sheet_of
 
 weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
 
@@ -58,6 +58,8 @@ def planned(name: str) -> calc.Plan:
         "ring": ring(24),
         "mirror": MIRROR,
         "folded pan": FOLDED_PAN,
+        "valley": {**TWISTED, "rim_finish": {"kind": "lap", "width": 25, "inside_radius": 2}},
+        "sump": SUMPS["five"],
     }
     if name == "upstand":
         shape = {**FIVE, "rim_finish": {"kind": "upstand", "height": 30, "inside_radius": 2}}
@@ -147,7 +149,7 @@ def test_nothing_stands_where_printers_leave_blank(name: str, size: str) -> None
             assert bottom <= height - 7, item
 
 
-@pytest.mark.parametrize("name", ["tray", "five", "reflex", "ring", "pan", "folded pan", "upstand"])
+@pytest.mark.parametrize("name", ["tray", "five", "reflex", "ring", "pan", "folded pan", "upstand", "valley", "sump"])
 def test_no_lettering_stands_on_other_lettering(name: str) -> None:
     for page in paper(name):
         written = [run for run in runs(page) if run.text.strip()]
@@ -176,7 +178,7 @@ def test_ticks_show_where_the_next_page_comes() -> None:
     assert seen > 4
 
 
-@pytest.mark.parametrize("name", ["tray", "pan", "ring", "reflex", "folded pan", "upstand"])
+@pytest.mark.parametrize("name", ["tray", "pan", "ring", "reflex", "folded pan", "upstand", "valley", "sump"])
 def test_pages_say_what_they_are(name: str) -> None:
     plan, pages = planned(name), tiles(name)
     assert [number_of(page) for page in pages] == list(range(1, len(pages) + 1))

@@ -20,10 +20,10 @@ from django.template import Context, Engine
 
 import calc
 from calc.papers.codes import qr_drawing
-from calc.papers.lines import check_lines, cut_lines, seam_lines
+from calc.papers.lines import check_lines, cut_lines, offset_lines, seam_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
 from calc.units import Display
-from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, TRIANGLE, fall_tray, pan, ring, sheet_of
+from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
 
 weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
 
@@ -71,6 +71,8 @@ def planned(name: str) -> calc.Plan:
         "upstand": ({**MIRROR, "rim_finish": {"kind": "upstand", "height": 30, "inside_radius": 2}}, {}),
         "pan": (pan(600, 400, 60, inside_radius=2), {"title": ""}),
         "falling pan": (pan(600, 400, 60, inside_radius=2, fall=10, return_width=20), {}),
+        "valley": ({**TWISTED, "rim_finish": {"kind": "lap", "width": 25, "inside_radius": 2}}, {}),
+        "sump": (SUMPS["skew"], {}),
         "fewest": (SKEW, {"making": {"joins": "fewest-welds", "bend_method": "k-factor", "k_factor": 0.42}}),
     }
     shape, keys = shapes[name]
@@ -226,7 +228,7 @@ def test_the_reader_of_pages_sees_faults() -> None:
     "name",
     [
         *("ordinary", "alike", "three", "five", "reflex", "twelve", "twenty-four", "dented 24", "long", "many"),
-        *("lapped", "upstand", "pan", "falling pan", "fewest"),
+        *("lapped", "upstand", "pan", "falling pan", "fewest", "valley", "sump"),
     ],
 )
 def test_nothing_overflows_or_overlaps(name: str) -> None:
@@ -432,6 +434,31 @@ def test_what_is_measured_on_a_pan_and_on_a_lap() -> None:
     assert ["Upstand high", "30 mm", "± 1 mm", ""] in rows_of("upstand", "inspection")
     assert not [row for row in rows_of("pan", "inspection") if "outlet" in row[0] or "Drains" in row[0]]
     assert [row for row in rows_of("lapped", "inspection") if "outlet" in row[0]]
+
+
+def test_both_depths_of_a_valley_and_the_size_of_a_sump_are_measured() -> None:
+    # ISO 13920:1996 class B: over 2 to 30 mm +-1, over 30 to 400 +-2
+    rows = rows_of("valley", "inspection")
+    assert ["Depth, valley shallow end", "40 mm", "± 2 mm", ""] in rows
+    assert ["Depth, valley deep end", "57 mm", "± 2 mm", ""] in rows
+    rows = rows_of("sump", "inspection")
+    for what, size in (("Depth below the rim", "46 mm"), ("Sump length", "90 mm"), ("Sump width", "60 mm")):
+        assert [what, size, "± 2 mm", ""] in rows
+    shown = re.sub(r"\s+", " ", text_of(paper("sump", money=False)))
+    assert "90 × 60, level" in shown
+    assert re.sub(r"\s+", " ", text_of(paper("valley", money=False))).count("57 mm") >= 2
+
+
+def test_the_outlet_of_a_sump_is_marked_out_on_its_floor() -> None:
+    plan = planned("sump")
+    floor = next(face.name for face in plan.shell.faces if face.role == "sump")
+    blank = next(blank for blank in plan.blanks if blank.name == floor)
+    along, square = blank.holes[0].centre
+    row = offset_lines(blank, Display())[-1]
+    assert row[0] == "ø40"
+    # the rule reads to half a millimetre
+    assert float(row[1]) == pytest.approx(along, abs=0.251)
+    assert float(row[2]) == pytest.approx(square, abs=0.251)
 
 
 def test_a_pan_is_told_by_its_sizes_outside() -> None:

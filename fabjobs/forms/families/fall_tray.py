@@ -62,6 +62,10 @@ class FallTray(Tray):
         shape = super().falling(given)
         return {**shape, "depth": planning.ANY_DEPTH}
 
+    def _sump(self, given: Given) -> tuple[float | None, float | None] | None:
+        length, width = (planning.length(size) for size in read(given, *SUMP.values()))
+        return None if length is None and width is None else (length, width)
+
     def picture(self, given: Given, width: float) -> str:
         """The rim as far as it is measured; an example to begin with."""
         return drawing.rim_picture(
@@ -71,5 +75,7 @@ class FallTray(Tray):
             entry=self.rim.entry,
             depth=planning.length(given.get("depth")),
             bore=planning.length(given.get("bore")),
+            sump=self._sump(given),
+            keep_clear=self.clear.drawn(given),
             width=width,
         )

@@ -58,7 +58,7 @@ class Family(ABC):
         """The answer to a question that the form asks back, in words; empty where none was asked."""
         return ""
 
-    def ask_otherwise(self, typed: QueryDict) -> None:
+    def ask_otherwise(self, typed: QueryDict) -> None:  # noqa: B027  most have no rows
         """Put into what was typed what its buttons asked for: a row more, or one taken out."""
 
     def length(self, label: str, *, required: bool = True, used: bool = True, hint: str = "") -> forms.CharField:

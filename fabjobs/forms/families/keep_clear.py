@@ -7,7 +7,9 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
+from calc.drawing import Clear
 from calc.families.keep_clear import LONGEST_NAME, MOST
+from fabjobs import planning
 from fabjobs.forms.families.family import Family, Given, read
 from fabjobs.forms.families.rows import Rows
 
@@ -42,6 +44,15 @@ class KeepClearFields:
             *sizes, name = self.rows.names(row)
             x, y, length, width = read(given, *sizes)
             rectangles.append({"at": [x, y], "length": length, "width": width, "name": given.get(name, "")})
+        return rectangles
+
+    def drawn(self, given: Given) -> list[Clear]:
+        """The rectangles as far as they are given [mm], for a picture."""
+        rectangles = []
+        for typed in self.keep_clear(given):
+            x, y = (planning.coordinate(at) for at in typed["at"])
+            length, width = planning.length(typed["length"]), planning.length(typed["width"])
+            rectangles.append(Clear(x, y, length, width, typed["name"]))
         return rectangles
 
     @staticmethod

@@ -42,8 +42,13 @@ class Rows:
 
     def field(self) -> forms.IntegerField:
         """The hidden field of the count."""
-        bounds = {"min_value": self.least, "max_value": self.most}
-        return forms.IntegerField(**bounds, initial=self.usual, required=self.least > 0, widget=forms.HiddenInput)
+        return forms.IntegerField(
+            min_value=self.least,
+            max_value=self.most,
+            initial=self.usual,
+            required=self.least > 0,
+            widget=forms.HiddenInput,
+        )
 
     def names(self, row: int) -> list[str]:
         """The names of a row's fields."""

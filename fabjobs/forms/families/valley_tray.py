@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 
 from calc import drawing
+from fabjobs import planning
 from fabjobs.forms.families.family import Given, read
 from fabjobs.forms.families.rim import FOUR, RimFields, field_in
 from fabjobs.forms.families.tray import Tray
@@ -55,4 +56,14 @@ class ValleyTray(Tray):
 
     def picture(self, given: Given, width: float) -> str:
         """The rim as far as it is measured; an example to begin with."""
-        return drawing.rim_picture(self.rim.drawn(given), None, self.display, entry=self.rim.entry, width=width)
+        ends = [read(given, *(f"valley_{end}_{axis}" for axis in ("x", "y", "depth"))) for end in (0, 1)]
+        return drawing.rim_picture(
+            self.rim.drawn(given),
+            None,
+            self.display,
+            entry=self.rim.entry,
+            bore=planning.length(given.get("bore")),
+            valley=[(planning.coordinate(x), planning.coordinate(y), planning.length(depth)) for x, y, depth in ends],
+            keep_clear=self.clear.drawn(given),
+            width=width,
+        )

@@ -51,12 +51,14 @@
   });
 
   // A form that is fetched anew (another family, a corner more) takes along what is typed meanwhile.
-  const written = (form) => [...form.querySelectorAll("input[id]:not([type=radio], [type=checkbox], [type=hidden])")];
+  const written = (form) => [...form.querySelectorAll("input[id]:not([type=hidden])")];
+  const isTicked = (input) => input.type === "radio" || input.type === "checkbox";
+  const state = (input) => (isTicked(input) ? input.checked : input.value);
   let sent = null; // what stood in the form that is being fetched anew
   let meanwhile = [];
   document.addEventListener("htmx:beforeRequest", (event) => {
     const target = event.detail.target;
-    if (target.matches("form.bench")) sent = new Map(written(target).map((input) => [input.id, input.value]));
+    if (target.matches("form.bench")) sent = new Map(written(target).map((input) => [input.id, state(input)]));
     else if (sent && target.id === "preview") event.preventDefault(); // of a form about to go
   });
   document.addEventListener("htmx:afterRequest", ({ detail: { target } }) => {
@@ -64,13 +66,14 @@
   });
   document.addEventListener("htmx:beforeSwap", ({ detail: { target } }) => {
     if (!sent || !target.matches("form.bench")) return;
-    meanwhile = written(target).filter((input) => input.value !== sent.get(input.id)).map((input) => [input.id, input.value]);
+    meanwhile = written(target).filter((input) => state(input) !== sent.get(input.id)).map((input) => [input.id, state(input)]);
   });
   document.addEventListener("htmx:afterSettle", () => {
     for (const [id, value] of meanwhile.splice(0)) {
       const input = document.getElementById(id);
       if (!input) continue;
-      input.value = value;
+      if (isTicked(input)) input.checked = value;
+      else input.value = value;
       input.dispatchEvent(new Event("input", { bubbles: true }));
     }
   });
