@@ -17,7 +17,8 @@ from calc.outlines import Complex, as_complex
 from calc.records import Outline, Point
 from calc.shell import Face, Vectors, normal
 
-OVER = 1e-7  # of a piece's area: faces that overlap by less touch, but for rounding
+OVER = 1e-6  # of a piece's area: faces that overlap by less touch, but for rounding
+GRID = 1e-6  # [mm] overlays are snapped to this: exact ones go wrong where edges lie on each other but for rounding
 Placing = tuple[complex, complex]
 
 
@@ -152,7 +153,7 @@ class Piece:
         """Whether faces, turned flat about their sharp edges, lie one over another anywhere."""
         flat = [shapely.Polygon([(z.real, z.imag) for z in self._net_of(name)]) for name in self.faces]
         area = math.fsum(face.area for face in flat)
-        return area - float(shapely.union_all(flat).area) > OVER * area
+        return area - float(shapely.union_all(flat, grid_size=GRID).area) > OVER * area
 
     def _net_of(self, name: str) -> Complex:
         turn, shift = self._net_placings[name]

@@ -19,7 +19,7 @@ from calc.bends import Bend, Bends, Fan, bends_of, pieces, reliefs_of
 from calc.blank import Blank, BlankEdge, FoldLine, Hole
 from calc.families import Shape
 from calc.families.rims import LONGEST
-from calc.flat import Corner, NotFlatError, OverlapError, Piece, in_plane_of, true_shape
+from calc.flat import GRID, Corner, NotFlatError, OverlapError, Piece, in_plane_of, true_shape
 from calc.outlines import LEAST_WIDTH, base_edge, edges_on_hull, take_off
 from calc.reading import Fault, SheetFaults, number_as_typed
 from calc.records import Outline, Point
@@ -317,7 +317,11 @@ def _meets_metal(hole: Hole, solid: shapely.Polygon) -> bool:
 
 def _less_holes(solid: shapely.Polygon, holes: Sequence[Hole]) -> shapely.geometry.base.BaseGeometry:
     """An outline less what its holes, which may lie across its edge, take of it."""
-    return solid.difference(shapely.union_all([_disc(hole) for hole in holes])) if holes else solid
+    return (
+        shapely.difference(solid, shapely.union_all([_disc(hole) for hole in holes]), grid_size=GRID)
+        if holes
+        else solid
+    )
 
 
 def _disc(hole: Hole) -> shapely.Polygon:

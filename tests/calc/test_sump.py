@@ -18,6 +18,7 @@ from calc.drainage import depth_for_fall, drain, litres
 from calc.joins import fewest_welds, folded, join, may_fold
 from calc.shell import Face, Shell, normal
 from calc.unfold import Flattening, unfold
+from tests.calc.test_joins import lies_on
 from tests.shapes import FIVE, REFLEX, SUMP, SUMPS, fall_tray, sheet_of, sump_trays
 
 RECTANGLE = SUMPS["rectangle"]
@@ -247,13 +248,8 @@ def lies_flat(shell: Shell, sheet: Any) -> bool:
         blanks = [Flattening.of(shell, sheet).blank(faces) for faces in pieces(shell.faces, shell.joints)]
     except ValueError:
         return False
-    room = sorted(size - 2 * sheet.making.edge_trim for size in (sheet.stock[0].length, sheet.stock[0].width))
-    for blank in blanks:
-        box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shapely.Polygon(blank.cut_outline)))
-        sides = sorted(np.linalg.norm(np.diff(box[:3], axis=0), axis=1))
-        if blank.folds and (sides[0] > room[0] or sides[1] > room[1]):
-            return False
-    return True
+    length, width = (size - 2 * sheet.making.edge_trim for size in (sheet.stock[0].length, sheet.stock[0].width))
+    return all(lies_on(blank.cut_outline, length, width) for blank in blanks if blank.folds)
 
 
 INWARD = {key: REFLEX[key] for key in ("rim", "low_point")}

@@ -17,6 +17,7 @@ from calc.drainage import depth_for_fall, drain, litres, times_deeper
 from calc.joins import fewest_welds, folded, join, may_fold
 from calc.shell import Shell
 from calc.unfold import Flattening, unfold
+from tests.calc.test_joins import lies_on
 from tests.shapes import DEEP_FIRST, LEVEL_VALLEY, SKEW_RIM, TWISTED, VALLEYS, sheet_of, valley_tray, valley_trays
 
 RECTANGLE = [[0, 0], [900, 0], [900, 400], [0, 400]]
@@ -243,15 +244,8 @@ def can_be_made(shell: Shell, sheet: Any) -> bool:
         blanks = [Flattening.of(shell, sheet).blank(faces) for faces in pieces(shell.faces, shell.joints)]
     except ValueError:
         return False
-    room = sorted(size - 2 * sheet.making.edge_trim for size in (sheet.stock[0].length, sheet.stock[0].width))
-    for blank in blanks:
-        if not blank.folds:
-            continue
-        box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shapely.Polygon(blank.cut_outline)))
-        sides = sorted(np.linalg.norm(np.diff(box[:3], axis=0), axis=1))
-        if sides[0] > room[0] or sides[1] > room[1]:
-            return False
-    return True
+    length, width = (size - 2 * sheet.making.edge_trim for size in (sheet.stock[0].length, sheet.stock[0].width))
+    return all(lies_on(blank.cut_outline, length, width) for blank in blanks if blank.folds)
 
 
 def test_the_words_of_the_work_are_a_valley_s() -> None:
