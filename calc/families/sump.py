@@ -191,13 +191,16 @@ def sump_faces(rim: Sequence[Point3], sump: Sequence[Point3]) -> list[Face]:
     count, corners = len(rim), len(sump)
     level = [(x, y) for x, y, _ in rim], [(x, y) for x, y, _ in sump]
     farthest = [_farthest(level[1], direction) for direction in _directions(level[0])]
+    # as deep as the rim is wide: whether a rim's and a sump's side lie in one plane does not hang on how deep the tray is
+    span = max(max(values) - min(values) for values in zip(*level[0], strict=True))
+    below = [(x, y, -span) for x, y in level[1]]
     facets, shared = [], set[int]()
     for index, spot in enumerate(farthest):
         after = (index + 1) % count
         loop: tuple[int, ...] = (index, after, count + spot)
         for side in ((spot - 1) % corners, spot):
             ahead = (side + 1) % corners
-            if is_flat(np.array([rim[index], rim[after], sump[ahead], sump[side]])) and _same_way(level, index, side):
+            if is_flat(np.array([rim[index], rim[after], below[ahead], below[side]])) and _same_way(level, index, side):
                 loop = (index, after, count + ahead, count + side)
                 shared.add(side)
         facets.append(Face(face_name(index), loop))
