@@ -25,6 +25,7 @@ def lay_out(
     least_offcut: float = 150.0,
     effort: str = "normal",
     cutting: str = "straight-saw",
+    seed: int = 0,
 ) -> Layout:
     """Lay blanks out on sheets so that straight cuts from edge to edge free them all.
 
@@ -32,7 +33,7 @@ def lay_out(
     (where there is a trim it is never less than the kerf, so that its cut has room); `may_turn_over` False where a face
     is finished; `grain` True: blanks lie at 0 or 180 degrees to the sheet's length; `least_offcut`, the side of the
     square that a left piece must hold to be kept [mm]; `effort` "quick", "normal" or "long", a count of tries;
-    `cutting` "contour": the same layout without cuts.
+    `cutting` "contour": the same layout without cuts; `seed`, which of many equally likely searches is made.
 
     Returns the layout, lengths in mm. An outline that is not convex is laid out, and freed, as its convex hull. A corner
     so dull that no sheet gives the saw room beyond it (the waste would be thinner than the kerf) is left standing: the
@@ -48,7 +49,7 @@ def lay_out(
     (('A.3',), 1)
     """
     _check(items, effort, cutting)
-    making = Making(kerf, edge_trim, may_turn_over, grain, least_offcut, effort)
+    making = Making(kerf, edge_trim, may_turn_over, grain, least_offcut, effort, seed)
     shop = Shop(items, stock, making)
     copies = [0] * len(items)
     outlines = {item.name: item.outline for item in items}

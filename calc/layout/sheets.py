@@ -36,6 +36,7 @@ class Making:
     grain: bool
     least_offcut: float
     effort: str
+    seed: int
 
     @property
     def margin(self) -> float:
@@ -211,7 +212,7 @@ class Shop:
         if not wanted:
             return None
         frame = frame_of(self.stock[kind], across, self.making)
-        return frame, Search(frame.strip, wanted, self.counts, Random(SEED))  # noqa: S311
+        return frame, Search(frame.strip, wanted, self.counts, Random(SEED + self.making.seed))  # noqa: S311
 
     def _filled(self, frame: Frame, filling: Filling) -> Filled:
         tree, goal = filling.closed(frame.strip)
