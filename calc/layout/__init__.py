@@ -5,8 +5,8 @@ from dataclasses import replace
 
 from calc.layout.cutting import CutLine, cuts_in_order
 from calc.layout.facing import mostly_face_up
-from calc.layout.polygons import area, in_degrees, sheet_from_blank, turned
-from calc.layout.regions import Spot
+from calc.layout.polygons import area, in_degrees, sheet_from_blank
+from calc.layout.regions import Seat
 from calc.layout.result import Cut, Item, Layout, Offcut, Placed, SheetLayout, Stock
 from calc.layout.sheets import TRIES, Filled, Making, Shop
 from calc.records import Outline
@@ -101,12 +101,11 @@ def _on_sheet(points: Outline, filled: Filled) -> Outline:
     return tuple([filled.frame.sheet_from_strip(point) for point in points])
 
 
-def _placed(spot: Spot, filled: Filled, item: Item, copy: int) -> Placed:
-    stance, side = spot.stance, spot.side
-    ((x, y),) = turned([(spot.shift - stance.offset[0], -stance.offset[1])], side.angle)
-    at = filled.frame.sheet_from_strip((side.origin[0] + x, side.origin[1] + y))
-    angle = in_degrees(side.angle - stance.angle + filled.frame.turn)
-    return Placed(item.name, copy, sheet_from_blank(item.outline, stance.over, at, angle), stance.over, at, angle)
+def _placed(spot: Seat, filled: Filled, item: Item, copy: int) -> Placed:
+    pose = spot.pose
+    at = filled.frame.sheet_from_strip(pose.at)
+    angle = in_degrees(pose.angle + filled.frame.turn)
+    return Placed(item.name, copy, sheet_from_blank(item.outline, pose.over, at, angle), pose.over, at, angle)
 
 
 def _cut(line: CutLine, filled: Filled, placed: Sequence[Placed]) -> Cut:

@@ -12,7 +12,7 @@ from typing import Union
 
 from calc.layout.offcuts import worth_keeping
 from calc.layout.polygons import Line, clip, edge_line, opposite
-from calc.layout.regions import Spot
+from calc.layout.regions import Seat
 from calc.layout.tree import Node
 from calc.records import Outline, Point
 
@@ -48,7 +48,7 @@ class CutLine:
 class Cutter:
     """Cuts a sheet up along a tree. Cuts that neither finish an edge, part blanks nor free an offcut are left out."""
 
-    def __init__(self, blanks: Sequence[Spot], kerf: float, least_offcut: float) -> None:
+    def __init__(self, blanks: Sequence[Seat], kerf: float, least_offcut: float) -> None:
         self.number = {id(spot): i for i, spot in enumerate(blanks)}
         self.blanks = blanks
         self.kerf = kerf
@@ -114,7 +114,7 @@ class Cutter:
         nodes = list(tree.nodes())
         within: dict[int, list[int]] = {}
         for node in reversed(nodes):  # children before their parents
-            blanks = [self.number[id(node.core)]] if isinstance(node.core, Spot) else []
+            blanks = [self.number[id(node.core)]] if isinstance(node.core, Seat) else []
             if isinstance(node.core, Node):
                 blanks += within[id(node.core)]
             for waste in node.wastes:

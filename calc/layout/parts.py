@@ -59,9 +59,10 @@ class Part:
         """The ways the part may stand on an edge that runs at this angle [radians]."""
         if not self.turns:
             return self.stances
-        return [self._stance(over, edge_angle - turn) for over, turn in self.turns]
+        return [self.stance_at(over, edge_angle - turn) for over, turn in self.turns]
 
-    def _stance(self, over: bool, angle: float) -> Stance:
+    def stance_at(self, over: bool, angle: float) -> Stance:
+        """The part on an edge that runs at this angle in the part's own frame [radians]."""
         return stance(turned_over(self.hull) if over else self.hull, over, angle)
 
     def held_to(self, turns: Sequence[tuple[bool, float]]) -> "Part":
@@ -123,6 +124,13 @@ def part_from_item(index: int, item: Item, *, may_turn_over: bool, grain: bool, 
     faces = [False, True] if may_turn_over else [False]
     turns = [(over, along + half) for over in faces for half in (0.0, pi)] if grain else []
     return _part(index, item, convex_hull(item.outline), faces, turns)
+
+
+def part_of_block(
+    index: int, outline: Outline, faces: Sequence[bool], turns: Sequence[tuple[bool, float]]
+) -> Part:
+    """Parts joined, placed as one: the outline is their hull."""
+    return _part(index, Item("", outline), outline, faces, turns)
 
 
 def _part(index: int, item: Item, hull: Outline, faces: Sequence[bool], turns: Sequence[tuple[bool, float]]) -> Part:

@@ -1,10 +1,12 @@
 """Convex regions of a sheet, and the ways a part may stand in one: flush on an edge, pushed to either end."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot
+from typing import Any
 
 from calc.layout.parts import Part, Stance
-from calc.layout.polygons import FLUSH, ON_LINE, area, direction
+from calc.layout.polygons import FLUSH, ON_LINE, Line, area, direction, turned, turned_over
 from calc.records import Outline, Point
 
 SPOTS_KEPT = 10  # ways of standing in one region that are worth remembering for one part
@@ -23,33 +25,91 @@ class Side:
     right: tuple[Point, ...]  # (b, m): x <= b + m y
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Spot:
-    """A part standing on one side of a region."""
+@dataclass(frozen=True, slots=True)
+class Pose:
+    """How a hull lies: turned over about its x axis first where `over`, turned by `angle` [radians], moved to `at`."""
+
+    over: bool
+    angle: float
+    at: Point
+
+    def then(self, other: "Pose") -> "Pose":
+        """This pose, and the whole then laid as the other says."""
+        over = self.over != other.over
+        x, y = self.at
+        ((x, y),) = turned([(x, -y if other.over else y)], other.angle)
+        angle = other.angle - self.angle if other.over else other.angle + self.angle
+        return Pose(over, angle, (other.at[0] + x, other.at[1] + y))
+
+    def points(self, hull: Sequence[Point]) -> Outline:
+        ax, ay = self.at
+        return tuple(
+            [(ax + x, ay + y) for x, y in turned(turned_over(hull) if self.over else hull, self.angle)]
+        )
+
+    def line(self, line: Line) -> Line:
+        nx, ny, c = line
+        ((nx, ny),) = turned([(nx, -ny if self.over else ny)], self.angle)
+        return nx, ny, c + nx * self.at[0] + ny * self.at[1]
+
+
+# not frozen: these are made by the hundred thousand, and a frozen one takes three times as long to make
+@dataclass(slots=True, eq=False)
+class Seat:
+    """A part where it lies."""
 
     part: Part
-    stance: Stance
-    side: Side
-    shift: float  # along the side
+    over: bool
     points: Outline
-    contact: float  # share of the part's outline that lies on the region's
     far: float  # how far it reaches along the strip
+
+    @property
+    def pose(self) -> Pose:
+        raise NotImplementedError
 
     def outline_edges(self, edge: int) -> tuple[int, ...]:
         """The edges of the blank's own outline that lie on an edge of this placed hull."""
         number = len(self.points)
-        return self.part.edges[(-edge - 1) % number if self.stance.over else edge]
+        return self.part.edges[(-edge - 1) % number if self.over else edge]
+
+
+@dataclass(slots=True, eq=False)
+class Spot(Seat):
+    """A part standing on one side of a region."""
+
+    stance: Stance
+    side: Side
+    shift: float  # along the side
+    contact: float  # share of the part's outline that lies on the region's
+
+    @property
+    def pose(self) -> Pose:
+        stance, side = self.stance, self.side
+        ((x, y),) = turned([(self.shift - stance.offset[0], -stance.offset[1])], side.angle)
+        return Pose(stance.over, side.angle - stance.angle, (side.origin[0] + x, side.origin[1] + y))
+
+
+@dataclass(slots=True, eq=False)
+class Seated(Seat):
+    """A part that lies as the block it belongs to has it."""
+
+    lies: Pose
+
+    @property
+    def pose(self) -> Pose:
+        return self.lies
 
 
 class Region:
     """A convex polygon, remembering what it has been asked."""
 
-    __slots__ = ("_sides", "area", "points", "spots")
+    __slots__ = ("_sides", "area", "carvings", "points", "spots")
 
     def __init__(self, points: Outline) -> None:
         self.points = points
         self.area = area(points)
         self.spots: dict[int, list[Spot]] = {}
+        self.carvings: dict[Seat, list[Any]] = {}
         self._sides: list[Side] | None = None
 
     def sides(self) -> list[Side]:
@@ -135,4 +195,5 @@ def _spot(part: Part, stance: Stance, side: Side, shift: float) -> Spot:
             for x0, y0, x1, y1, length in edges:
                 if abs(b + m * y0 - x0 - shift) < FLUSH and abs(b + m * y1 - x1 - shift) < FLUSH:
                     contact += length
-    return Spot(part, stance, side, shift, points, contact / part.perimeter, max([x for x, _ in points]))
+    far = max([x for x, _ in points])
+    return Spot(part, stance.over, points, far, stance, side, shift, contact / part.perimeter)

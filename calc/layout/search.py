@@ -8,16 +8,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from random import Random
 
+from calc.layout.blocks import Block, moved
 from calc.layout.parts import Part
 from calc.layout.polygons import FLUSH, Line, clip, opposite, reach
-from calc.layout.regions import Region, Spot
-from calc.layout.tree import GUIDABLE, Node, carve, reclip
+from calc.layout.regions import Region, Seat, Spot
+from calc.layout.tree import GUIDABLE, Node, carvings, reclip
 
 FREE_SHARE = 0.02  # what large free regions count against missing area when a try is judged
 FIRST_STEP = 0.05  # share of the length that is asked for less, once all parts are on
 LEAST_STEP = 0.0003
 PATIENCE = 100  # tries without a gain before a smaller step is asked for
 AFRESH = 0.3  # how often the tree is then grown afresh, rather than ruined from the best yet
+BLOCKS_TRIED = (0, 0, 4, 16)
 MOST_PLACED = 120  # missing parts tried in one try
 FEW_LEAVES = 48  # free regions looked at for one part
 FEW_SPOTTED = 16  # of these, the ones that can take it
@@ -76,19 +78,24 @@ class Taste:
     near: float  # per mm
     noise: float
     order: int  # 0 by area, 1 by longest edge, 2 by chance
+    blocks: int  # so many blocks are tried before single parts
     fence: float  # chance of a cut that fences off a shelf or a wall before the part is placed
 
 
 class Search:
     """One strip, the parts wanted on it, and the tree as it stands."""
 
-    def __init__(self, strip: Strip, parts: Sequence[Part], counts: Sequence[int], rng: Random) -> None:
+    def __init__(
+        self, strip: Strip, parts: Sequence[Part], counts: Sequence[int], rng: Random, blocks: Sequence[Block] = ()
+    ) -> None:
         self.strip = strip
         self.parts = parts
         self.counts = [0] * len(counts)
         for part in parts:
             self.counts[part.index] = counts[part.index]
         self.rng = rng
+        self.blocks = {block.part.index: block for block in blocks}
+        self.block_list = list(blocks)
         wanted = [p for p in parts if counts[p.index]]
         self.total = sum(p.area * counts[p.index] for p in wanted)
         self.smallest = min((p.area for p in wanted), default=0.0) * (1.0 - 1e-9)
@@ -110,6 +117,7 @@ class Search:
             near=near * rng.random() / self.goal,
             noise=rng.choice((0.02, 0.1, 0.3)),
             order=rng.choice((0, 0, 1, 2)),
+            blocks=rng.choice(BLOCKS_TRIED),
             fence=rng.choice((0.0, 0.0, 0.15, 0.4)),
         )
 
@@ -117,6 +125,10 @@ class Search:
         """Place missing parts, at most so many of them, in the free regions until none will go in."""
         leaves.sort(key=_free_area)
         refused: set[int] = set()
+        for block in self.some_blocks(taste):
+            if self.wants(block) and self.place_best(block.part, leaves, taste, log):
+                for index, number in block.needs.items():
+                    self.missing[index] -= number
         for part in self.in_turn(most, taste):
             if part.index in refused:
                 continue
@@ -124,6 +136,19 @@ class Search:
                 self.missing[part.index] -= 1
             else:
                 refused.add(part.index)
+
+    def wants(self, block: Block) -> bool:
+        missing = self.missing
+        return all([missing[index] >= number for index, number in block.needs.items()])
+
+    def some_blocks(self, taste: Taste) -> list[Block]:
+        """Blocks that the missing parts could make, taken by chance, large ones first."""
+        if not taste.blocks or not self.blocks:
+            return []
+        rng = self.rng
+        taken = rng.sample(self.block_list, min(taste.blocks, len(self.block_list)))
+        able = [(block.filled * (1 + taste.noise * rng.random()), block) for block in taken if self.wants(block)]
+        return [block for _, block in sorted(able, key=_size, reverse=True)]
 
     def in_turn(self, most: int, taste: Taste) -> list[Part]:
         """Missing parts in the order they are to be placed; chance picks them where there are more than `most`."""
@@ -192,12 +217,21 @@ class Search:
         return self.put_plain(leaf, spot)
 
     def put_plain(self, leaf: Node, spot: Spot) -> bool:
-        carving = carve(leaf.region.points, spot.points, self.strip.kerf, self.rng, 0.3)
-        if carving is None:
+        rng = self.rng
+        best, best_worth = None, -1.0
+        for carving in carvings(leaf.region, spot, self.strip.kerf, self.smallest, rng):
+            worth = carving.worth * (1.0 + 0.3 * rng.random())
+            if worth > best_worth:
+                best, best_worth = carving, worth
+        if best is None:
             return False
-        leaf.cuts = carving.cuts
-        leaf.wastes = tuple([self.node_for(points) for points in carving.wastes])
-        leaf.core = spot
+        block = self.blocks.get(spot.part.index)
+        core = moved(block.inner, spot.pose) if block and block.inner else spot
+        if isinstance(core, Node) and not best.cuts:
+            leaf.cuts, leaf.wastes, leaf.core = core.cuts, core.wastes, core.core
+        else:
+            leaf.cuts, leaf.core = best.cuts, core
+            leaf.wastes = tuple([Node(waste) if waste else None for waste in best.wastes])
         return True
 
     def node_for(self, points: tuple[tuple[float, float], ...]) -> Node | None:
@@ -230,7 +264,7 @@ class Search:
                 return
             node = rng.choice(carved)
             log.append(Undo(node))
-            if isinstance(node.core, Spot) and node.cuts and rng.random() < 0.25:
+            if isinstance(node.core, Seat) and node.cuts and rng.random() < 0.25:
                 self.missing[node.core.part.index] += 1
                 node.core = Node(Region(node.core.points))
                 continue
@@ -321,6 +355,10 @@ class Search:
         self.note_best()
         if not any(self.missing):
             self.shorten()
+
+
+def _size(sized: tuple[float, Block]) -> float:
+    return sized[0]
 
 
 def _free_area(node: Node) -> float:

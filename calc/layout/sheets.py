@@ -6,14 +6,15 @@ from decimal import Decimal
 from math import pi
 from random import Random
 
+from calc.layout.blocks import Joiner
 from calc.layout.cutting import ON_CUT, Cutter, Piece, offcuts_of
 from calc.layout.offcuts import value_left
 from calc.layout.parts import Part, part_from_item
 from calc.layout.polygons import FLUSH, Line, rectangle, turned, turned_over
-from calc.layout.regions import Region, Spot
+from calc.layout.regions import Region, Seat
 from calc.layout.result import Item, Stock
 from calc.layout.search import Filling, Search, Strip
-from calc.layout.tree import SMALLEST_WASTE, Node, carve
+from calc.layout.tree import SMALLEST_WASTE, Node, carvings
 from calc.records import Outline, Point
 
 TRIES = {"quick": 90, "normal": 2400, "long": 30_000}
@@ -24,6 +25,8 @@ FEWEST_TRIES = 8
 ANGLES_TRIED = 720  # of a part that stands on no edge of an empty sheet
 ANGLES_KEPT = 8
 SEED = 20_000
+JOINTS=10
+MOST_BLOCKS=200
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +79,7 @@ class Filled:
     """A sheet with parts on it, cut up. Lines and points are in the strip's frame."""
 
     frame: Frame
-    spots: tuple[Spot, ...]
+    spots: tuple[Seat, ...]
     pieces: Piece
     offcuts: tuple[Outline, ...]
     counts: tuple[int, ...]  # copies of each part on it
@@ -139,7 +142,7 @@ class Shop:
         for candidate in _ways_to_lie(part, strip):
             region = strip.region(strip.length)
             spots = region.spots_for(candidate)
-            if any(carve(region.points, s.points, strip.kerf, chance, 0.0) for s in spots):
+            if any(carvings(region, spot, strip.kerf, 0.0, chance) for spot in spots):
                 return candidate
         return None
 
@@ -212,7 +215,10 @@ class Shop:
         if not wanted:
             return None
         frame = frame_of(self.stock[kind], across, self.making)
-        return frame, Search(frame.strip, wanted, self.counts, Random(SEED + self.making.seed))  # noqa: S311
+        joiner = Joiner(wanted, self.counts, frame.strip.region(frame.strip.length), kerf=frame.strip.kerf, grain=self.making.grain)
+        tries = TRIES[self.making.effort]
+        blocks = joiner.blocks(tries * JOINTS, min(MOST_BLOCKS, tries))
+        return frame, Search(frame.strip, wanted, self.counts, Random(SEED + self.making.seed), blocks)  # noqa: S311
 
     def _filled(self, frame: Frame, filling: Filling) -> Filled:
         tree, goal = filling.closed(frame.strip)
@@ -226,7 +232,7 @@ class Shop:
         return Filled(frame, tuple(spots), pieces, tuple(offcuts), tuple(counts))
 
 
-def _on_whole_sheet(tree: Node, goal: float, frame: Frame, spots: Sequence[Spot]) -> Node:
+def _on_whole_sheet(tree: Node, goal: float, frame: Frame, spots: Sequence[Seat]) -> Node:
     """The tree with the cut across at the used length before it, then those margins cut off that an edge lies on."""
     strip = frame.strip
     whole = Node(Region(frame.sheet))

@@ -10,7 +10,7 @@ from itertools import permutations
 from random import Random
 
 from calc.layout.polygons import FLUSH, ON_LINE, Line, area, clip, edge_line, opposite, reach
-from calc.layout.regions import Region, Spot
+from calc.layout.regions import Region, Seat
 from calc.records import Outline
 
 GUIDABLE = 5.0  # mm of waste beyond the kerf: a strip thinner than this can hardly be clamped or guided
@@ -29,7 +29,7 @@ class Node:
     def clear(self) -> None:
         self.cuts: tuple[Line, ...] = ()
         self.wastes: tuple[Node | None, ...] = ()
-        self.core: Spot | Node | None = None
+        self.core: Seat | Node | None = None
 
     def copy(self) -> "Node":
         """A tree of its own; not recursive, since a long chain of cuts makes a deep tree."""
@@ -56,9 +56,9 @@ class Node:
             if isinstance(node.core, Node):
                 waiting.append(node.core)
 
-    def spots(self) -> list[Spot]:
+    def spots(self) -> list[Seat]:
         """The parts placed in this node and below it."""
-        return [node.core for node in self.nodes() if isinstance(node.core, Spot)]
+        return [node.core for node in self.nodes() if isinstance(node.core, Seat)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,25 +66,25 @@ class Carving:
     """Cuts that free a part from a region, in order, and what each takes off (None: nothing of use)."""
 
     cuts: tuple[Line, ...]
-    wastes: tuple[Outline, ...]
+    wastes: tuple[Region | None, ...]
+    worth: float
 
 
-def carve(region: Outline, part: Outline, kerf: float, rng: Random, taste: float) -> Carving | None:
-    """The part's free edges as cuts, in an order that leaves large regions; None where a cut would have no room.
+def carvings(region: Region, spot: Seat, kerf: float, smallest: float, rng: Random) -> list[Carving]:
+    """The part's free edges as cuts, in several orders; none where a cut would have no room.
 
-    A cut needs as much waste beyond the edge as it is wide. `taste` is how far chance may sway the choice of the order.
+    A cut needs as much waste beyond the edge as it is wide. Wastes whose area is under `smallest` are of no use.
+    Remembered by the region, so that a search that comes back to a place finds what it knows of it.
     """
-    lines = _free_lines(region, part, kerf)
-    if lines is None:
-        return None
-    best, best_score = None, -1.0
-    for order in _orders(lines, rng):
-        carving = _in_order(region, order, kerf)
-        if carving:
-            score = _worth(carving, kerf) * (1.0 + taste * rng.random())
-            if score > best_score:
-                best, best_score = carving, score
-    return best
+    known = region.carvings.get(spot)
+    if known is None:
+        known = region.carvings[spot] = []
+        lines = _free_lines(region.points, spot.points, kerf)
+        for order in _orders(lines, rng) if lines is not None else []:
+            carving = _in_order(region.points, order, kerf, smallest)
+            if carving:
+                known.append(carving)
+    return known
 
 
 def _free_lines(region: Outline, part: Outline, kerf: float) -> list[Line] | None:
@@ -108,30 +108,29 @@ def _orders(lines: Sequence[Line], rng: Random) -> list[Sequence[Line]]:
     return [rng.sample(lines, len(lines)) for _ in range(8)]
 
 
-def _in_order(region: Outline, order: Sequence[Line], kerf: float) -> Carving | None:
+def _in_order(region: Outline, order: Sequence[Line], kerf: float, smallest: float) -> Carving | None:
     cuts: list[Line] = []
-    wastes: list[Outline] = []
+    wastes: list[Region | None] = []
     least = max(kerf, SMALLEST_WASTE) - ON_LINE
+    worth = 1.0
     for line in order:
-        waste = reach(region, line[0], line[1]) - line[2]
-        if waste > FLUSH:
-            if waste < least:
+        nx, ny, c = line
+        room = reach(region, nx, ny) - c
+        if room > FLUSH:
+            if room < least:
                 return None
             cuts.append(line)
-            wastes.append(clip(region, opposite(line, kerf)))
+            waste = clip(region, opposite(line, kerf))
+            size = area(waste) if waste else 0.0
+            # large regions count more than their sum; a strip too thin to guide halves the worth
+            worth += size * size
+            if room < 2 * kerf + GUIDABLE:
+                worth *= 0.5
+            wastes.append(Region(waste) if size >= smallest and waste else None)
             region = clip(region, line)
-    return Carving(tuple(cuts), tuple(wastes))
-
-
-def _worth(carving: Carving, kerf: float) -> float:
-    """Large regions count more than their sum; a strip too thin to guide halves the worth."""
-    worth = 1.0
-    for line, waste in zip(carving.cuts, carving.wastes, strict=True):
-        if waste:
-            worth += area(waste) ** 2
-        if not waste or reach(waste, line[0], line[1]) - line[2] < kerf + GUIDABLE:
-            worth *= 0.5
-    return worth
+            if not region:
+                return None
+    return Carving(tuple(cuts), tuple(wastes), worth)
 
 
 def reclip(tree: Node, region: Region, kerf: float) -> Node:
@@ -176,6 +175,6 @@ def _cuts_that_stand(node: Node, points: Outline, kerf: float) -> Shrunk | None:
     return tuple(cuts), regions, points
 
 
-def _fills(spot: Spot, points: Outline) -> bool:
+def _fills(spot: Seat, points: Outline) -> bool:
     """Whether a part fills a region: it was cut to fit, so it does unless the region has lost some of it."""
     return area(spot.points) <= area(points) + FLUSH * spot.part.perimeter
