@@ -5,18 +5,20 @@ from dataclasses import replace
 
 from calc.layout.cutting import CutLine, cuts_in_order
 from calc.layout.facing import mostly_face_up
+from calc.layout.filling import Filled
+from calc.layout.frames import Making
 from calc.layout.polygons import area, in_degrees, sheet_from_blank
 from calc.layout.regions import Seat
-from calc.layout.result import Cut, Item, Layout, Offcut, Placed, SheetLayout, Stock
-from calc.layout.sheets import TRIES, Filled, Making, Shop
+from calc.layout.result import Cut, Item, Layout, Offcut, Piece, Placed, SheetLayout, Stock
+from calc.layout.sheets import TRIES, Shop
 from calc.records import Outline
 
-__all__ = ["Cut", "Item", "Layout", "Offcut", "Placed", "SheetLayout", "Stock", "lay_out"]
+__all__ = ["Cut", "Item", "Layout", "Offcut", "Piece", "Placed", "SheetLayout", "Stock", "lay_out"]
 
 
 def lay_out(
     items: Sequence[Item],
-    stock: Sequence[Stock],
+    stock: Sequence[Stock | Piece],
     *,
     kerf: float,
     edge_trim: float,
@@ -54,12 +56,13 @@ def lay_out(
     copies = [0] * len(items)
     outlines = {item.name: item.outline for item in items}
     sheets = []
+    opened = 0.0
     for filled in shop.fill():
         sheet = _sheet_layout(filled, items, copies, kerf)
-        if may_turn_over:
+        opened += filled.frame.stock.area
+        if may_turn_over and not filled.frame.stock.left_over:
             sheet = mostly_face_up(sheet, outlines)
         sheets.append(sheet if cutting == "straight-saw" else replace(sheet, cuts=()))
-    opened = sum(sheet.length * sheet.width for sheet in sheets)
     used = sum(abs(area(placed.outline)) for sheet in sheets for placed in sheet.placed)
     unplaced = [
         f"{item.name}.{n + 1}" for item, done in zip(items, copies, strict=True) for n in range(done, item.count)

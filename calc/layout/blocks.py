@@ -22,10 +22,10 @@ from calc.layout.polygons import (
     turned,
 )
 from calc.layout.regions import Pose, Region, Seated
-from calc.layout.tree import Node, carvings
+from calc.layout.tree import Node, carvings, moved
 from calc.records import Outline, Point
 
-MOST_WASTE = 0.2  # share of a block's hull that its parts may leave unfilled
+MOST_WASTE = 0.05  # share of a block's hull that its parts may leave unfilled
 OF_ONE_SET = 3  # blocks of the same parts that are worth remembering
 SAME_SIZE = 0.01  # mm: two blocks whose outlines measure the same are one
 STAYS = Pose(False, 0.0, (0.0, 0.0))
@@ -63,9 +63,7 @@ class Joint:
 class Joiner:
     """Joins parts into blocks, the densest first, within a count of joints looked at."""
 
-    def __init__(
-        self, parts: Sequence[Part], counts: Sequence[int], room: Region, *, kerf: float, grain: bool
-    ) -> None:
+    def __init__(self, parts: Sequence[Part], counts: Sequence[int], room: Region, *, kerf: float, grain: bool) -> None:
         self.counts = counts
         self.room = room
         self.kerf = kerf
@@ -213,17 +211,3 @@ def _size(outline: Outline) -> tuple[int, int]:
     """Two outlines that measure the same are near enough one."""
     sides = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(outline, outline[1:] + outline[:1], strict=True)]
     return round(sum(sides) / SAME_SIZE), round(max(sides) / SAME_SIZE)
-
-
-def moved(tree: Node, pose: Pose) -> Node:
-    """The tree of a block, brought to where the block lies."""
-    node = Node(Region(pose.points(tree.region.points)))
-    node.cuts = tuple([pose.line(line) for line in tree.cuts])
-    node.wastes = tuple([moved(waste, pose) if waste else None for waste in tree.wastes])
-    if isinstance(tree.core, Node):
-        node.core = moved(tree.core, pose)
-    elif tree.core is not None:
-        lies = tree.core.pose.then(pose)
-        points = lies.points(tree.core.part.hull)
-        node.core = Seated(tree.core.part, lies.over, points, max([x for x, _ in points]), lies)
-    return node

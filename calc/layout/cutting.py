@@ -11,12 +11,11 @@ from math import hypot
 from typing import Union
 
 from calc.layout.offcuts import worth_keeping
-from calc.layout.polygons import Line, clip, edge_line, opposite
+from calc.layout.polygons import ON_CUT, Line, clip, edge_line, opposite
 from calc.layout.regions import Seat
 from calc.layout.tree import Node
 from calc.records import Outline, Point
 
-ON_CUT = 1e-5  # mm: an edge this near the side of a kerf is finished by it
 Edge = tuple[int, int]  # a blank's place in the list of the sheet's blanks, and the number of its edge
 
 

@@ -126,9 +126,7 @@ def part_from_item(index: int, item: Item, *, may_turn_over: bool, grain: bool, 
     return _part(index, item, convex_hull(item.outline), faces, turns)
 
 
-def part_of_block(
-    index: int, outline: Outline, faces: Sequence[bool], turns: Sequence[tuple[bool, float]]
-) -> Part:
+def part_of_block(index: int, outline: Outline, faces: Sequence[bool], turns: Sequence[tuple[bool, float]]) -> Part:
     """Parts joined, placed as one: the outline is their hull."""
     return _part(index, Item("", outline), outline, faces, turns)
 

@@ -14,6 +14,7 @@ Line = tuple[float, float, float]
 ON_LINE = 1e-7  # mm: a corner this near a line counts as lying on it
 DULL = 2e-6  # mm: a corner that stands out by less is no corner
 RIGHT_ANGLE = 1e-9  # degrees: an angle this near a right one is right
+ON_CUT = 1e-5  # mm: an edge this near the side of a kerf is finished by it
 FLUSH = 1e-6  # mm: an edge this near another counts as flush with it
 
 

@@ -9,6 +9,7 @@ from calc.layout.parts import Part, Stance
 from calc.layout.polygons import FLUSH, ON_LINE, Line, area, direction, turned, turned_over
 from calc.records import Outline, Point
 
+SAME_WAY = 1e-9  # two unit vectors that differ by less point the same way
 SPOTS_KEPT = 10  # ways of standing in one region that are worth remembering for one part
 
 
@@ -43,9 +44,7 @@ class Pose:
 
     def points(self, hull: Sequence[Point]) -> Outline:
         ax, ay = self.at
-        return tuple(
-            [(ax + x, ay + y) for x, y in turned(turned_over(hull) if self.over else hull, self.angle)]
-        )
+        return tuple([(ax + x, ay + y) for x, y in turned(turned_over(hull) if self.over else hull, self.angle)])
 
     def line(self, line: Line) -> Line:
         nx, ny, c = line
@@ -81,6 +80,7 @@ class Spot(Seat):
     side: Side
     shift: float  # along the side
     contact: float  # share of the part's outline that lies on the region's
+    end: int  # which of the ways it may be pushed along the side
 
     @property
     def pose(self) -> Pose:
@@ -150,13 +150,25 @@ def _spots(region: Region, part: Part) -> list[Spot]:
     found: dict[tuple[float, float, bool], Spot] = {}
     for side in region.sides():
         for stance in part.stances_on(side.angle):
-            for shift in _ends(side, stance):
-                spot = _spot(part, stance, side, shift)
+            for end, shift in enumerate(_ends(side, stance)):
+                spot = _spot(part, stance, side, shift, end)
                 first, middle = spot.points[0], spot.points[len(spot.points) // 2]
                 key = (round(first[0] + middle[0], 4), round(first[1] + middle[1], 4), stance.over)
                 if key not in found or found[key].contact < spot.contact:
                     found[key] = spot
     return sorted(found.values(), key=_contact, reverse=True)[:SPOTS_KEPT]
+
+
+def stood_again(spot: Spot, region: Region) -> Spot | None:
+    """The part on the side of another region that runs the same way, pushed the same way; None where it does not fit."""
+    dx, dy = spot.side.along
+    for side in region.sides():
+        if abs(side.along[0] - dx) < SAME_WAY and abs(side.along[1] - dy) < SAME_WAY:
+            ends = _ends(side, spot.stance)
+            if ends:
+                end = min(spot.end, len(ends) - 1)
+                return _spot(spot.part, spot.stance, side, ends[end], spot.end)
+    return None
 
 
 def _contact(spot: Spot) -> float:
@@ -183,7 +195,7 @@ def _ends(side: Side, stance: Stance) -> tuple[float, ...]:
     return (low, high) if high - low > FLUSH else (0.5 * (low + high),)
 
 
-def _spot(part: Part, stance: Stance, side: Side, shift: float) -> Spot:
+def _spot(part: Part, stance: Stance, side: Side, shift: float, end: int) -> Spot:
     (ox, oy), (dx, dy) = side.origin, side.along
     ox, oy = ox + shift * dx, oy + shift * dy
     points = tuple([(ox + x * dx - y * dy, oy + x * dy + y * dx) for x, y in stance.points])
@@ -196,4 +208,4 @@ def _spot(part: Part, stance: Stance, side: Side, shift: float) -> Spot:
                 if abs(b + m * y0 - x0 - shift) < FLUSH and abs(b + m * y1 - x1 - shift) < FLUSH:
                     contact += length
     far = max([x for x, _ in points])
-    return Spot(part, stance.over, points, far, stance, side, shift, contact / part.perimeter)
+    return Spot(part, stance.over, points, far, stance, side, shift, contact / part.perimeter, end)

@@ -8,15 +8,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from random import Random
 
-from calc.layout.blocks import Block, moved
+from calc.layout.blocks import Block
 from calc.layout.parts import Part
-from calc.layout.polygons import FLUSH, Line, clip, opposite, reach
+from calc.layout.polygons import FLUSH, Line, clip, edge_line, opposite, reach
 from calc.layout.regions import Region, Seat, Spot
-from calc.layout.tree import GUIDABLE, Node, carvings, reclip
+from calc.layout.tree import GUIDABLE, Node, carvings, moved, regrown
+from calc.records import Outline
 
 FREE_SHARE = 0.02  # what large free regions count against missing area when a try is judged
 FIRST_STEP = 0.05  # share of the length that is asked for less, once all parts are on
 LEAST_STEP = 0.0003
+SQUEEZED = 0.01  # mm: a strip is squeezed no more finely
 PATIENCE = 100  # tries without a gain before a smaller step is asked for
 AFRESH = 0.3  # how often the tree is then grown afresh, rather than ruined from the best yet
 BLOCKS_TRIED = (0, 0, 4, 16)
@@ -27,20 +29,32 @@ FEW_SPOTTED = 16  # of these, the ones that can take it
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """The room for blanks on one sheet: from x = 0 to `length`, y = 0 to `width`; the sheet ends `margin` beyond."""
+    """The room for blanks on one sheet, convex, from x = 0 on; the metal itself ends at x = `end`."""
 
-    length: float
-    width: float
-    margin: float
+    outline: Outline
+    end: float
     kerf: float
+
+    @property
+    def length(self) -> float:
+        return reach(self.outline, 1, 0)
+
+    @property
+    def width(self) -> float:
+        return reach(self.outline, 0, 1)
+
+    @property
+    def edges(self) -> list[Line]:
+        corners = self.outline
+        return [edge_line(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True)]
 
     @property
     def longest_goal(self) -> float:
         """The longest goal, short of the whole, that leaves the cut across enough waste to be guided."""
-        return self.length + self.margin - self.kerf - GUIDABLE
+        return self.end - self.kerf - GUIDABLE
 
     def region(self, goal: float) -> Region:
-        return Region(((0.0, 0.0), (goal, 0.0), (goal, self.width), (0.0, self.width)))
+        return Region(clip(self.outline, (1.0, 0.0, goal)) if goal < self.length else self.outline)
 
 
 @dataclass(slots=True)
@@ -63,7 +77,7 @@ class Filling:
     def closed(self, strip: Strip) -> tuple[Node, float]:
         """The tree in as short a strip as it needs, and that length: the whole where no cut across has room."""
         if self.goal < strip.length or self.used <= strip.longest_goal:
-            tight = reclip(self.root, strip.region(self.used), strip.kerf)
+            tight = regrown(self.root, strip.region(self.used), strip.kerf, 0.0)
             if len(tight.spots()) == len(self.root.spots()):
                 return tight, self.used
         return self.root, self.goal
@@ -139,7 +153,7 @@ class Search:
 
     def wants(self, block: Block) -> bool:
         missing = self.missing
-        return all([missing[index] >= number for index, number in block.needs.items()])
+        return all(missing[index] >= number for index, number in block.needs.items())
 
     def some_blocks(self, taste: Taste) -> list[Block]:
         """Blocks that the missing parts could make, taken by chance, large ones first."""
@@ -227,11 +241,7 @@ class Search:
             return False
         block = self.blocks.get(spot.part.index)
         core = moved(block.inner, spot.pose) if block and block.inner else spot
-        if isinstance(core, Node) and not best.cuts:
-            leaf.cuts, leaf.wastes, leaf.core = core.cuts, core.wastes, core.core
-        else:
-            leaf.cuts, leaf.core = best.cuts, core
-            leaf.wastes = tuple([Node(waste) if waste else None for waste in best.wastes])
+        leaf.stand(spot, core, best)
         return True
 
     def node_for(self, points: tuple[tuple[float, float], ...]) -> Node | None:
@@ -293,11 +303,30 @@ class Search:
         self.best = now
         return True
 
+    def regrown_to(self, goal: float) -> Node:
+        assert self.best is not None  # noqa: S101
+        return regrown(self.best.root, self.strip.region(goal), self.strip.kerf, self.smallest)
+
+    def squeeze(self) -> None:
+        """Grow the best tree again in shorter and shorter strips for as long as all of it fits."""
+        assert self.best is not None  # noqa: S101
+        step, number = LEAST_STEP * self.best.used, sum(self.counts)
+        while step > SQUEEZED:
+            goal = min(self.best.used - step, self.strip.longest_goal)
+            root = self.regrown_to(goal) if goal > 0 else None
+            spots = root.spots() if root else []
+            if root and len(spots) == number:
+                used = max(spot.far for spot in spots)
+                self.best = Filling(root, goal, [0] * len(self.counts), 0.0, used)
+                step *= 2
+            else:
+                step *= 0.3
+
     def shorten(self) -> None:
         """Ask for less than the best length and keep of the best tree what still stands."""
         assert self.best is not None  # noqa: S101
         self.goal = max(FLUSH, min(self.best.used * (1.0 - self.step), self.strip.longest_goal))
-        self.root = reclip(self.best.root, self.strip.region(self.goal), self.strip.kerf)
+        self.root = self.regrown_to(self.goal)
         self.missing = list(self.counts)
         for spot in self.root.spots():
             self.missing[spot.part.index] -= 1
@@ -341,7 +370,8 @@ class Search:
         gained = cost < self.standing - 1e-12
         self.standing, self.idle = cost, 0 if gained else self.idle + 1
         if not any(self.missing):
-            self.note_best()
+            if self.note_best():
+                self.squeeze()
             self.shorten()
         elif gained:
             self.note_best()
@@ -352,7 +382,8 @@ class Search:
         self.missing = list(self.counts)
         self.recreate([self.root], self.draw_taste(3.0), [], sum(self.missing))
         self.standing, self.idle = self.cost(), 0
-        self.note_best()
+        if self.note_best() and not any(self.missing):
+            self.squeeze()
         if not any(self.missing):
             self.shorten()
 
@@ -368,10 +399,12 @@ def _free_area(node: Node) -> float:
 class Undo:
     """A node as it was."""
 
-    __slots__ = ("core", "cuts", "node", "wastes")
+    __slots__ = ("core", "cuts", "edges", "node", "spot", "wastes")
 
     def __init__(self, node: Node) -> None:
-        self.node, self.cuts, self.wastes, self.core = node, node.cuts, node.wastes, node.core
+        self.node, self.core, self.spot = node, node.core, node.spot
+        self.cuts, self.edges, self.wastes = node.cuts, node.edges, node.wastes
 
     def back(self) -> None:
-        self.node.cuts, self.node.wastes, self.node.core = self.cuts, self.wastes, self.core
+        self.node.core, self.node.spot = self.core, self.spot
+        self.node.cuts, self.node.edges, self.node.wastes = self.cuts, self.edges, self.wastes

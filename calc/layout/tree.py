@@ -10,7 +10,7 @@ from itertools import permutations
 from random import Random
 
 from calc.layout.polygons import FLUSH, ON_LINE, Line, area, clip, edge_line, opposite, reach
-from calc.layout.regions import Region, Seat
+from calc.layout.regions import Pose, Region, Seat, Seated, Spot, stood_again
 from calc.records import Outline
 
 GUIDABLE = 5.0  # mm of waste beyond the kerf: a strip thinner than this can hardly be clamped or guided
@@ -18,9 +18,12 @@ SMALLEST_WASTE = 1e-3  # mm: the thinnest waste a cut of no width may leave
 
 
 class Node:
-    """A region, the cuts made in it one after another, what each takes off, and what is left."""
+    """A region, the cuts made in it one after another, what each takes off, and what is left.
 
-    __slots__ = ("core", "cuts", "region", "wastes")
+    Where the cuts free a part or a block, `spot` is where it stands and `edges` are the edges of it that the cuts lie on.
+    """
+
+    __slots__ = ("core", "cuts", "edges", "region", "spot", "wastes")
 
     def __init__(self, region: Region) -> None:
         self.region = region
@@ -30,6 +33,14 @@ class Node:
         self.cuts: tuple[Line, ...] = ()
         self.wastes: tuple[Node | None, ...] = ()
         self.core: Seat | Node | None = None
+        self.spot: Spot | None = None
+        self.edges: tuple[int, ...] = ()
+
+    def stand(self, spot: Spot, core: "Seat | Node", carving: "Carving") -> None:
+        """Cut a part or a block out of this node."""
+        self.spot, self.core = spot, core
+        self.cuts, self.edges = carving.cuts, carving.edges
+        self.wastes = tuple([Node(waste) if waste else None for waste in carving.wastes])
 
     def copy(self) -> "Node":
         """A tree of its own; not recursive, since a long chain of cuts makes a deep tree."""
@@ -37,7 +48,7 @@ class Node:
         waiting = [(self, twin)]
         while waiting:
             old, new = waiting.pop()
-            new.cuts = old.cuts
+            new.cuts, new.spot, new.edges = old.cuts, old.spot, old.edges
             new.wastes = tuple([w and Node(w.region) for w in old.wastes])
             waiting += [(w, n) for w, n in zip(old.wastes, new.wastes, strict=True) if w and n]
             new.core = old.core
@@ -66,6 +77,7 @@ class Carving:
     """Cuts that free a part from a region, in order, and what each takes off (None: nothing of use)."""
 
     cuts: tuple[Line, ...]
+    edges: tuple[int, ...]  # of the part, one for each cut
     wastes: tuple[Region | None, ...]
     worth: float
 
@@ -87,39 +99,42 @@ def carvings(region: Region, spot: Seat, kerf: float, smallest: float, rng: Rand
     return known
 
 
-def _free_lines(region: Outline, part: Outline, kerf: float) -> list[Line] | None:
+FreeEdge = tuple[int, Line]
+
+
+def _free_lines(region: Outline, part: Outline, kerf: float) -> list[FreeEdge] | None:
     lines = []
     least = max(kerf, SMALLEST_WASTE) - ON_LINE
-    a = part[-1]
-    for b in part:
-        line = edge_line(a, b)
+    for edge, a in enumerate(part):
+        line = edge_line(a, part[(edge + 1) % len(part)])
         waste = reach(region, line[0], line[1]) - line[2]
         if waste > FLUSH:
             if waste < least:
                 return None
-            lines.append(line)
-        a = b
+            lines.append((edge, line))
     return lines
 
 
-def _orders(lines: Sequence[Line], rng: Random) -> list[Sequence[Line]]:
+def _orders(lines: Sequence[FreeEdge], rng: Random) -> list[Sequence[FreeEdge]]:
     if len(lines) <= 3:
         return list(permutations(lines))
     return [rng.sample(lines, len(lines)) for _ in range(8)]
 
 
-def _in_order(region: Outline, order: Sequence[Line], kerf: float, smallest: float) -> Carving | None:
+def _in_order(region: Outline, order: Sequence[FreeEdge], kerf: float, smallest: float) -> Carving | None:
     cuts: list[Line] = []
+    edges: list[int] = []
     wastes: list[Region | None] = []
     least = max(kerf, SMALLEST_WASTE) - ON_LINE
     worth = 1.0
-    for line in order:
+    for edge, line in order:
         nx, ny, c = line
         room = reach(region, nx, ny) - c
         if room > FLUSH:
             if room < least:
                 return None
             cuts.append(line)
+            edges.append(edge)
             waste = clip(region, opposite(line, kerf))
             size = area(waste) if waste else 0.0
             # large regions count more than their sum; a strip too thin to guide halves the worth
@@ -130,51 +145,88 @@ def _in_order(region: Outline, order: Sequence[Line], kerf: float, smallest: flo
             region = clip(region, line)
             if not region:
                 return None
-    return Carving(tuple(cuts), tuple(wastes), worth)
+    return Carving(tuple(cuts), tuple(edges), tuple(wastes), worth)
 
 
-def reclip(tree: Node, region: Region, kerf: float) -> Node:
-    """What of a tree still stands in a smaller region: cuts that keep their room, parts that are still inside."""
+def moved(tree: Node, pose: Pose) -> Node:
+    """A tree of its own with everything in it brought to where the pose says; it moves as one from then on."""
+    node = Node(Region(pose.points(tree.region.points)))
+    node.cuts = tuple([pose.line(line) for line in tree.cuts])
+    node.wastes = tuple([moved(waste, pose) if waste else None for waste in tree.wastes])
+    if isinstance(tree.core, Node):
+        node.core = moved(tree.core, pose)
+    elif tree.core is not None:
+        lies = tree.core.pose.then(pose)
+        points = lies.points(tree.core.part.hull)
+        node.core = Seated(tree.core.part, lies.over, points, max([x for x, _ in points]), lies)
+    return node
+
+
+def regrown(tree: Node, region: Region, kerf: float, smallest: float) -> Node:
+    """The tree grown again in another region: every part on the same side, pushed the same way, cut out in the same order.
+
+    What does not fit any more is left out with all that hangs on it.
+    """
     fresh = Node(region)
     waiting = [(tree, fresh)]
     while waiting:
         old, new = waiting.pop()
-        shrunk = _cuts_that_stand(old, new.region.points, kerf)
-        if shrunk is None:
-            continue
-        new.cuts, regions, points = shrunk
-        new.wastes = tuple([Node(Region(far)) if far else None for _, far in regions])
-        waiting += [(w, n) for (w, _), n in zip(regions, new.wastes, strict=True) if w and n]
-        if isinstance(old.core, Node):
-            new.core = Node(Region(points))
-            waiting.append((old.core, new.core))
-        elif old.core is not None and _fills(old.core, points):
-            new.core = old.core
-        elif new.cuts:
-            new.core = Node(Region(points))
+        waiting += _stood_in(old, new, kerf, smallest) if old.spot else _cut_again(old, new, kerf, smallest)
     return fresh
 
 
-Shrunk = tuple[tuple[Line, ...], list[tuple[Node | None, Outline]], Outline]
+Pairs = list[tuple[Node, Node]]
 
 
-def _cuts_that_stand(node: Node, points: Outline, kerf: float) -> Shrunk | None:
-    """The node's cuts in a smaller region, what each takes off, and what is left; None where one has lost its room."""
-    cuts: list[Line] = []
-    regions: list[tuple[Node | None, Outline]] = []
-    for line, waste in zip(node.cuts, node.wastes, strict=True):
+def _stood_in(old: Node, new: Node, kerf: float, smallest: float) -> Pairs:
+    """Put the old node's part or block in the new one; returns the wastes, old and new."""
+    assert old.spot is not None  # noqa: S101
+    spot = stood_again(old.spot, new.region)
+    free = _free_lines(new.region.points, spot.points, kerf) if spot else None
+    if spot is None or free is None:
+        return []
+    rank = {edge: k for k, edge in enumerate(old.edges)}
+    free.sort(key=lambda one: rank.get(one[0], len(rank)))
+    carving = _in_order(new.region.points, free, kerf, smallest)
+    if carving is None:
+        return []
+    core: Seat | Node = spot
+    if isinstance(old.core, Node):
+        (x0, y0), (x1, y1) = old.spot.points[0], spot.points[0]
+        core = moved(old.core, Pose(False, 0.0, (x1 - x0, y1 - y0)))
+    new.stand(spot, core, carving)
+    before = dict(zip(old.edges, old.wastes, strict=True))
+    return [
+        (waste, fresh)
+        for edge, fresh in zip(new.edges, new.wastes, strict=True)
+        if fresh and (waste := before.get(edge))
+    ]
+
+
+def _cut_again(old: Node, new: Node, kerf: float, smallest: float) -> Pairs:
+    """Make the old node's cuts, which lie on no part of its own, in the new one."""
+    if old.core is None:
+        return []
+    points = new.region.points
+    least = max(kerf, SMALLEST_WASTE) - ON_LINE
+    cuts, wastes, pairs = [], [], []
+    for line, waste in zip(old.cuts, old.wastes, strict=True):
         room = reach(points, line[0], line[1]) - line[2]
         if room <= FLUSH:
             continue
-        near = clip(points, line)
-        if room < max(kerf, SMALLEST_WASTE) - ON_LINE or not near:
-            return None
+        near, far = clip(points, line), clip(points, opposite(line, kerf))
+        if room < least or not near:
+            return []
         cuts.append(line)
-        regions.append((waste, clip(points, opposite(line, kerf)) if waste else ()))
+        wastes.append(Node(Region(far)) if far and area(far) >= smallest else None)
+        if waste and wastes[-1]:
+            pairs.append((waste, wastes[-1]))
         points = near
-    return tuple(cuts), regions, points
-
-
-def _fills(spot: Seat, points: Outline) -> bool:
-    """Whether a part fills a region: it was cut to fit, so it does unless the region has lost some of it."""
-    return area(spot.points) <= area(points) + FLUSH * spot.part.perimeter
+    if isinstance(old.core, Node):
+        new.cuts, new.wastes = tuple(cuts), tuple(wastes)
+        new.core = Node(Region(points))
+        return [*pairs, (old.core, new.core)]
+    if area(old.core.points) > area(points) + FLUSH * old.core.part.perimeter:
+        return []  # it was cut to fit, so it does unless the region has lost some of it
+    new.cuts, new.wastes, new.core = tuple(cuts), tuple(wastes), old.core
+    return pairs

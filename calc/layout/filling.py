@@ -1,0 +1,90 @@
+"""One sheet filled: many searches begin, the better half of them goes on, and so on until one is left."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from random import Random
+
+from calc.layout.blocks import Block
+from calc.layout.cutting import Cutter, Piece, offcuts_of
+from calc.layout.frames import Frame
+from calc.layout.offcuts import value_left
+from calc.layout.parts import Part
+from calc.layout.regions import Seat
+from calc.layout.search import Filling, Search
+from calc.records import Outline
+
+SEED = 20_000
+FEWEST_EACH = 60  # tries that a search is given before it is judged: no more searches begin than can have them
+MOST_SEARCHES = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """A sheet with parts on it, cut up. Lines and points are in the strip's frame."""
+
+    frame: Frame
+    spots: tuple[Seat, ...]
+    pieces: Piece
+    offcuts: tuple[Outline, ...]
+    counts: tuple[int, ...]  # copies of each part on it
+
+    @property
+    def placed_area(self) -> float:
+        return sum(spot.part.area for spot in self.spots)
+
+    @property
+    def goodness(self) -> tuple[float, float]:
+        """First as much of the parts as can be, then what is left worth most."""
+        return round(self.placed_area, 3), value_left(self.offcuts, self.frame.stock.area)
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A strip, and the parts and blocks as they may lie on it."""
+
+    frame: Frame
+    parts: Sequence[Part]
+    blocks: Sequence[Block]
+
+
+@dataclass(slots=True)
+class Trial:
+    """A search, and what it has come to."""
+
+    frame: Frame
+    search: Search
+    filled: Filled | None = None
+
+
+def fill(ways: Sequence[Way], counts: Sequence[int], tries: int, seed: int, least_offcut: float) -> Filled:
+    """Fill a sheet in the way, along or across, that leaves most of worth, in so many tries."""
+    trials = []
+    number = max(1, min(MOST_SEARCHES, tries // FEWEST_EACH) // len(ways))
+    for k in range(number):
+        for way in ways:
+            chance = Random(SEED + 1000 * seed + k)  # noqa: S311
+            trials.append(Trial(way.frame, Search(way.frame.strip, way.parts, counts, chance, way.blocks)))
+    rounds = len(trials).bit_length()
+    for _ in range(rounds):
+        for trial in trials:
+            filling = trial.search.run(tries // rounds // len(trials))
+            trial.filled = _filled(trial.frame, filling, counts, least_offcut)
+        trials.sort(key=_goodness, reverse=True)
+        del trials[(len(trials) + 1) // 2 :]
+    assert trials[0].filled  # noqa: S101
+    return trials[0].filled
+
+
+def _goodness(trial: Trial) -> tuple[float, float]:
+    return trial.filled.goodness if trial.filled else (0.0, 0.0)
+
+
+def _filled(frame: Frame, filling: Filling, wanted: Sequence[int], least_offcut: float) -> Filled:
+    tree, goal = filling.closed(frame.strip)
+    spots = sorted(tree.spots(), key=lambda s: (s.part.index, round(s.far, 6), s.points))
+    counts = [0] * len(wanted)
+    for spot in spots:
+        counts[spot.part.index] += 1
+    cutter = Cutter(spots, frame.strip.kerf, least_offcut)
+    pieces = cutter.cut_up(frame.sheet, frame.on_whole_sheet(tree, goal, spots))
+    return Filled(frame, tuple(spots), pieces, tuple(offcuts_of(pieces, least_offcut)), tuple(counts))
