@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from calc.layout.checking import BadLayoutError, check_sheet
 from calc.layout.cutting import CutLine, cuts_in_order
 from calc.layout.facing import mostly_face_up
 from calc.layout.filling import Filled
@@ -13,7 +14,7 @@ from calc.layout.result import Cut, Item, Layout, Offcut, Piece, Placed, SheetLa
 from calc.layout.sheets import TRIES, Shop
 from calc.records import Outline
 
-__all__ = ["Cut", "Item", "Layout", "Offcut", "Piece", "Placed", "SheetLayout", "Stock", "lay_out"]
+__all__ = ["BadLayoutError", "Cut", "Item", "Layout", "Offcut", "Piece", "Placed", "SheetLayout", "Stock", "lay_out"]
 
 
 def lay_out(
@@ -35,14 +36,18 @@ def lay_out(
     (where there is a trim it is never less than the kerf, so that its cut has room); `may_turn_over` False where a face
     is finished; `grain` True: blanks lie at 0 or 180 degrees to the sheet's length; `least_offcut`, the side of the
     square that a left piece must hold to be kept [mm]; `effort` "quick", "normal" or "long", a count of tries;
-    `cutting` "contour": the same layout without cuts; `seed`, which of many equally likely searches is made.
+    `cutting` "contour": blanks lie by their true outlines, in each other's hollows and `holes` too, with no cuts, and
+    never looser than the straight-cut layout; `seed`, which of many equally likely searches is made.
 
     Returns the layout, lengths in mm. An outline that is not convex is laid out, and freed, as its convex hull. A corner
     so dull that no sheet gives the saw room beyond it (the waste would be thinner than the kerf) is left standing: the
     edge that makes it is finished by no cut. Copies are numbered from 1 for each item in the order they are placed; those
     that no stock can hold are in `unplaced`, numbered last. The same input gives the same layout to the last digit.
 
-    Raises ValueError for an unknown effort or way of cutting, or an outline without area.
+    `stock` may hold pieces left of sheets that were cut into: they are used first, and their blanks lie in the frame of
+    the sheet that the piece is of. Every sheet is checked before it is handed on (`calc.layout.checking`).
+
+    Raises ValueError for an unknown effort or way of cutting, an outline without area, or a piece that is not convex.
 
     >>> layout = lay_out(
     ...     [Item("A", ((0, 0), (500, 0), (500, 400), (0, 400)), 3)],
@@ -51,7 +56,7 @@ def lay_out(
     (('A.3',), 1)
     """
     _check(items, effort, cutting)
-    making = Making(kerf, edge_trim, may_turn_over, grain, least_offcut, effort, seed)
+    making = Making(kerf, edge_trim, may_turn_over, grain, least_offcut, effort, seed, cutting == "straight-saw")
     shop = Shop(items, stock, making)
     copies = [0] * len(items)
     outlines = {item.name: item.outline for item in items}
@@ -62,7 +67,9 @@ def lay_out(
         opened += filled.frame.stock.area
         if may_turn_over and not filled.frame.stock.left_over:
             sheet = mostly_face_up(sheet, outlines)
-        sheets.append(sheet if cutting == "straight-saw" else replace(sheet, cuts=()))
+        sheet = sheet if making.by_saw else replace(sheet, cuts=())
+        check_sheet(sheet, filled.frame.stock.outline, kerf, items, by_saw=making.by_saw)
+        sheets.append(sheet)
     used = sum(abs(area(placed.outline)) for sheet in sheets for placed in sheet.placed)
     unplaced = [
         f"{item.name}.{n + 1}" for item, done in zip(items, copies, strict=True) for n in range(done, item.count)

@@ -1,14 +1,16 @@
 """One sheet filled: many searches begin, the better half of them goes on, and so on until one is left."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from random import Random
 
 from calc.layout.blocks import Block
+from calc.layout.contour import Nest
 from calc.layout.cutting import Cutter, Piece, offcuts_of
 from calc.layout.frames import Frame
-from calc.layout.offcuts import value_left
+from calc.layout.offcuts import value_left, worth_keeping
 from calc.layout.parts import Part
+from calc.layout.polygons import clip
 from calc.layout.regions import Seat
 from calc.layout.search import Filling, Search
 from calc.records import Outline
@@ -30,6 +32,7 @@ class Filled:
 
     @property
     def placed_area(self) -> float:
+        """Of the hulls [mm2]."""
         return sum(spot.part.area for spot in self.spots)
 
     @property
@@ -75,13 +78,32 @@ def fill(ways: Sequence[Way], counts: Sequence[int], tries: int, seed: int, leas
     return trials[0].filled
 
 
+def nested(ways: Sequence[Way], wanted: Sequence[int], orders: int, seed: int, least_offcut: float) -> Iterator[Filled]:
+    """A sheet filled by outlines, not for the saw, in so many orders of the blanks; without cuts."""
+    for way in ways:
+        frame = way.frame
+        for seats in Nest(frame, way.parts, wanted, seed).orders(orders):
+            counts = [0] * len(wanted)
+            for seat in seats:
+                counts[seat.part.index] += 1
+            used = max((seat.far for seat in seats), default=0.0)
+            rest = clip(frame.sheet, (-1.0, 0.0, -used - frame.strip.kerf))
+            offcuts = (rest,) if worth_keeping(rest, least_offcut) else ()
+            sheet = Piece(frame.sheet, list(range(len(seats))))
+            yield Filled(frame, tuple(sorted(seats, key=_by_part)), sheet, offcuts, tuple(counts))
+
+
+def _by_part(seat: Seat) -> tuple[int, float, Outline]:
+    return seat.part.index, round(seat.far, 6), seat.points
+
+
 def _goodness(trial: Trial) -> tuple[float, float]:
     return trial.filled.goodness if trial.filled else (0.0, 0.0)
 
 
 def _filled(frame: Frame, filling: Filling, wanted: Sequence[int], least_offcut: float) -> Filled:
     tree, goal = filling.closed(frame.strip)
-    spots = sorted(tree.spots(), key=lambda s: (s.part.index, round(s.far, 6), s.points))
+    spots = sorted(tree.spots(), key=_by_part)
     counts = [0] * len(wanted)
     for spot in spots:
         counts[spot.part.index] += 1

@@ -24,6 +24,7 @@ class Making:
     least_offcut: float
     effort: str
     seed: int
+    by_saw: bool  # else along the blanks' outlines
 
     @property
     def margin(self) -> float:

@@ -55,6 +55,11 @@ class Part:
     stances: tuple[Stance, ...]  # one for each edge of each face; empty where `turns` rules
     turns: tuple[tuple[bool, float], ...]  # (turned over, angle on the sheet): the only ways it may lie; empty: any
 
+    @property
+    def hollow(self) -> bool:
+        """Whether the blank is not convex."""
+        return abs(area(self.item.outline)) < self.area - ON_LINE * self.perimeter
+
     def stances_on(self, edge_angle: float) -> Sequence[Stance]:
         """The ways the part may stand on an edge that runs at this angle [radians]."""
         if not self.turns:

@@ -11,11 +11,15 @@ __all__ = ["Cut", "Item", "Layout", "Offcut", "Piece", "Placed", "SheetLayout", 
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """Blanks to be laid out: `count` copies of one outline [mm], anticlockwise in the blank's own frame."""
+    """Blanks to be laid out: `count` copies of one outline [mm], anticlockwise in the blank's own frame.
+
+    `holes` are openings in it, large enough for another blank to be cut from when blanks are cut along their outlines.
+    """
 
     name: str
     outline: Outline
     count: int = 1
+    holes: tuple[Outline, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from decimal import Decimal
 from math import pi
 
 from calc.layout.blocks import Block, Joiner
-from calc.layout.filling import Filled, Way, fill
+from calc.layout.filling import Filled, Way, fill, nested
 from calc.layout.fitting import fitted
 from calc.layout.frames import Frame, Making, frame_of, metal_of
 from calc.layout.parts import Part, part_from_item
@@ -17,6 +17,8 @@ MOST_BLOCKS = {"quick": 12, "normal": 250, "long": 2500}
 USUAL_LOAD = 24  # blanks on one sheet that the tries are meant for; more of them get fewer tries
 SHEETS_AT_FULL_TRIES = 3
 FEWEST_TRIES = 8
+ORDERS = {"quick": 1, "normal": 6, "long": 60}
+MOST_NESTED = 60  # blanks; of more than these the straight-cut layout is as good as any that time allows
 
 
 class Shop:
@@ -136,4 +138,19 @@ class Shop:
             parts = [p for p, n in zip(self.fitting(kind, across), self.counts, strict=True) if p and n]
             if frame and parts:
                 ways.append(Way(frame, parts, self.blocks(kind, across)))
-        return fill(ways, self.counts, tries, self.making.seed, self.making.least_offcut)
+        seed, least = self.making.seed, self.making.least_offcut
+        filled = fill(ways, self.counts, tries, seed, least)
+        orders = 0 if self.making.by_saw or tries == FEWEST_TRIES else self._orders(ways[0].parts)
+        return max([filled, *nested(ways, self.counts, orders, seed, least)], key=_goodness) if orders else filled
+
+    def _orders(self, parts: Sequence[Part]) -> int:
+        """How many orders of the blanks are tried by their outlines: none where that takes too long for what it gives."""
+        number = sum(self.counts[part.index] for part in parts)
+        hollow = any(part.item.holes or part.hollow for part in parts)
+        if number > MOST_NESTED or (self.making.effort == "quick" and not hollow):
+            return 0
+        return max(1, int(ORDERS[self.making.effort] * min(1.0, USUAL_LOAD / number)))
+
+
+def _goodness(filled: Filled) -> tuple[float, float]:
+    return filled.goodness

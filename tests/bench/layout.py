@@ -45,7 +45,7 @@ def measured(case: Case, layout: Layout) -> float:
     *full, last = layout.sheets
     xs, ys = zip(*(point for placed in last.placed for point in placed.outline), strict=True)
     if case.measure == "length":
-        return max(xs) + sum(sheet.length for sheet in full)
+        return (max(xs) + sum(sheet.length for sheet in full)) / case.scale
     opened = sum(sheet.length * sheet.width for sheet in full)
     used = layout.share_used * (opened + last.length * last.width)
     return 100 * used / (opened + min(max(xs) * last.width, max(ys) * last.length))

@@ -46,13 +46,14 @@ class Case:
     measure: str
     known: str  # published or measured elsewhere
     aim: str
+    scale: float = 1.0  # mm to the data's unit, where its sizes are none of sheet metal
 
     @property
     def bound(self) -> float:
         """What no layout beats: the blanks' area as a length, in sheets, or all of the metal."""
         total = sum(area(item.outline) * item.count for item in self.items)
         if self.measure == "length":
-            return total / self.sheet[1]
+            return total / self.sheet[1] / self.scale
         return math.ceil(total / (self.sheet[0] * self.sheet[1])) if self.measure == "sheets" else 100.0
 
 
@@ -76,8 +77,10 @@ def cases(data: Path) -> Iterator[Case]:
     yield Case("tray, 6 sets", tray_items(6), wide, 2, True, "length", "free 2465.7", "2533.8 / 2400")
     yield Case("6 sets, sheets", tray_items(6), (2440, 1220), 2, True, "sheets", "", "- / 1")
     yield Case("five parts", _items(FIVE), wide, 2, True, "length", "free 700", "778 / 720")
-    fu = _items([piece["shape"] for piece in json.loads((data / "fu.json").read_text())["items"]])
-    yield Case("fu", fu, (700.0, 38.0), 0, True, "length", "free 32.2, 30.84 unturned", "31.2 / 30.8")
+    # a strip of 38: at 30 mm to the unit it is as wide as a sheet, and 5 mm of waste as thin as it should be
+    shapes = [piece["shape"] for piece in json.loads((data / "fu.json").read_text())["items"]]
+    fu = _items([tuple((30 * x, 30 * y) for x, y in shape) for shape in shapes])
+    yield Case("fu", fu, (24_000.0, 1140.0), 0, True, "length", "free 32.2, 30.84 unturned", "31.2 / 30.8", 30)
     for name in (*SMALL, *JIGSAWS):
         pieces = optimal_sheet(data / "terashima1" / f"Op{name}001.txt")
         side = 1000 + ROUNDED
