@@ -27,6 +27,7 @@ from calc.records import Outline, Point
 
 MOST_WASTE = 0.05  # share of a block's hull that its parts may leave unfilled
 OF_ONE_SET = 3  # blocks of the same parts that are worth remembering
+NEARLY = 5.0  # mm: ends nearer than this, a kerf drawn on at a slant, count as one
 SAME_SIZE = 0.01  # mm: two blocks whose outlines measure the same are one
 STAYS = Pose(False, 0.0, (0.0, 0.0))
 
@@ -119,8 +120,7 @@ class Joiner:
         found: list[Joint] = []
         for i in range(len(hull)):
             line = edge_line(hull[i], hull[(i + 1) % len(hull)])
-            for pose, points in self._beside(hull, i, b.part):
-                self.looked += 1
+            for pose, points in self._beside(hull, i, b.part, filled * MOST_WASTE):
                 outline = convex_hull(hull + points)
                 waste = 1.0 - filled / area(outline)
                 if waste <= MOST_WASTE:
@@ -135,18 +135,25 @@ class Joiner:
                 if len(sizes) == OF_ONE_SET:
                     return
 
-    def _beside(self, hull: Outline, i: int, part: Part) -> Iterator[tuple[Pose, Outline]]:
-        """The ways a part may lie along an edge of the hull, a kerf beyond it, pushed to either end."""
+    def _beside(self, hull: Outline, i: int, part: Part, most: float) -> Iterator[tuple[Pose, Outline]]:
+        """The ways a part may lie along an edge of the hull, a kerf beyond it, pushed to either end.
+
+        Left out are those whose hull is sure to hold more waste than `most` [mm2], and a twentieth, for the kerf.
+        """
         (px, py), (qx, qy) = hull[i], hull[(i + 1) % len(hull)]
         length = hypot(px - qx, py - qy)
         dx, dy = (px - qx) / length, (py - qy) / length
         angle = direction((qx, qy), (px, py))
-        before, after = hull[i - 1], hull[(i + 2) % len(hull)]
-        low = _drawn_on((after[0] - qx, after[1] - qy), dx, dy, self.kerf)
-        high = length + _drawn_on((before[0] - px, before[1] - py), dx, dy, self.kerf)
+        after = _in_frame(hull[(i + 2) % len(hull)], (qx, qy), dx, dy)
+        before = _in_frame(hull[i - 1], (qx, qy), dx, dy)
+        low = _drawn_on(after, self.kerf)
+        high = length + _drawn_on((before[0] - length, before[1]), self.kerf)
         ox, oy = qx - dy * self.kerf, qy + dx * self.kerf
         for stance in self._stances(part, angle):
             for shift in (low, high - stance.base):
+                self.looked += 1
+                if _notches(after, before, length, stance, shift) > 1.05 * most:
+                    continue
                 x, y = ox + shift * dx, oy + shift * dy
                 points = tuple([(x + u * dx - v * dy, y + u * dy + v * dx) for u, v in stance.points])
                 ((sx, sy),) = turned([(shift - stance.offset[0], -stance.offset[1])], angle)
@@ -194,10 +201,38 @@ class Joiner:
         return True
 
 
-def _drawn_on(side: Point, dx: float, dy: float, kerf: float) -> float:
-    """Where the line of the neighbouring edge runs, drawn on across the kerf, along an edge in direction (dx, dy)."""
-    along, down = side[0] * dx + side[1] * dy, side[1] * dx - side[0] * dy
+def _in_frame(point: Point, origin: Point, dx: float, dy: float) -> Point:
+    x, y = point[0] - origin[0], point[1] - origin[1]
+    return x * dx + y * dy, y * dx - x * dy
+
+
+def _drawn_on(side: Point, kerf: float) -> float:
+    """Where the line of the neighbouring edge, that runs down to `side`, meets the far side of the kerf, drawn on."""
+    along, down = side
     return kerf * along / down if down < -1e-6 and abs(along) < -20 * down else 0.0
+
+
+def _notches(after: Point, before: Point, length: float, stance: Stance, shift: float) -> float:
+    """The area [mm2] of the notches between two outlines that lie along the x axis, one above and one below it.
+
+    The lower one's edge runs from 0 to `length`, its next corners are `after` (at 0) and `before`; the kerf is left out.
+    """
+    left, right = stance.beside
+    return _notch(left[0] + shift, left[1], after[0], after[1], -shift) + _notch(
+        length - right[0] - shift, right[1], length - before[0], before[1], shift + stance.base - length
+    )
+
+
+def _notch(sx: float, sy: float, rx: float, ry: float, over: float) -> float:
+    """The notch at one end: `s` the next corner above, `r` below, both seen from the lower edge's end with x inward.
+
+    `over` is how far the upper edge stands out beyond the lower.
+    """
+    if over > NEARLY:
+        return -0.5 * over * ry
+    if over < -NEARLY:
+        return -0.5 * over * sy
+    return max(0.0, 0.5 * (sx * ry - sy * rx))
 
 
 def _kind(a: Block, b: Block) -> Kind:

@@ -23,6 +23,7 @@ from calc.records import Outline, Point
 SLACK = (
     1e-5  # mm of overlap allowed in the search, so that what just fits is found; far under what is checked in the end
 )
+GRID = 1e-6  # mm: overlays are snapped to this; exact ones fail where edges touch but for rounding
 EDGES_LAID = 3  # a blank's longest edges that are laid along and square to the strip
 SEED = 30_000
 
@@ -95,7 +96,7 @@ class Nest:
         free: BaseGeometry = shapely.Polygon(room)
         if taken:
             blocked = [affinity.translate(self._sum(there, lie), *at) for there, at in taken]
-            free = shapely.difference(free, shapely.union_all(blocked))
+            free = shapely.difference(free, shapely.union_all(blocked, grid_size=GRID), grid_size=GRID)
         if free.is_empty:
             return None
         ahead = max(x for x, _ in lie.points)
@@ -119,7 +120,7 @@ class Nest:
                 for one in there.bits
                 for other in lie.bits
             ]
-            whole = shapely.union_all(sums)
+            whole = shapely.union_all(sums, grid_size=GRID)
             # mitred, so never nearer than the kerf
             self._no_fit[key] = whole.buffer(self.strip.kerf - SLACK, join_style="mitre")
         return self._no_fit[key]

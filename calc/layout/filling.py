@@ -4,7 +4,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from random import Random
 
+from shapely import Polygon
+
 from calc.layout.blocks import Block
+from calc.layout.checking import are_apart
 from calc.layout.contour import Nest
 from calc.layout.cutting import Cutter, Piece, offcuts_of
 from calc.layout.frames import Frame
@@ -16,8 +19,12 @@ from calc.layout.search import Filling, Search
 from calc.records import Outline
 
 SEED = 20_000
-FEWEST_EACH = 60  # tries that a search is given before it is judged: no more searches begin than can have them
+FEWEST_EACH = 150  # tries that a search is given before it is judged: no more searches begin than can have them
 MOST_SEARCHES = 8
+# so many blocks are tried before single parts, one of these in each try; the searches take turns at how much they lean on
+# blocks: what helps with trays holds up a sheet of odd plates
+LEANINGS = ((0, 0, 4, 16), (0,), (4, 16, 64), (0, 0, 0, 1, 2))
+LEANINGS_ON_MANY = ((0,), (0,), (0, 0, 4, 16))  # where there are more blanks than one sheet holds
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +70,14 @@ def fill(ways: Sequence[Way], counts: Sequence[int], tries: int, seed: int, leas
     """Fill a sheet in the way, along or across, that leaves most of worth, in so many tries."""
     trials = []
     number = max(1, min(MOST_SEARCHES, tries // FEWEST_EACH) // len(ways))
+    wanted = max(sum(part.area * counts[part.index] for part in way.parts) for way in ways)
+    leanings = LEANINGS if wanted < ways[0].frame.stock.area else LEANINGS_ON_MANY
     for k in range(number):
         for way in ways:
             chance = Random(SEED + 1000 * seed + k)  # noqa: S311
-            trials.append(Trial(way.frame, Search(way.frame.strip, way.parts, counts, chance, way.blocks)))
+            leaning = leanings[k % len(leanings)]
+            search = Search(way.frame.strip, way.parts, counts, chance, way.blocks, leaning)
+            trials.append(Trial(way.frame, search))
     rounds = len(trials).bit_length()
     for _ in range(rounds):
         for trial in trials:
@@ -83,6 +94,10 @@ def nested(ways: Sequence[Way], wanted: Sequence[int], orders: int, seed: int, l
     for way in ways:
         frame = way.frame
         for seats in Nest(frame, way.parts, wanted, seed).orders(orders):
+            shapes = [(seat.pose, seat.part.item) for seat in seats]
+            blanks = [Polygon(p.points(item.outline), [p.points(hole) for hole in item.holes]) for p, item in shapes]
+            if not are_apart(blanks, frame.strip.kerf):
+                continue  # an overlay of outlines went wrong, as they do where edges all but touch
             counts = [0] * len(wanted)
             for seat in seats:
                 counts[seat.part.index] += 1

@@ -38,6 +38,7 @@ class Stance:
     rising: tuple[Segment, ...]  # edges on the right flank
     falling: tuple[Segment, ...]  # edges on the left flank
     top: float  # length of the edge parallel to the base, 0 for none
+    beside: tuple[Point, Point]  # the corners next to the base, on the left and on the right
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,6 +51,7 @@ class Part:
     area: float
     perimeter: float
     longest: float  # the longest edge
+    breadth: float  # the least height it stands at; 0 where `turns` rules
     edges: tuple[tuple[int, ...], ...]  # for each edge of the hull, the outline's edges that lie on it
     faces: tuple[bool, ...]  # whether it may lie turned over
     stances: tuple[Stance, ...]  # one for each edge of each face; empty where `turns` rules
@@ -121,7 +123,15 @@ def stance(hull: Outline, over: bool, angle: float) -> Stance:
         rising=tuple(rising),
         falling=tuple(falling),
         top=top,
+        beside=_beside(points),
     )
+
+
+def _beside(points: Outline) -> tuple[Point, Point]:
+    ground = [k for k, (_, y) in enumerate(points) if y == 0.0]
+    first = min(ground, key=lambda k: points[k][0])
+    last = max(ground, key=lambda k: points[k][0])
+    return points[first - 1], points[(last + 1) % len(points)]
 
 
 def part_from_item(index: int, item: Item, *, may_turn_over: bool, grain: bool, along: float) -> Part:
@@ -151,6 +161,7 @@ def _part(index: int, item: Item, hull: Outline, faces: Sequence[bool], turns: S
         area=area(hull),
         perimeter=sum(lengths),
         longest=max(lengths),
+        breadth=min([s.height for s in stances], default=0.0),
         edges=tuple(_edges_on(item.outline, a, b) for a, b in edges),
         faces=tuple(faces),
         stances=tuple(stances),

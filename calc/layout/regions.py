@@ -118,6 +118,14 @@ class Region:
             self._sides = [_side(points, i) for i in range(len(points))]
         return self._sides
 
+    def may_hold(self, part: Part) -> bool:
+        """False where the part is longer than the region, or broader than it, any way round."""
+        if self._sides is None:
+            xs, ys = zip(*self.points, strict=True)
+            if hypot(max(xs) - min(xs), max(ys) - min(ys)) < part.longest - FLUSH:
+                return False
+        return min([side.height for side in self.sides()]) > part.breadth - FLUSH
+
     def spots_for(self, part: Part) -> list[Spot]:
         """The ways this part may stand in the region, those with most contact first."""
         found = self.spots.get(part.index)
@@ -145,18 +153,30 @@ def _side(points: Outline, i: int) -> Side:
 
 
 def _spots(region: Region, part: Part) -> list[Spot]:
-    if part.area > region.area + part.perimeter * FLUSH:
+    if part.area > region.area + part.perimeter * FLUSH or not region.may_hold(part):
         return []
-    found: dict[tuple[float, float, bool], Spot] = {}
+    found: list[tuple[float, int, Stance, Side, float, int]] = []
     for side in region.sides():
         for stance in part.stances_on(side.angle):
             for end, shift in enumerate(_ends(side, stance)):
-                spot = _spot(part, stance, side, shift, end)
-                first, middle = spot.points[0], spot.points[len(spot.points) // 2]
-                key = (round(first[0] + middle[0], 4), round(first[1] + middle[1], 4), stance.over)
-                if key not in found or found[key].contact < spot.contact:
-                    found[key] = spot
-    return sorted(found.values(), key=_contact, reverse=True)[:SPOTS_KEPT]
+                found.append((-_touching(stance, side, shift), len(found), stance, side, shift, end))
+    found.sort()
+    kept: dict[tuple[float, float, bool], Spot] = {}
+    for contact, _, stance, side, shift, end in found:
+        key = _middle(stance, side, shift)
+        if key not in kept:
+            kept[key] = _spot(part, stance, side, shift, end, -contact / part.perimeter)
+            if len(kept) == SPOTS_KEPT:
+                break
+    return list(kept.values())
+
+
+def _middle(stance: Stance, side: Side, shift: float) -> tuple[float, float, bool]:
+    """What tells one place of a part from another: half-way between two of its corners, and which face is up."""
+    (ax, ay), (bx, by) = stance.points[0], stance.points[len(stance.points) // 2]
+    x, y = ax + bx + 2 * shift, ay + by
+    (ox, oy), (dx, dy) = side.origin, side.along
+    return round(2 * ox + x * dx - y * dy, 4), round(2 * oy + x * dy + y * dx, 4), stance.over
 
 
 def stood_again(spot: Spot, region: Region) -> Spot | None:
@@ -167,12 +187,8 @@ def stood_again(spot: Spot, region: Region) -> Spot | None:
             ends = _ends(side, spot.stance)
             if ends:
                 end = min(spot.end, len(ends) - 1)
-                return _spot(spot.part, spot.stance, side, ends[end], spot.end)
+                return _spot(spot.part, spot.stance, side, ends[end], spot.end, spot.contact)
     return None
-
-
-def _contact(spot: Spot) -> float:
-    return spot.contact
 
 
 def _ends(side: Side, stance: Stance) -> tuple[float, ...]:
@@ -195,17 +211,22 @@ def _ends(side: Side, stance: Stance) -> tuple[float, ...]:
     return (low, high) if high - low > FLUSH else (0.5 * (low + high),)
 
 
-def _spot(part: Part, stance: Stance, side: Side, shift: float, end: int) -> Spot:
-    (ox, oy), (dx, dy) = side.origin, side.along
-    ox, oy = ox + shift * dx, oy + shift * dy
-    points = tuple([(ox + x * dx - y * dy, oy + x * dy + y * dx) for x, y in stance.points])
+def _touching(stance: Stance, side: Side, shift: float) -> float:
+    """The length of the part's outline that lies on the region's."""
     contact = stance.base
     if stance.height > side.height - FLUSH:
         contact += stance.top
     for lines, edges in ((side.left, stance.falling), (side.right, stance.rising)):
         for b, m in lines:
+            c = b - shift
             for x0, y0, x1, y1, length in edges:
-                if abs(b + m * y0 - x0 - shift) < FLUSH and abs(b + m * y1 - x1 - shift) < FLUSH:
+                if -FLUSH < c + m * y0 - x0 < FLUSH and -FLUSH < c + m * y1 - x1 < FLUSH:
                     contact += length
-    far = max([x for x, _ in points])
-    return Spot(part, stance.over, points, far, stance, side, shift, contact / part.perimeter, end)
+    return contact
+
+
+def _spot(part: Part, stance: Stance, side: Side, shift: float, end: int, contact: float) -> Spot:
+    (ox, oy), (dx, dy) = side.origin, side.along
+    ox, oy = ox + shift * dx, oy + shift * dy
+    points = tuple([(ox + x * dx - y * dy, oy + x * dy + y * dx) for x, y in stance.points])
+    return Spot(part, stance.over, points, max([x for x, _ in points]), stance, side, shift, contact, end)

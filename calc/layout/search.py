@@ -21,7 +21,6 @@ LEAST_STEP = 0.0003
 SQUEEZED = 0.01  # mm: a strip is squeezed no more finely
 PATIENCE = 100  # tries without a gain before a smaller step is asked for
 AFRESH = 0.3  # how often the tree is then grown afresh, rather than ruined from the best yet
-BLOCKS_TRIED = (0, 0, 4, 16)
 MOST_PLACED = 120  # missing parts tried in one try
 FEW_LEAVES = 48  # free regions looked at for one part
 FEW_SPOTTED = 16  # of these, the ones that can take it
@@ -100,7 +99,13 @@ class Search:
     """One strip, the parts wanted on it, and the tree as it stands."""
 
     def __init__(
-        self, strip: Strip, parts: Sequence[Part], counts: Sequence[int], rng: Random, blocks: Sequence[Block] = ()
+        self,
+        strip: Strip,
+        parts: Sequence[Part],
+        counts: Sequence[int],
+        rng: Random,
+        blocks: Sequence[Block] = (),
+        blocks_tried: Sequence[int] = (0,),
     ) -> None:
         self.strip = strip
         self.parts = parts
@@ -110,6 +115,7 @@ class Search:
         self.rng = rng
         self.blocks = {block.part.index: block for block in blocks}
         self.block_list = list(blocks)
+        self.blocks_tried = blocks_tried
         wanted = [p for p in parts if counts[p.index]]
         self.total = sum(p.area * counts[p.index] for p in wanted)
         self.smallest = min((p.area for p in wanted), default=0.0) * (1.0 - 1e-9)
@@ -131,7 +137,7 @@ class Search:
             near=near * rng.random() / self.goal,
             noise=rng.choice((0.02, 0.1, 0.3)),
             order=rng.choice((0, 0, 1, 2)),
-            blocks=rng.choice(BLOCKS_TRIED),
+            blocks=rng.choice(self.blocks_tried),
             fence=rng.choice((0.0, 0.0, 0.15, 0.4)),
         )
 

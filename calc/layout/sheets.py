@@ -15,6 +15,7 @@ TRIES = {"quick": 90, "normal": 2400, "long": 30_000}
 JOINTS = {"quick": 300, "normal": 24_000, "long": 400_000}  # looks at two edges laid together
 MOST_BLOCKS = {"quick": 12, "normal": 250, "long": 2500}
 USUAL_LOAD = 24  # blanks on one sheet that the tries are meant for; more of them get fewer tries
+MORE_FOR_FEW = 1.5  # times the tries where there are few blanks
 SHEETS_AT_FULL_TRIES = 3
 FEWEST_TRIES = 8
 ORDERS = {"quick": 1, "normal": 6, "long": 60}
@@ -125,8 +126,9 @@ class Shop:
         number = sum(n for _, n in wanted)
         mean = sum(p.area * n for p, n in wanted) / max(1, number)
         load = min(float(number), self.stock[kind].area / mean if mean else 1.0)
-        full = TRIES[self.making.effort] * min(1.0, USUAL_LOAD / max(1.0, load))
-        tries = min(full, self.tries / SHEETS_AT_FULL_TRIES)
+        few = MORE_FOR_FEW if self.making.effort != "quick" else 1.0
+        full = TRIES[self.making.effort] * min(few, USUAL_LOAD / max(1.0, load))
+        tries = min(full, few * self.tries / SHEETS_AT_FULL_TRIES)
         self.tries -= tries * max(1.0, load / USUAL_LOAD)
         self.tries = max(0.0, self.tries)
         return max(FEWEST_TRIES, int(tries))

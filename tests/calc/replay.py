@@ -206,6 +206,8 @@ def _holds_square(piece: Polygon, side: float) -> bool:
     room = grown
     for dx, dy in ((side, 0), (0, side), (side, side)):
         room = intersection(room, affinity.translate(grown, -dx, -dy), grid_size=GRID)
+        solid = [part for part in getattr(room, "geoms", [room]) if part.area > 0]
+        room = solid[0] if solid else room  # a corner that touches may come with it as a line or a point
     return not room.is_empty
 
 

@@ -96,7 +96,7 @@ def offcut_area(layout):
     return sum(Polygon(offcut.outline).area for sheet in layout.sheets for offcut in sheet.offcuts)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(
     legs=st.lists(st.tuples(st.integers(120, 600), st.integers(120, 500)), min_size=1, max_size=3),
     wide=st.integers(30, 90),
