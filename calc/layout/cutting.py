@@ -129,7 +129,13 @@ def _drawer(line: Line) -> tuple[int, int, int]:
 
 
 def cuts_in_order(whole: Piece, kerf: float) -> list[CutLine]:
-    """The cuts, the longest that can be made yet first: long ones while the pieces are large enough to clamp."""
+    """The cuts, the longest that can be made yet first: long ones while the pieces are large enough to clamp.
+
+    Cuts that free offcuts would come last, were it free to choose. The one straight across at the used length is not: the
+    cuts behind it run from edge to edge of their pieces, so without it they would run on into the remainder and spoil the
+    most valuable piece there is. It comes first, and keeps the remainder whole. The same holds for any
+    other cut that frees an offcut: it is made only where later cuts end on it.
+    """
     cuts = []
     ready: list[tuple[float, int, Piece, Point, Point]] = []
     count = 0
