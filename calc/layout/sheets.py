@@ -11,9 +11,9 @@ from calc.layout.frames import Frame, Making, frame_of, metal_of
 from calc.layout.parts import Part, part_from_item
 from calc.layout.result import Item, Piece, Stock
 
-TRIES = {"quick": 90, "normal": 2400, "long": 30_000}
-JOINTS = {"quick": 300, "normal": 24_000, "long": 400_000}  # looks at two edges laid together
-MOST_BLOCKS = {"quick": 12, "normal": 250, "long": 2500}
+TRIES = {"quick": 60, "normal": 2400, "long": 30_000}
+JOINTS = {"quick": 150, "normal": 24_000, "long": 400_000}  # looks at two edges laid together
+MOST_BLOCKS = {"quick": 6, "normal": 250, "long": 2500}
 USUAL_LOAD = 24  # blanks on one sheet that the tries are meant for; more of them get fewer tries
 MORE_FOR_FEW = 1.5  # times the tries where there are few blanks
 SHEETS_AT_FULL_TRIES = 3

@@ -7,6 +7,7 @@ A node is a convex region. The cuts made in it follow one another: each takes aw
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import permutations
+from math import hypot
 from random import Random
 
 from calc.layout.polygons import FLUSH, ON_LINE, Line, area, clip, edge_line, opposite, reach
@@ -96,6 +97,10 @@ def carvings(region: Region, spot: Seat, kerf: float, smallest: float, rng: Rand
             carving = _in_order(region.points, order, kerf, smallest)
             if carving:
                 known.append(carving)
+        if lines and len(lines) > 3 and not known:
+            order = next(_by_need(region.points, lines, kerf), [])
+            carving = _in_order(region.points, order, kerf, smallest) if order else None
+            known += [carving] if carving else []
     return known
 
 
@@ -103,10 +108,14 @@ FreeEdge = tuple[int, Line]
 
 
 def _free_lines(region: Outline, part: Outline, kerf: float) -> list[FreeEdge] | None:
+    """The part's edges off the region's, the shortest first; None where a cut has no room."""
     lines = []
     least = max(kerf, SMALLEST_WASTE) - ON_LINE
-    for edge, a in enumerate(part):
-        line = edge_line(a, part[(edge + 1) % len(part)])
+    sides = [
+        (hypot(b[0] - a[0], b[1] - a[1]), k) for k, (a, b) in enumerate(zip(part, part[1:] + part[:1], strict=True))
+    ]
+    for _, edge in sorted(sides):
+        line = edge_line(part[edge], part[(edge + 1) % len(part)])
         waste = reach(region, line[0], line[1]) - line[2]
         if waste > FLUSH:
             if waste < least:
@@ -119,6 +128,20 @@ def _orders(lines: Sequence[FreeEdge], rng: Random) -> list[Sequence[FreeEdge]]:
     if len(lines) <= 3:
         return list(permutations(lines))
     return [rng.sample(lines, len(lines)) for _ in range(8)]
+
+
+def _by_need(region: Outline, lines: Sequence[FreeEdge], kerf: float) -> Iterator[list[FreeEdge]]:
+    """Orders in which no cut leaves another without room for the saw, found step by step."""
+    least = max(kerf, SMALLEST_WASTE) - ON_LINE
+    if not lines:
+        yield []
+    for one in lines:
+        near = clip(region, one[1])
+        rest = [other for other in lines if other is not one]
+        rooms = [reach(near, nx, ny) - c for _, (nx, ny, c) in rest] if near else [0.5 * least]
+        if not any(FLUSH < room < least for room in rooms):
+            for order in _by_need(near, rest, kerf):
+                yield [one, *order]
 
 
 def _in_order(region: Outline, order: Sequence[FreeEdge], kerf: float, smallest: float) -> Carving | None:
