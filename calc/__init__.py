@@ -8,9 +8,10 @@ from calc.advice import Advice, advise
 from calc.blank import Blank
 from calc.costing import Cost, cost_job
 from calc.drainage import Drainage, drain
+from calc.joins import join
 from calc.laid import Layout
 from calc.layout.job import lay_out_job
-from calc.marking import mark_out
+from calc.marking import Rounding, mark_out, rounding_of
 from calc.reading import Fault, SheetFaults
 from calc.records import as_json, from_json
 from calc.sheet import JobSheet, read_sheet
@@ -38,6 +39,7 @@ class Plan:
     steps: tuple[Step, ...]
     cost: Cost
     warnings: tuple[Advice, ...]
+    rounding: Rounding | None = None  # None in a plan of an earlier day
 
     def as_json(self) -> dict[str, Any]:
         """The plan as JSON, numbers rounded; the text that is stored and printed."""
@@ -61,12 +63,13 @@ def plan(sheet: JobSheet | Mapping[str, Any]) -> Plan:
     ['A', 'B', 'C', 'D']
     """
     sheet = sheet if isinstance(sheet, JobSheet) else read_sheet(sheet)
-    shell = sheet.shape.shell()
-    blanks = mark_out(unfold(shell, sheet))
+    shell = join(sheet.shape.shell(sheet.material.thickness), sheet)
+    blanks = mark_out(unfold(shell, sheet), sheet.making.display)
     layout = lay_out_job(blanks, sheet)
     drainage = drain(shell)
     takeoff = take_off_job(sheet, shell, blanks, layout)
     steps = plan_steps(sheet, shell, blanks, layout, takeoff)
     cost = cost_job(sheet, layout, takeoff, steps)
     warnings = advise(sheet, shell, blanks, layout, drainage, takeoff)
-    return Plan(FORMAT, sheet, shell, blanks, layout, drainage, takeoff, steps, cost, warnings)
+    rounding = rounding_of(blanks, shell, sheet.making.display)
+    return Plan(FORMAT, sheet, shell, blanks, layout, drainage, takeoff, steps, cost, warnings, rounding)

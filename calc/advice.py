@@ -7,17 +7,24 @@ from decimal import Decimal
 import numpy as np
 
 from calc.blank import Blank
-from calc.drainage import Drainage
+from calc.drainage import Drainage, face_fall
 from calc.laid import Layout, SheetLayout
 from calc.layout.job import is_spare
+from calc.outlines import longest_side
 from calc.records import Point
 from calc.sheet import JobSheet, Rates
 from calc.shell import Shell
 from calc.steps import SQUARE_BUTT
+from calc.tables.alloys import least_inside_radius
+from calc.tables.lookup import NotListedError
 from calc.takeoff import Takeoff, travel_of
 
 USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
 ACUTE = 12.0  # [degrees] common practice: a tip sharper than this burns away and cuts hands
+GRIP = 4.0  # thicknesses that a folder needs beyond the radius (common practice)
+WIDE_RELIEF = 8.0  # common practice: a hole up to this many thicknesses across is welded shut without a patch
+# [mm] the steps to which a place is told, the coarsest first: common fractions of an inch, then decimals, as `fine` writes them
+TOLD_TO = {"mm": (0.1, 0.01), "in": (25.4 / 64, 0.0254)}
 ON_EDGE = 1e-6  # [mm] nearer than this to the sheet's edge is on it
 
 
@@ -45,12 +52,14 @@ def advise(
     """Every warning a plan gives, in the order of the work."""
     return (
         *_of_measuring(sheet),
+        *_of_place(sheet),
         *_of_shape(sheet, shell, drainage, takeoff),
         *_of_blanks(blanks),
+        *_of_folds(sheet, shell, blanks),
         *_of_welding(sheet),
         *_of_layout(layout),
         *_of_no_use(blanks, layout),
-        *_of_cuts(layout),
+        *_of_cuts(blanks, layout),
         *_of_money(sheet, layout),
     )
 
@@ -71,8 +80,34 @@ def _of_measuring(sheet: JobSheet) -> Iterator[Advice]:
         )
 
 
+def _of_place(sheet: JobSheet) -> Iterator[Advice]:
+    """An outlet that comes where something stands, and where it would be clear."""
+    shape, shown = sheet.shape, sheet.making.display
+    met = shape.drain_meets
+    if not met:
+        return
+    what = "The outlet" if shape.outlet else shape.lowest_words[0].upper() + shape.lowest_words[1:]
+    place = shape.free_place(TOLD_TO[shown.unit])
+    cure = (
+        "No place inside the rim is clear of all that is to be kept clear: move a leg, or take a smaller bore."
+        if place is None
+        else f"The nearest free place inside the rim is x {shown.fine(place[0])}, y {shown.fine(place[1])}."
+    )
+    yield Advice("drain-blocked", f"{what} comes into or touches {', '.join(met)}, to be kept clear. {cure}")
+
+
 def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeoff) -> Iterator[Advice]:
-    if drainage.least_fall < USUAL_FALL:
+    level = [face.name for face in shell.faces if face.role == "floor" and face_fall(shell, face.name) == 0.0]
+    if drainage.least_fall == 0.0:
+        falls = [fall for fall in drainage.falls if fall.fall > 0]
+        if level or not falls:
+            where = f"the floor {', '.join(level)}" if level else drainage.least_fall_at
+            text = f"Nothing drains: {where} is level, and liquid stands there until it is wiped out."
+        else:
+            least = min(falls, key=lambda each: each.fall)
+            text = f"{least.face} falls {least.fall:.1%}, but {drainage.least_fall_at} below is level: the last stands there."
+        yield Advice("level", text)
+    elif drainage.least_fall < USUAL_FALL:
         yield Advice(
             "fall-low",
             f"{drainage.least_fall_at} falls only {drainage.least_fall:.2%}; 1 to 2 % is usual. Make the tray deeper.",
@@ -93,7 +128,7 @@ def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeof
         )
     each = takeoff.net_mass / sheet.quantity
     if each > sheet.making.two_person_mass:
-        yield Advice("heavy", f"The tray weighs {each:.1f} kg empty: two people or a hoist.")
+        yield Advice("heavy", f"The {sheet.shape.called} weighs {each:.1f} kg empty: two people or a hoist.")
 
 
 def _of_blanks(blanks: Sequence[Blank]) -> Iterator[Advice]:
@@ -102,6 +137,69 @@ def _of_blanks(blanks: Sequence[Blank]) -> Iterator[Advice]:
         yield Advice(
             "acute-tip",
             f"Sharp tips under {ACUTE:g} degrees on {', '.join(sharp)}: fragile, quick to burn away and sharp to hands.",
+        )
+
+
+def _of_folds(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank]) -> Iterator[Advice]:
+    if not shell.folds:
+        return
+    yield from _of_radii(sheet, shell)
+    making, shown = sheet.making, sheet.making.display
+    long = [joint.name for joint in shell.folds if joint.length > making.longest_fold]
+    if long:
+        yield Advice(
+            "fold-long",
+            f"Longer than {shown.length(making.longest_fold)}, the longest fold you make: {', '.join(long)}. Have it folded "
+            "outside, or split what is folded.",
+        )
+    grip = GRIP * sheet.material.thickness
+    short = [
+        face.name
+        for face in shell.faces
+        if face.role in ("strip", "wall")
+        and (flange := sheet.shape.flange(face.role))
+        and flange[1] < grip + making.fold_radius
+    ]
+    if short:
+        yield Advice(
+            "flange-short",
+            f"{', '.join(short)}: under {shown.fine(grip + making.fold_radius)} wide, four thicknesses and the radius (common "
+            "practice). Most folders can't grip so narrow a flange: try it on a scrap, or make it wider.",
+        )
+    large = [blank.name for blank in blanks if blank.folds and longest_side(blank.cut_outline) > making.largest_blank]
+    if large:
+        yield Advice(
+            "blank-large",
+            f"Folded blanks {', '.join(large)} are larger than {shown.length(making.largest_blank)}, the most you handle.",
+        )
+    wide = {
+        f"{blank.name} (Ø {shown.fine(hole.diameter)})"
+        for blank in blanks
+        for hole in blank.holes
+        if hole.purpose == "relief" and hole.diameter > WIDE_RELIEF * sheet.material.thickness
+    }
+    if wide:
+        yield Advice(
+            "relief-wide",
+            f"The reliefs of {', '.join(sorted(wide))} are wide to weld shut: patch them, or weld a seam.",
+        )
+
+
+def _of_radii(sheet: JobSheet, shell: Shell) -> Iterator[Advice]:
+    """Folds tighter than the metal's table allows, with the row that says so."""
+    metal, thickness, shown = sheet.material.properties, sheet.material.thickness, sheet.making.display
+    try:
+        least = least_inside_radius(metal, thickness)
+    except NotListedError as error:
+        yield Advice("radius-unknown", f"Try a fold on a scrap first: {error}.")
+        return
+    tight = [joint.name for joint in shell.folds if (joint.inside_radius or 0.0) < least.radius]
+    if tight:
+        given = min(joint.inside_radius or 0.0 for joint in shell.folds)
+        yield Advice(
+            "radius-small",
+            f"Inside radius {shown.fine(given)} of folds {', '.join(tight)} is under {shown.fine(least.radius)}, the least for "
+            f"{metal.name} {shown.fine(thickness)} thick at 90 degrees across the grain ({least.source}): it may crack.",
         )
 
 
@@ -136,8 +234,22 @@ def _of_no_use(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
             yield Advice(code, " ".join(told))
 
 
-def _of_cuts(layout: Layout) -> Iterator[Advice]:
-    left = [edge for used in layout.sheets if used.cuts for edge in edges_left(used)]
+def _of_cuts(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
+    inward = [blank.name for blank in blanks if blank.hand_cuts and blank.same_as is None]
+    if inward and any(used.cuts for used in layout.sheets):
+        yield Advice(
+            "hand-cuts",
+            f"Corners of {', '.join(inward)} run inward: straight cuts leave metal there, which is cut away by "
+            "jigsaw or shears.",
+        )
+    by_hand = {f"{blank.name}:{start}" for blank in blanks for start, _ in blank.hand_cuts}
+    left = [
+        edge
+        for used in layout.sheets
+        if used.cuts
+        for edge in edges_left(used)
+        if ":".join((edge.rpartition(".")[0], edge.rpartition(":")[2])) not in by_hand
+    ]
     if left:
         names = ", ".join(left[:12]) + (" ..." if len(left) > 12 else "")
         yield Advice("hand-trim", f"The saw has no room to finish these edges ({names}): file or trim them by hand.")

@@ -1,12 +1,71 @@
-"""Blanks that are cut alike: which edge and corner of one lies on which of the other, and which way up copies lie on sheets."""
+"""Blanks that are cut alike: which edge of one lies on which of the other, and which way up copies lie on sheets."""
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from calc.blank import Blank
+from calc.blank import Blank, FoldLine, Hole
 from calc.laid import Layout
-from calc.records import Outline
+from calc.outlines import ALIKE, flipped, landings
+from calc.records import Outline, Point
+
+
+def name_alike(blank: Blank, earlier: Sequence[Blank], *, turn_over: bool, grain: bool) -> Blank:
+    """The blank, naming the first earlier one that is cut, drilled and folded the same, turned or (if it may be) turned over.
+
+    A blank turned over before it is folded has its other face wet, so that its folds keep their way.
+    """
+    for other in earlier:
+        if other.same_as is not None or abs(other.mass - blank.mass) > 1e-6 * blank.mass + 1e-9:
+            continue
+        if _lies_on(blank, other, grain=grain):
+            return replace(blank, same_as=other.name)
+        if turn_over and _lies_on(turned_over(blank), other, grain=grain):
+            return replace(blank, same_as=other.name, mirrored=True)
+    return blank
+
+
+def turned_over(blank: Blank) -> Blank:
+    """The blank seen from its other side, turned over about its base line; its outline still anticlockwise."""
+
+    def over(point: Point) -> Point:
+        return (point[0], -point[1])
+
+    return replace(
+        blank,
+        cut_outline=flipped(blank.cut_outline),
+        holes=tuple(replace(hole, centre=over(hole.centre)) for hole in blank.holes),
+        folds=tuple(replace(fold, line=(over(fold.line[0]), over(fold.line[1]))) for fold in blank.folds),
+    )
+
+
+def _lies_on(blank: Blank, other: Blank, *, grain: bool) -> bool:
+    """Whether some way of laying one outline on the other brings holes on holes and folds on folds."""
+    if len(blank.holes) != len(other.holes) or len(blank.folds) != len(other.folds):
+        return False
+    for turn, shift in landings(blank.cut_outline, other.cut_outline, grain=grain):
+
+        def landed(point: Point, turn: complex = turn, shift: complex = shift) -> complex:
+            return turn * complex(*point) + shift
+
+        holes = all(any(_same_hole(landed(hole.centre), hole, its) for its in other.holes) for hole in blank.holes)
+        if holes and all(
+            any(_same_fold((landed(fold.line[0]), landed(fold.line[1])), fold, its) for its in other.folds)
+            for fold in blank.folds
+        ):
+            return True
+    return False
+
+
+def _same_hole(centre: complex, hole: Hole, other: Hole) -> bool:
+    return abs(centre - complex(*other.centre)) < ALIKE and abs(hole.diameter - other.diameter) < ALIKE
+
+
+def _same_fold(line: tuple[complex, complex], fold: FoldLine, other: FoldLine) -> bool:
+    ends = complex(*other.line[0]), complex(*other.line[1])
+    apart = min(max(abs(line[0] - ends[i]), abs(line[1] - ends[1 - i])) for i in (0, 1))
+    same_bend = abs(fold.angle - other.angle) < ALIKE and abs(fold.inside_radius - other.inside_radius) < ALIKE
+    return apart < ALIKE and same_bend
 
 
 def edge_matches(blank: Blank, other: Blank) -> tuple[int, ...]:

@@ -12,9 +12,9 @@ from typing import Any, Literal
 from calc import Plan
 from calc.blank import Blank
 from calc.layout.job import still_good
-from calc.records import Point, Point3, as_json
+from calc.records import Point, as_json
 from calc.sheet import JobSheet
-from calc.shell import Shell
+from calc.tables.bending import METHODS
 from calc.units import Display
 
 STILL = 1e-3  # [mm] a thing that moved less than this did not move: under what any tape shows
@@ -30,13 +30,30 @@ WORDS = {
     "making.kerf": "Saw kerf",
     "making.edge_trim": "Edge trim",
     "making.seam_gap": "Seam gap",
+    "making.joins": "Facets joined",
+    "making.fold_radius": "Fold radius between facets",
+    "making.bend_method": "Bends worked out by",
+    "making.k_factor": "The shop's own K",
+    "making.longest_fold": "Longest fold",
+    "making.largest_blank": "Largest folded blank",
     "rates.labour": "Labour, an hour",
     "rates.filler": "Filler, a kg",
     "rates.gas": "Gas, a litre",
     "rates.outlet_fitting": "Outlet fitting, each",
     "rates.currency": "Currency",
 }
-LENGTHS = {f"making.{key}" for key in ("kerf", "edge_trim", "seam_gap", "least_offcut", "tack_pitch", "rule")}
+# What it says by a key, in words.
+TOLD = {"weld-all": "every seam welded", "fewest-welds": "folded where they can be"} | {
+    str(method): name for method, name in METHODS.items()
+}
+LENGTHS = {
+    f"making.{key}"
+    for key in (
+        *("kerf", "edge_trim", "seam_gap", "least_offcut", "tack_pitch", "rule"),
+        *("fold_radius", "longest_fold", "largest_blank"),
+    )
+}
+OF_FOLDS = {"making.fold_radius"}  # follows the metal, and says nothing where no facet is folded to another
 NOT_OF_THE_MAKING = {"format", "title", "customer", "machine", "shape", "frozen"}
 NOT_COMPARED = {"making.effort"}  # how long a layout was looked for says nothing of the tray: a preview takes less
 
@@ -137,6 +154,7 @@ class Comparison:
     least_fall: Change
     mass: Change
     weld: Change
+    folds: Change
     sheets: Change
     minutes: Change
     cost: MoneyChange
@@ -158,7 +176,7 @@ def compare(before: Plan, after: Plan) -> Comparison:
     >>> [(moved.what, moved.was, moved.now, moved.by) for moved in compare(tray(40), tray(46)).lengths]
     [('Depth', 40.0, 46.0, 6.0)]
     """
-    pairs = _paired(before.sheet.shape.corners, after.sheet.shape.corners)
+    pairs = _paired(before.sheet.shape.measured_corners, after.sheet.shape.measured_corners)
     return Comparison(
         points=tuple(_points(before, after, pairs)),
         lengths=tuple(_lengths(before, after, pairs)),
@@ -168,6 +186,7 @@ def compare(before: Plan, after: Plan) -> Comparison:
         least_fall=Change(before.drainage.least_fall, after.drainage.least_fall),
         mass=Change(*(made.takeoff.net_mass / made.sheet.quantity for made in (before, after))),
         weld=Change(before.takeoff.weld_length, after.takeoff.weld_length),
+        folds=Change(before.takeoff.fold_count, after.takeoff.fold_count),
         sheets=Change(len(before.layout.sheets), len(after.layout.sheets)),
         minutes=Change(*(math.fsum(step.minutes for step in made.steps) for made in (before, after))),
         cost=MoneyChange(
@@ -205,31 +224,28 @@ def _paired(before: Sequence[Point], after: Sequence[Point]) -> list[_Pair]:
 
 
 def _points(before: Plan, after: Plan, pairs: Sequence[_Pair]) -> Iterator[MovedPoint]:
-    was, now = before.sheet.shape.corners, after.sheet.shape.corners
+    was, now = before.sheet.shape, after.sheet.shape
     for pair in pairs:
-        old = None if pair.old is None else was[pair.old]
-        new = None if pair.new is None else now[pair.new]
+        old = None if pair.old is None else was.measured_corners[pair.old]
+        new = None if pair.new is None else now.measured_corners[pair.new]
         if old is None or new is None or math.dist(old, new) > STILL:
             yield MovedPoint(pair.called("Corner"), old, new)
-    (*low_was, _), (*low_now, _) = _lowest(before.shell), _lowest(after.shell)
-    if math.dist(low_was, low_now) > STILL:
-        yield MovedPoint("Low point", (low_was[0], low_was[1]), (low_now[0], low_now[1]))
-
-
-def _lowest(shell: Shell) -> Point3:
-    return min(shell.vertices, key=lambda vertex: vertex[2])
+    for name in dict.fromkeys((*was.spots, *now.spots)):
+        old, new = was.spots.get(name), now.spots.get(name)
+        if old is None or new is None or math.dist(old, new) > STILL:
+            yield MovedPoint(name, old, new)
 
 
 def _lengths(before: Plan, after: Plan, pairs: Sequence[_Pair]) -> Iterator[MovedLength]:
-    """Sides between corners that both rims have, the depth, the outlet."""
+    """Sides between corners that both rims have, and every size that either shape has."""
     was, now = before.sheet.shape, after.sheet.shape
     for pair, following in zip(pairs, [*pairs[1:], *pairs[:1]], strict=True):
-        old = _side(was.corners, pair.old, following.old)
-        new = _side(now.corners, pair.new, following.new)
+        old = _side(was.measured_corners, pair.old, following.old)
+        new = _side(now.measured_corners, pair.new, following.new)
         if old is not None and new is not None:
             yield from _if_changed(pair.called("Side"), old, new)
-    yield from _if_changed("Depth", -_lowest(before.shell)[2], -_lowest(after.shell)[2])
-    yield from _if_changed("Outlet", *(None if shape.outlet is None else shape.outlet.bore for shape in (was, now)))
+    for name in dict.fromkeys((*was.sizes, *now.sizes)):
+        yield from _if_changed(name, was.sizes.get(name), now.sizes.get(name))
 
 
 def _side(corners: Sequence[Point], start: int | None, end: int | None) -> float | None:
@@ -246,7 +262,10 @@ def _resets(before: JobSheet, after: JobSheet) -> Iterator[Reset]:
     """What is said of the making, lengths as the later sheet shows them."""
     display = after.making.display
     was, now = (dict(_leaves("", sheet.as_json(), display)) for sheet in (before, after))
+    welded = before.making.joins == after.making.joins == "weld-all"
     for key in dict.fromkeys((*was, *now)):
+        if welded and key in OF_FOLDS:
+            continue
         if was.get(key, "") != now.get(key, ""):
             yield Reset(WORDS.get(key, key.replace("_", " ").replace(".", ", ")), was.get(key, ""), now.get(key, ""))
 
@@ -263,6 +282,8 @@ def _leaves(path: str, value: Any, display: Display) -> Iterator[tuple[str, str]
             size = f"{display.exact(inner['length'])} x {display.exact(inner['width'])} {display.unit}"
             count = "as many as needed" if inner["count"] is None else f"{inner['count']} to be had"
             yield f"Sheet {inner['label']}", f"{size}, {count}, {inner['price']} each"
+    elif value is None:
+        yield path, ""
     elif isinstance(value, bool):
         yield path, "yes" if value else "no"
     elif isinstance(value, list):
@@ -270,7 +291,7 @@ def _leaves(path: str, value: Any, display: Display) -> Iterator[tuple[str, str]
     elif path in LENGTHS:
         yield path, f"{display.exact(value)} {display.unit}"
     else:
-        yield path, f"{value:g}" if isinstance(value, float) else str(value)
+        yield path, f"{value:g}" if isinstance(value, float) else TOLD.get(value, str(value))
 
 
 def _blanks(before: Plan, after: Plan) -> Iterator[BlankChange]:

@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass, field
 
+from calc.families.rims import LONGEST
 from calc.records import FINE
 from calc.shell import LEVEL, Joint, Shell, normal, volume_below
 
@@ -35,17 +36,19 @@ class Drainage:
 
 
 def drain(shell: Shell) -> Drainage:
-    """How this shell drains. Upright faces shed everything and take no part in the least fall."""
-    falls = tuple(
-        FaceFall(face.name, fall) for face in shell.faces if (fall := face_fall(shell, face.name)) is not None
-    )
-    seams = tuple(
-        SeamFall(joint.between, fall)
-        for joint in shell.joints
-        if joint.is_valley and (fall := seam_fall(shell, joint)) is not None
-    )
-    found = [(fall.fall, f"facet {fall.face}") for fall in falls] + [
-        (seam.fall, f"seam {'-'.join(seam.between)}") for seam in seams
+    """How this shell drains.
+
+    Upright faces shed everything, nothing runs on the strips of a rim: they and their bends take no part in it. Nor do the
+    floor of a sump and its edges, which are level on purpose: the outlet is there.
+    """
+    wetted = [face for face in shell.faces if face.role not in ("strip", "sump")]
+    names = {face.name for face in wetted}
+    falls = tuple(FaceFall(face.name, fall) for face in wetted if (fall := face_fall(shell, face.name)) is not None)
+    valleys = [joint for joint in shell.joints if joint.is_valley and names.issuperset(joint.between)]
+    seams = tuple(SeamFall(joint.between, fall) for joint in valleys if (fall := seam_fall(shell, joint)) is not None)
+    words = {joint.between: "fold" if joint.kind == "fold" else "seam" for joint in valleys}
+    found = [(fall.fall, f"{shell.face(fall.face).role} {fall.face}") for fall in falls] + [
+        (seam.fall, f"{words[seam.between]} {'-'.join(seam.between)}") for seam in seams
     ]
     least, where = min(found, key=lambda pair: pair[0])
     return Drainage(litres(shell), falls, seams, least, where)
@@ -70,13 +73,31 @@ def litres(shell: Shell) -> float:
     return volume_below(shell, brim) * 1e-6
 
 
-def depth_for_fall(shell: Shell, wanted: float) -> float:
-    """The depth below the rim [mm] that gives a wanted least fall (0.02 = 1 in 50) with the same plan.
+def times_deeper(shell: Shell, wanted: float) -> float:
+    """How many times as deep a shell must be for a wanted least fall (0.02 = 1 in 50), its plan as it is.
 
-    Every fall is a drop over a length in plan, so all of them grow in proportion to the depth. Raises ValueError where a
-    level floor or valley keeps the least fall at 0 whatever the depth.
+    Every fall is a drop over a length in plan, so all of them grow in proportion when every depth does: both ends of a
+    valley together, a sump with its tray. Raises ValueError where the wanted fall is none, where a level floor or valley
+    keeps the least fall at 0 whatever the depth, and where no shape is so deep.
     """
-    least = drain(shell).least_fall
-    if least <= LEVEL:
-        raise ValueError("a level floor or valley falls nowhere, whatever the depth")
-    return shell.depth * wanted / least
+    if not (math.isfinite(wanted) and wanted > 0):
+        raise ValueError(f"the wanted fall must be more than 0, such as 0.02 for 1 in 50 (got {wanted:g})")
+    found = drain(shell)
+    if found.least_fall <= LEVEL:
+        raise ValueError(f"a level floor or valley falls nowhere, whatever the depth: {found.least_fall_at} is level")
+    times = wanted / found.least_fall
+    if shell.depth * times > LONGEST:
+        raise ValueError(
+            f"a fall of {wanted:g} at {found.least_fall_at} would need a depth of {shell.depth * times:.0f} mm, and no "
+            f"shape is deeper than {LONGEST:g} mm"
+        )
+    return times
+
+
+def depth_for_fall(shell: Shell, wanted: float) -> float:
+    """The greatest depth below the rim [mm] that gives a wanted least fall (0.02 = 1 in 50) with the same plan.
+
+    Where a shape has several depths (the two ends of a valley), all of them are made so many times deeper: see
+    `times_deeper`, which also tells what is raised.
+    """
+    return shell.depth * times_deeper(shell, wanted)

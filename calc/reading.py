@@ -114,10 +114,16 @@ class Field:
         for index in range(len(self.value)):
             yield self.at(index)
 
+    def has_keys(self) -> bool:
+        """Whether this is an object with keys; where not, a fault is noted."""
+        if isinstance(self.value, Mapping):
+            return True
+        self.wrong("an object with keys and values")
+        return False
+
     def mapping(self, keys: Sequence[str], required: Sequence[str] = ()) -> bool:
         """Whether this is a mapping; keys that nobody knows and keys that are missing are faults."""
-        if not isinstance(self.value, Mapping):
-            self.wrong("an object with keys and values")
+        if not self.has_keys():
             return False
         for key in self.value:
             if key not in keys:

@@ -11,11 +11,13 @@ from fractions import Fraction
 from typing import Any, Literal
 
 from calc.families import Shape, read_shape
+from calc.families.metal import Metal
 from calc.frozen import read_frozen
 from calc.laid import SheetLayout
 from calc.reading import Field, SheetFaults
 from calc.records import as_json
-from calc.tables.alloys import ALLOYS, Alloy, alloy
+from calc.tables.alloys import ALLOYS, Alloy, alloy, least_inside_radius
+from calc.tables.bending import METHODS, BendMethod
 from calc.tables.gauges import Kind, gauge_thickness
 from calc.tables.lookup import NotListedError
 from calc.tables.minutes import STANDARD
@@ -29,7 +31,14 @@ MOST_PRICE, MOST_RATE = "999999.99", "99999.99"  # of a sheet; of an hour, a kg,
 RATE_PLACES = {"labour": 2, "filler": 2, "gas": 4, "outlet_fitting": 2}  # decimals
 
 
+Joins = Literal["weld-all", "fewest-welds"]
+JOINS: tuple[Joins, ...] = ("weld-all", "fewest-welds")
 FINEST_RULE = 1000  # parts of a mm or an inch
+LEAST_K, MOST_K = (
+    0.1,
+    0.6,
+)  # of the thickness, from its inside face: the neutral line lies within these (common practice)
+USUAL_RADIUS = 1.5  # [mm] stands for the metal's own where no metal could be read
 CURRENCY = re.compile(r"[A-Z]{3}")  # ISO 4217
 GAUGE = re.compile(r"(\d{1,3})\s*(?:ga|gauge)\.?", re.IGNORECASE | re.ASCII)
 RULES = {"mm": 0.5, "in": 25.4 / 32}  # [mm] the step a rule is read to, where the shop says nothing else
@@ -57,6 +66,15 @@ class Material:
         """The alloy's row in the tables."""
         return alloy(self.alloy)
 
+    @property
+    def usual_radius(self) -> float:
+        """The inside radius [mm] of a fold where nothing else is said: one thickness (common practice), more where the
+        metal would crack; two thicknesses past the end of the metal's table."""
+        try:
+            return max(self.thickness, least_inside_radius(self.properties, self.thickness).radius)
+        except NotListedError:
+            return 2 * self.thickness
+
     def mass(self, area: float) -> float:
         """The mass [kg] of sheet of this area [mm2]."""
         return area * self.thickness * self.properties.density * 1e-9
@@ -67,19 +85,27 @@ class Making:
     """How it is made. Lengths [mm]; process, tolerance class (ISO 13920) and the shop's own limits with their defaults.
 
     units and rule say how papers and steps show a length: the unit, and the step of the rule that reads it off.
+    bend_method: how a bend allowance is worked out, k_factor the shop's own K for it, a share of the thickness.
+    fold_radius: inside radius of folds between facets. longest_fold, largest_blank: what the shop's folder takes, along a
+    bend line and over the longest side of a folded blank.
     """
 
     cutting: Literal["straight-saw", "contour"] = "straight-saw"
     kerf: float = 2.0
     edge_trim: float = 5.0
     seam_gap: float = 0.5
-    joins: Literal["weld-all"] = "weld-all"
+    joins: Joins = "weld-all"
     effort: Literal["quick", "normal", "long"] = "normal"
     least_offcut: float = 150.0
     process: Literal["TIG"] = "TIG"
     tack_pitch: float = 40.0
     tolerance_class: Literal["A", "B", "C", "D"] = "B"
     two_person_mass: float = 25.0
+    bend_method: BendMethod = "din-6935"
+    k_factor: float | None = None
+    fold_radius: float = USUAL_RADIUS
+    longest_fold: float = 1250.0
+    largest_blank: float = 2500.0
     units: Literal["mm", "in"] = "mm"
     rule: float = RULES["mm"]
 
@@ -161,8 +187,10 @@ def read_sheet(data: object) -> JobSheet:
     words = {key: top.at(key, "").text() for key in ("title", "customer", "machine")}
     quantity = top.at("quantity", 1).whole(1, MOST_COPIES)
     material = _read_material(top.at("material")) if "material" in top.value else None
-    shape = read_shape(top.at("shape")) if "shape" in top.value else None
-    making = _read_making(top.at("making", {}))
+    usual_radius = USUAL_RADIUS if material is None else material.usual_radius
+    metal = Metal(USUAL_RADIUS if material is None else material.thickness, usual_radius)
+    shape = read_shape(top.at("shape"), metal) if "shape" in top.value else None
+    making = _read_making(top.at("making", {}), usual_radius)
     stock = _read_stock(top.at("stock", [{"label": "S1", "length": 2440, "width": 1220}]))
     rates = _read_rates(top.at("rates", {}))
     sizes = {size.label: (size.length, size.width) for size in stock or ()}
@@ -211,8 +239,8 @@ def read_thickness(item: Field, metal: str | None) -> float | None:
         return None
 
 
-def _read_making(item: Field) -> Making | None:
-    usual = as_json(Making())
+def _read_making(item: Field, usual_radius: float) -> Making | None:
+    usual = as_json(Making(fold_radius=usual_radius))
     if not item.mapping(tuple(usual)):
         return None
     read: dict[str, Any] = {
@@ -220,7 +248,7 @@ def _read_making(item: Field) -> Making | None:
         "kerf": item.at("kerf", usual["kerf"]).length(0.0, 10.0),
         "edge_trim": item.at("edge_trim", usual["edge_trim"]).length(0.0, 200.0),
         "seam_gap": item.at("seam_gap", usual["seam_gap"]).length(0.0, 5.0),
-        "joins": item.at("joins", usual["joins"]).choice(("weld-all",)),
+        "joins": item.at("joins", usual["joins"]).choice(JOINS),
         "effort": item.at("effort", usual["effort"]).choice(("quick", "normal", "long")),
         "least_offcut": item.at("least_offcut", usual["least_offcut"]).length(0.0, LARGEST_SHEET),
         "process": item.at("process", usual["process"]).choice(("TIG",)),
@@ -228,9 +256,20 @@ def _read_making(item: Field) -> Making | None:
         "tolerance_class": item.at("tolerance_class", usual["tolerance_class"]).choice(("A", "B", "C", "D")),
         "units": item.at("units", usual["units"]).choice(("mm", "in")),
         "rule": item.at("rule", RULES.get(str(item.value.get("units")), usual["rule"])).length(0.01, 25.4),
+        "fold_radius": item.at("fold_radius", usual["fold_radius"]).length(0.0, 200.0),
+        "longest_fold": item.at("longest_fold", usual["longest_fold"]).length(1.0, LARGEST_SHEET),
+        "largest_blank": item.at("largest_blank", usual["largest_blank"]).length(1.0, LARGEST_SHEET),
         "two_person_mass": item.at("two_person_mass", usual["two_person_mass"]).number(1.0, 1000.0, "kg"),
     }
     if any(value is None for value in read.values()):
+        return None
+    read |= {"bend_method": item.at("bend_method", usual["bend_method"]).choice(tuple(METHODS)), "k_factor": None}
+    if item.value.get("k_factor") is not None:
+        read["k_factor"] = item.at("k_factor").number(LEAST_K, MOST_K, "of the thickness")
+    if read["bend_method"] is None or (read["k_factor"] is None and item.value.get("k_factor") is not None):
+        return None
+    if read["bend_method"] == "k-factor" and read["k_factor"] is None:
+        item.at("k_factor").fault("missing; the shop's own K is wanted where bend_method is k-factor, such as 0.4")
         return None
     try:
         display_of(read["units"], read["rule"])

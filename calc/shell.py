@@ -17,14 +17,23 @@ from calc.records import Point3
 FLAT = 1e-6  # how far a face's corner may be from its plane, as a share of the face's size
 LEVEL = 1e-9  # rise or tilt below this share is level: rounding noise of double precision
 Vectors = NDArray[np.float64]
+Role = Literal["facet", "floor", "sump", "wall", "strip"]
+WET_FLOORS: frozenset[Role] = frozenset({"facet", "floor", "sump"})  # what liquid runs over or lies on
+# Edges that are folds, with their inside radius [mm]; None for that of folds between facets, which is the sheet's to say.
+Kinds = dict[frozenset[int], tuple[Literal["fold"], float | None]]
 
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """A flat face: its name and its corners as vertex indices, anticlockwise from the wet side."""
+    """A flat face: its name and its corners as vertex indices, anticlockwise from the wet side.
+
+    role: a facet that falls to the drain, a floor, the level floor of a sump, a wall, or a strip folded on the rim, which no
+    liquid lies on.
+    """
 
     name: str
     loop: tuple[int, ...]
+    role: Role = "facet"
 
     @property
     def edges(self) -> tuple[tuple[int, int], ...]:
@@ -59,6 +68,11 @@ class Joint:
         """The joint as the shop says it: by the two faces it joins."""
         return "-".join(self.between)
 
+    @property
+    def bend(self) -> float:
+        """The angle turned through [degrees]: positive closes the wet faces (a valley), negative opens them (a ridge)."""
+        return 180.0 - self.dihedral
+
 
 @dataclass(frozen=True, slots=True)
 class Shell:
@@ -90,6 +104,16 @@ class Shell:
         """The joints that the face of this name has a part in."""
         return tuple(joint for joint in self.joints if name in joint.between)
 
+    @property
+    def welds(self) -> tuple[Joint, ...]:
+        """The joints that are welded."""
+        return tuple(joint for joint in self.joints if joint.kind == "weld")
+
+    @property
+    def folds(self) -> tuple[Joint, ...]:
+        """The joints that are folded."""
+        return tuple(joint for joint in self.joints if joint.kind == "fold")
+
     def free_edges(self) -> tuple[tuple[int, int], ...]:
         """Edges that belong to one face only, each as it runs in that face."""
         joined = {frozenset(joint.edge) for joint in self.joints}
@@ -118,6 +142,17 @@ def normal(corners: Vectors) -> Vectors:
     return np.asarray(total / np.linalg.norm(total), dtype=np.float64)
 
 
+def is_flat(corners: Vectors) -> bool:
+    """Whether a loop of corners (m, 3) lies in one plane, to `FLAT` of its size.
+
+    >>> is_flat(np.array([[0, 0, 0], [9, 0, 0], [9, 9, 1], [0, 9, 0]]))
+    False
+    """
+    spread = corners - corners.mean(axis=0)
+    size = float(np.linalg.norm(spread, axis=1).max())
+    return float(np.abs(spread @ normal(corners)).max()) <= FLAT * size
+
+
 def face_area(corners: Vectors) -> float:
     """The area [mm2] of a flat loop of corners (m, 3)."""
     following = np.roll(corners, -1, axis=0)
@@ -139,7 +174,7 @@ def dihedral(edge: Vectors, first: Vectors, second: Vectors) -> float:
 def join_faces(
     vertices: Sequence[Point3],
     faces: Sequence[Face],
-    kinds: dict[frozenset[int], tuple[Literal["fold"], float]] | None = None,
+    kinds: Kinds | None = None,
 ) -> Shell:
     """The shell of these faces, with a joint wherever two of them share an edge.
 
@@ -183,12 +218,9 @@ def _shared_edges(faces: Sequence[Face]) -> dict[frozenset[int], list[tuple[Face
 
 
 def _flat_normal(face: Face, corners: Vectors) -> Vectors:
-    upward = normal(corners)
-    spread = corners - corners.mean(axis=0)
-    size = float(np.linalg.norm(spread, axis=1).max())
-    if float(np.abs(spread @ upward).max()) > FLAT * size:
+    if not is_flat(corners):
         raise ValueError(f"face {face.name} is not flat")
-    return upward
+    return normal(corners)
 
 
 def volume_below(shell: Shell, level: float) -> float:

@@ -22,8 +22,9 @@ STUB_LOSS = 0.15  # common practice: share of TIG rod that ends as stubs
 class Takeoff:
     """Areas [mm2], masses [kg], lengths [mm]. sheet_mass = net_mass + offcut_mass + scrap_mass, kerf being scrap.
 
-    weld_length is all that is welded: seams between facets, the bare rim into the bench, the outlet fitting; the three
-    follow one by one. filler_mass is what is bought, rod stubs included.
+    weld_length is all that is welded: seams between faces, the bare rim into the bench, the outlet fitting, reliefs welded
+    shut; each of them has a figure of its own. filler_mass is what is bought, rod stubs included. cut_length is of the
+    straight cuts; what they leave to be cut by hand is hand_cut_length. fold_length is of the bend lines.
     """
 
     net_area: float
@@ -40,6 +41,9 @@ class Takeoff:
     rim_weld_length: float
     outlet_weld_length: float
     filler_mass: float
+    fold_length: float = 0.0
+    hand_cut_length: float = 0.0
+    relief_weld_length: float = 0.0
 
 
 def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout: Layout) -> Takeoff:
@@ -50,10 +54,11 @@ def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout:
     offcut_area = math.fsum(shapely.Polygon(kept.outline).area for used in layout.sheets for kept in used.offcuts)
     sheet_mass, offcut_mass = sheet.material.mass(sheet_area), sheet.material.mass(offcut_area)
     laid_mass = net_mass - _unplaced_mass(blanks, layout)
-    seams, rim = copies * seam_length(shell), copies * rim_length(shell)
+    seams, rim = copies * seam_length(shell), copies * rim_weld(sheet, shell)
     outlet = copies * outlet_weld(sheet)
-    metal = copies * math.fsum(weld_metal(sheet, joint) for joint in shell.joints if joint.kind == "weld")
-    metal += fillet_metal(sheet) * (rim + outlet)
+    reliefs = copies * relief_weld(blanks)
+    metal = copies * math.fsum(weld_metal(sheet, joint) for joint in shell.welds)
+    metal += fillet_metal(sheet) * (rim + outlet) + butt_metal(sheet) * reliefs
     return Takeoff(
         net_area=copies * math.fsum(blank.count * blank.area for blank in blanks),
         net_mass=net_mass,
@@ -62,12 +67,15 @@ def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout:
         scrap_mass=sheet_mass - offcut_mass - laid_mass,
         offcut_mass=offcut_mass,
         cut_length=math.fsum(cut.length for used in layout.sheets for cut in used.cuts if used.needs(cut)),
+        hand_cut_length=hand_cuts_of(blanks, layout),
         edge_length=copies * math.fsum(blank.count * shapely.Polygon(blank.cut_outline).length for blank in blanks),
         fold_count=copies * sum(blank.count * len(blank.folds) for blank in blanks),
-        weld_length=seams + rim + outlet,
+        fold_length=copies * math.fsum(fold_length(blank) for blank in blanks),
+        weld_length=seams + rim + outlet + reliefs,
         seam_length=seams,
         rim_weld_length=rim,
         outlet_weld_length=outlet,
+        relief_weld_length=reliefs,
         filler_mass=metal * filler_of(sheet).density * 1e-9 / (1 - STUB_LOSS),
     )
 
@@ -89,17 +97,50 @@ def travel_of(sheet: JobSheet) -> Travel:
 
 def seam_length(shell: Shell) -> float:
     """The length of all welded joints of one fabrication [mm]."""
-    return math.fsum(joint.length for joint in shell.joints if joint.kind == "weld")
+    return math.fsum(joint.length for joint in shell.welds)
 
 
 def rim_length(shell: Shell) -> float:
-    """The length of the bare rim, which is welded all round into its aperture [mm]."""
+    """The length of the edge that runs round the outside [mm]: the rim, or the outer edge of its strips."""
     return math.fsum(shell.edge_length(edge) for edge in shell.free_edges())
+
+
+def rim_weld(sheet: JobSheet, shell: Shell) -> float:
+    """The length of a bare rim's weld into its aperture [mm]; 0 where the rim has strips or stands on its own."""
+    return rim_length(shell) if sheet.shape.seat == "bare" else 0.0
+
+
+def fold_length(blank: Blank) -> float:
+    """The length of all bends of the blanks of this entry, in one fabrication [mm]."""
+    return blank.count * math.fsum(math.dist(*fold.line) for fold in blank.folds)
+
+
+def hand_cuts_of(blanks: Sequence[Blank], layout: Layout) -> float:
+    """The length [mm] of the edges that straight cuts leave to be cut by hand, of all copies that were laid out so."""
+    each = {blank.name: blank.hand_cut_length for blank in blanks}
+    return math.fsum(each[placed.blank] for used in layout.sheets if used.cuts for placed in used.fitting)
 
 
 def outlet_weld(sheet: JobSheet) -> float:
     """The length of the weld round the outlet fitting of one fabrication [mm]."""
     return math.pi * sheet.shape.outlet.bore if sheet.shape.outlet else 0.0
+
+
+def relief_weld(blanks: Sequence[Blank]) -> float:
+    """How far round the reliefs of one fabrication metal runs [mm]: that much is welded to shut them."""
+    total = 0.0
+    for blank in blanks:
+        solid = shapely.Polygon(blank.cut_outline)
+        for hole in blank.holes:
+            if hole.purpose == "relief":
+                rim = shapely.Point(hole.centre).buffer(hole.diameter / 2, quad_segs=32).exterior
+                total += blank.count * float(rim.intersection(solid).length)
+    return total
+
+
+def butt_metal(sheet: JobSheet) -> float:
+    """The section of the weld that fills a drilled relief along its edge [mm2]: the thickness as wide as it is deep."""
+    return sheet.material.thickness**2
 
 
 def weld_metal(sheet: JobSheet, joint: Joint) -> float:

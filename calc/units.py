@@ -247,14 +247,18 @@ class Display:
         if self.rule <= 0 or _places(self.rule) is None:
             raise ValueError(f"the step of a rule must be above 0 and end in decimals, as 1/2 (got {self.rule})")
 
+    @property
+    def step(self) -> Fraction:
+        """The step of the rule [mm]."""
+        return self.rule * self._scale
+
     def rounded(self, mm: float | Fraction) -> Fraction:
         """The length [mm] rounded to the rule, halves away from zero, exact.
 
         >>> Display("in", Fraction(1, 16)).rounded(927.3)
         Fraction(9271, 10)
         """
-        step = self.rule * self._scale
-        return round_half_away(_exact(mm) / step) * step
+        return round_half_away(_exact(mm) / self.step) * self.step
 
     def figure(self, mm: float | Fraction) -> str:
         """A length [mm] at the rule, in the display's unit, without naming it.
@@ -274,8 +278,7 @@ class Display:
         >>> Display().at_least(71.185), Display("in").at_least(25.4)
         ('71.5 mm', '1 in')
         """
-        step = self.rule * self._scale
-        return self.length(-(-_exact(mm) // step) * step)
+        return self.length(-(-_exact(mm) // self.step) * self.step)
 
     def fine(self, mm: float | Fraction) -> str:
         """A size that the rule would spoil (gap, kerf, trim, bore): a fraction where it is one, else decimals.

@@ -97,6 +97,7 @@ class Difference:
             ("Standard time", change.minutes, hours),
             ("Sheets", change.sheets, "{:g}".format),
             ("Weld", change.weld, show.length),
+            ("Folds", change.folds, "{:g}".format),
             ("Weighs empty", change.mass, kilograms),
             ("Holds", change.litres, litres),
         ):
@@ -106,7 +107,7 @@ class Difference:
 
     @property
     def moved(self) -> Iterator[Line]:
-        """Corners, the low point, sides, depth and outlet that moved."""
+        """Corners and other points, sides and sizes that moved."""
         show = self.display
         for point in self.comparison.points:
             by = come_or_gone(point.was, point.now) if point.by is None else moved_by(point.by, show)

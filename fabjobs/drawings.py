@@ -9,6 +9,7 @@ from django.utils.safestring import SafeString, mark_safe
 from calc import Plan, drawing
 from calc.blank import Blank, patterns
 from calc.laid import SheetLayout
+from calc.papers.marking_lines import arc_words, rounding_words
 from calc.units import Display
 
 # Drawn narrow and shown larger where there is room, so that a phone still has figures that can be read.
@@ -22,12 +23,17 @@ def thumbnail(stored: str) -> SafeString:
 
 @dataclass(frozen=True)
 class ToMarkOut:
-    """A blank that is marked out so many times, those that are the same as it, and its drawing."""
+    """A blank that is marked out so many times, those that are the same as it, its drawing, and how it is once folded.
+
+    folded: None where it has no folds.
+    """
 
     blank: Blank
     alike: tuple[Blank, ...]
     count: int
     drawing: SafeString
+    arcs: str
+    folded: SafeString | None = None
 
 
 @dataclass(frozen=True)
@@ -67,8 +73,15 @@ class Drawings:
         """Each blank to mark out with its drawing."""
         quantity = self.plan.sheet.quantity
         for blank, alike in patterns(self.plan.blanks):
-            drawn = drawing.blank_drawing(blank, self.display, alike=alike, quantity=quantity, width=HALF)
-            yield ToMarkOut(blank, alike, quantity * sum(same.count for same in (blank, *alike)), mark_safe(drawn))
+            drawn = drawing.blank_drawing(self.plan, blank, self.display, alike=alike, quantity=quantity, width=HALF)
+            folded = mark_safe(drawing.folded_view(self.plan, blank, self.display)) if blank.folds else None
+            count = quantity * sum(same.count for same in (blank, *alike))
+            yield ToMarkOut(blank, alike, count, mark_safe(drawn), arc_words(blank, self.display), folded)
+
+    @property
+    def rounding(self) -> str:
+        """What reading off the shop's rule does to the fit."""
+        return rounding_words(self.plan, self.display)
 
     @property
     def sheets(self) -> Iterator[tuple[SheetLayout, SafeString]]:

@@ -1,13 +1,19 @@
-"""A job's steps with what was logged on them, as its page shows them, and the timer that runs for a person."""
+"""What a job makes, its steps with what was logged on them, as its page shows them, and the timer that runs for a person."""
 
 from dataclasses import dataclass
 
 from django.db.models import F, OuterRef, Prefetch, QuerySet, Subquery, Sum
 from django.utils import timezone
 
+from calc import Plan
 from fabjobs.models import Job, Person, Step, StepNote, TimeEntry
 from fabjobs.services.time import LONGEST_RUN, elapsed
 from fabjobs.stages import progress_of
+
+
+def thing_of(plan: Plan) -> str:
+    """What is made, in a word: tray, pan."""
+    return plan.sheet.shape.family.rpartition("-")[2]
 
 
 def steps_of(job: Job) -> QuerySet[Step]:

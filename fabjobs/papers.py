@@ -1,18 +1,28 @@
-"""The door to calc's papers. They are typeset by WeasyPrint, which needs Pango from the system."""
+"""The door to calc's papers. PDFs are typeset by WeasyPrint, which needs Pango from the system; the others need nothing."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 
 from django.template.loader import render_to_string
 from django.utils import timezone
 from django.utils.formats import date_format
 
 from calc import Plan
+from calc.papers.bundle import zipped
+from calc.papers.drawing_files import drawing_files, pattern_files
+from calc.papers.patterns_dxf import patterns_dxf
+from calc.papers.takeoff_table import HEAD, takeoff_rows
+from calc.papers.templates import templates_pdf
+from calc.papers.tiling import PAPERS, Paper
 from calc.papers.traveller import Heading, traveller_pdf
+from fabjobs.looking_back.csv_file import BYTE_ORDER_MARK, csv_text
 from fabjobs.models import Revision, ShopSettings
 from fabjobs.paper_check import mark_of
 from fabjobs.planning import restore
 
 DAY = "j M Y"
+USUAL_PAPER = "A4"
+PAPER_SIZES = tuple(PAPERS)
 LACKING = (
     "papers need Pango, which is not installed. Debian and Ubuntu: apt install libpango-1.0-0 libpangoft2-1.0-0 "
     "libharfbuzz-subset0; macOS: brew install pango; Windows: install MSYS2, then pacman -S mingw-w64-x86_64-pango. "
@@ -34,9 +44,14 @@ def lacking() -> str:
 
 
 def of_sheet(plan: Plan) -> Iterator[tuple[str, bytes]]:
-    """The papers of a plan that belongs to no job, by file name. Raises `PapersUnavailable`."""
+    """The papers of a plan that belongs to no job, by file name; those that need no Pango first.
+
+    Raises `PapersUnavailable` once it comes to the others, where it is missing.
+    """
+    yield from _files(plan)
     for name, money in (("traveller.pdf", True), ("traveller-shop.pdf", False)):
         yield name, _traveller(plan, Heading(), money=money)
+    yield "templates.pdf", _templates(plan, Heading(), PAPERS[USUAL_PAPER])
 
 
 def of_revision(revision: Revision, shop: ShopSettings, *, money: bool) -> bytes:
@@ -48,6 +63,34 @@ def name_of(revision: Revision, *, money: bool) -> str:
     """What the file is called when someone keeps it."""
     copy = "office" if money else "shop"
     return f"job-{revision.fabrication.job.number}-revision-{revision.number}-{copy}.pdf"
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A paper to download: the end of its file's name, its type, and how it is made of a plan, a heading, a paper size."""
+
+    ending: str
+    content_type: str
+    make: Callable[[Plan, Heading, Paper], bytes]
+
+    @property
+    def is_shown(self) -> bool:
+        """Whether a browser shows it rather than keeps it."""
+        return self.content_type == "application/pdf"
+
+
+def download(revision: Revision, shop: ShopSettings, kind: str, paper: str) -> bytes:
+    """One of `KINDS` of a job's revision, templates on paper of this size; the same each time it is asked for.
+
+    Raises `PapersUnavailable` where it takes Pango and there is none.
+    """
+    return KINDS[kind].make(restore(revision), _heading(revision, shop), PAPERS[paper])
+
+
+def download_name(revision: Revision, kind: str, paper: str) -> str:
+    """What the file is called when someone keeps it."""
+    ending = KINDS[kind].ending.format(paper=paper)
+    return f"job-{revision.fabrication.job.number}-revision-{revision.number}-{ending}"
 
 
 def _heading(revision: Revision, shop: ShopSettings) -> Heading:
@@ -75,6 +118,44 @@ def _traveller(plan: Plan, heading: Heading, *, money: bool) -> bytes:
     if lacking():
         raise PapersUnavailable(LACKING)
     return traveller_pdf(plan, heading, plan.sheet.making.display, _render, money=money)
+
+
+def _templates(plan: Plan, heading: Heading, paper: Paper) -> bytes:
+    if lacking():
+        raise PapersUnavailable(LACKING)
+    return templates_pdf(plan, heading, plan.sheet.making.display, _render, paper=paper)
+
+
+def _takeoff(plan: Plan) -> bytes:
+    return (BYTE_ORDER_MARK + csv_text(HEAD, takeoff_rows(plan, plan.sheet.making.display))).encode("utf-8")
+
+
+def _drawings(plan: Plan) -> Iterator[tuple[str, bytes]]:
+    for files in (pattern_files(plan), drawing_files(plan, plan.sheet.making.display)):
+        for name, drawing in files:
+            yield name, drawing.encode("utf-8")
+
+
+def _files(plan: Plan) -> Iterator[tuple[str, bytes]]:
+    """What needs no typesetting, by file name."""
+    yield "takeoff.csv", _takeoff(plan)
+    yield "patterns.dxf", patterns_dxf(plan)
+    yield from _drawings(plan)
+
+
+def _all(plan: Plan, heading: Heading, paper: Paper) -> bytes:
+    """Everything in one file, to hand on: the shop's traveller, so that no money goes with it."""
+    shop_copy = ("traveller-shop.pdf", _traveller(plan, heading, money=False))
+    return zipped([shop_copy, ("templates.pdf", _templates(plan, heading, paper)), *_files(plan)])
+
+
+KINDS = {
+    "templates": Kind("templates-{paper}.pdf", "application/pdf", _templates),
+    "patterns": Kind("patterns.dxf", "image/vnd.dxf", lambda plan, _heading, _paper: patterns_dxf(plan)),
+    "takeoff": Kind("takeoff.csv", "text/csv; charset=utf-8", lambda plan, _heading, _paper: _takeoff(plan)),
+    "drawings": Kind("drawings.zip", "application/zip", lambda plan, _heading, _paper: zipped(_drawings(plan))),
+    "papers": Kind("papers-{paper}.zip", "application/zip", _all),
+}
 
 
 def _render(template: str, context: Mapping[str, object]) -> str:

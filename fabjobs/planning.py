@@ -2,21 +2,26 @@
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from fractions import Fraction
+from itertools import product
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 
 import calc
-from calc.drainage import depth_for_fall
+from calc.drainage import drain, times_deeper
 from calc.drawing import tray_view
 from calc.families import read_shape
+from calc.families.metal import Metal
 from calc.families.rims import LONGEST, SHORTEST, corners_of, read_rim
 from calc.reading import Field
 from calc.records import Outline, Point
-from calc.sheet import JobSheet
+from calc.sheet import JobSheet, Material, read_thickness
+from calc.tables.alloys import ALLOYS
+from calc.units import Display
 from fabjobs.codes import CHECK_CODE_LENGTH, CROCKFORD
 from fabjobs.models import Fabrication, Person, Revision
 from fabjobs.rows import bring_steps_in_line, keep_parts
@@ -24,7 +29,10 @@ from fabjobs.rows import bring_steps_in_line, keep_parts
 SQUARE_METRE = 1e6  # [mm2]
 BY_THE_PIECE = "piece"
 
+ANY_METAL = Metal(thickness=1.0, usual_radius=1.0)  # a tray is measured on its wet face: no fall depends on the metal
 ANY_DEPTH = 100.0  # [mm] falls are in proportion to the depth, so any will do to find another
+MOST_STEPS = 40  # of the rule, that the deepest is made deeper for the others to come out on the rule too
+ROUNDING = 1e-9
 
 
 def compute(sheet: JobSheet | Mapping[str, Any]) -> calc.Plan:
@@ -37,11 +45,43 @@ def preview(sheet: Mapping[str, Any]) -> calc.Plan:
     return calc.plan({**sheet, "making": {**sheet.get("making", {}), "effort": "quick"}})
 
 
-def depth_for(rim: object, low_point: object, one_in: float) -> float | None:
-    """The depth [mm] at which a tray of this rim and low point, as a job sheet holds them, falls 1 in `one_in` at the
-    least; None while they are at fault."""
-    shape = read_shape(Field({"family": "fall-tray", "rim": rim, "low_point": low_point, "depth": ANY_DEPTH}))
-    return None if shape is None else depth_for_fall(shape.shell(), 1 / one_in)
+def depths_for(shape: Mapping[str, Any], one_in: float, display: Display) -> tuple[Fraction, ...] | None:
+    """The depths [mm], on the shop's rule, at which a tray as a job sheet holds it falls 1 in `one_in` at the least, each in
+    proportion to what it is now; None while the tray is at fault. Raises ValueError where no depth does."""
+    tray = read_shape(Field(shape), ANY_METAL)
+    if tray is None:
+        return None
+    times = times_deeper(tray.shell(ANY_METAL.thickness), 1 / one_in)
+    exact = [depth * times for depth in tray.depths]
+    for steps in range(MOST_STEPS):
+        deepest = _rounded_up(max(exact), display) + steps * display.step
+        share = float(deepest) / max(exact)
+        for choice in product(*(_on_rule(depth * share, display) for depth in exact)):
+            if max(choice) == deepest and _falls(shape, choice) >= (1 - ROUNDING) / one_in:
+                return choice
+    return tuple(_rounded_up(depth, display) for depth in exact)
+
+
+def _rounded_up(depth: float, display: Display) -> Fraction:
+    """A depth [mm] on the rule, never less than it is."""
+    return -(-Fraction(repr(round(depth, 7))) // display.step) * display.step
+
+
+def _on_rule(depth: float, display: Display) -> list[Fraction]:
+    """A depth [mm] on the rule: the nearest, then those beside it."""
+    near = display.rounded(depth)
+    return [near, *(at for at in (near - display.step, near + display.step) if at > 0)]
+
+
+def _falls(shape: Mapping[str, Any], depths: Sequence[Fraction]) -> float:
+    """The least fall of a tray made so deep; 0 where it can't be made."""
+    deep = [float(depth) for depth in depths]
+    if shape["family"] == "valley-tray":
+        shape = {**shape, "valley": [[*end[:2], depth] for end, depth in zip(shape["valley"], deep, strict=True)]}
+    else:
+        shape = {**shape, "depth": deep[0]}
+    tray = read_shape(Field(shape), ANY_METAL)
+    return 0.0 if tray is None else drain(tray.shell(ANY_METAL.thickness)).least_fall
 
 
 def rim_corners(rim: object) -> Outline | None:
@@ -55,9 +95,21 @@ def point(typed: object) -> Point | None:
     return Field(typed).point(LONGEST)
 
 
+def coordinate(typed: object) -> float | None:
+    """One coordinate [mm] as a job sheet holds it; None if at fault."""
+    return Field(typed).length(-LONGEST, LONGEST)
+
+
 def length(typed: object) -> float | None:
     """A length [mm] as a job sheet holds it; None if at fault."""
     return Field(typed).length(SHORTEST, LONGEST)
+
+
+def usual_radius(alloy: object, thickness: object) -> float | None:
+    """The inside radius [mm] that folds in a metal have where nothing else is said; None while the metal is at fault."""
+    name = alloy if isinstance(alloy, str) and alloy in ALLOYS else None
+    mm = read_thickness(Field(thickness), name)
+    return None if name is None or mm is None else Material(name, mm).usual_radius
 
 
 def restore(revision: Revision) -> calc.Plan:

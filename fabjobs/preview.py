@@ -5,7 +5,7 @@ from typing import Self
 
 from django.utils.safestring import SafeString, mark_safe
 
-from calc import Plan, drawing
+from calc import Plan
 from fabjobs import planning
 from fabjobs.drawings import Drawings
 from fabjobs.forms import NewJobForm
@@ -15,9 +15,9 @@ WIDTH = 400.0  # narrow, so that its figures can be read on a phone
 
 @dataclass(frozen=True)
 class Preview:
-    """The rim as measured so far; the plan if there is one already, else what is still missing or at fault."""
+    """What is measured so far; the plan if there is one already, else what is still missing or at fault."""
 
-    rim: SafeString
+    picture: SafeString
     plan: Plan | None = None
     missing: tuple[str, ...] = ()
     at_fault: bool = False
@@ -25,8 +25,8 @@ class Preview:
 
     @classmethod
     def as_opened(cls, form: NewJobForm) -> Self:
-        """Only the rim: nothing was typed yet that would be worth planning."""
-        return cls(rim=_rim(form))
+        """Only what is measured: nothing was typed yet that would be worth planning."""
+        return cls(picture=_picture(form))
 
     @classmethod
     def of(cls, form: NewJobForm) -> Self:
@@ -35,11 +35,11 @@ class Preview:
         plan = form.plan(planning.preview, heading=False)
         missing = tuple(form.missing)
         return cls(
-            rim=_rim(form),
+            picture=_picture(form),
             plan=plan,
             missing=missing,
             at_fault=plan is None and not missing,
-            wanted=_wanted(form),
+            wanted=form.asked.answer(form.given),
         )
 
     @property
@@ -57,29 +57,5 @@ class Preview:
         return sum(blank.same_as is None for blank in self.plan.blanks) if self.plan else 0
 
 
-def _rim(form: NewJobForm) -> SafeString:
-    """The rim as far as it is measured; an example to begin with."""
-    given = form.measured
-    corners = planning.rim_corners(given["rim"]) if form.by_sides else [planning.point(at) for at in given["rim"]]
-    picture = drawing.rim_picture(
-        corners or (),
-        planning.point(given["low_point"]),
-        form.shop.display,
-        entry="sides" if form.by_sides else "corners",
-        depth=planning.length(given["depth"]),
-        bore=planning.length(given["bore"]),
-        width=WIDTH,
-    )
-    return mark_safe(picture)
-
-
-def _wanted(form: NewJobForm) -> str:
-    """The answer to "what depth gives 1 in n", as soon as rim and low point are there."""
-    one_in = form.cleaned_data.get("wanted_fall")
-    if not one_in:
-        return ""
-    measured = form.measured
-    depth = planning.depth_for(measured["rim"], measured["low_point"], one_in)
-    if depth is None:
-        return ""
-    return f"1 in {one_in:g} at the least takes a depth of {form.shop.display.at_least(depth)}."
+def _picture(form: NewJobForm) -> SafeString:
+    return mark_safe(form.asked.picture(form.given, WIDTH))

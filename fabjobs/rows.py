@@ -1,17 +1,18 @@
 """A revision's rows: its parts, and its steps brought in line without losing what was logged on earlier ones."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 import calc
 import calc.steps
 from calc.blank import Blank
 from calc.sheet import Rates
-from fabjobs.frozen import metal_key, metal_of, retired_cuts
+from fabjobs.frozen import Metal, metal_key, metal_of, retired_cuts
 from fabjobs.models import Fabrication, Part, Revision, Step, StepNote, Tick, TimeEntry
 
-BY_FIGURES = {"measure", "cut"}  # kinds of work whose words tell where or how far, not what is done
+BY_FIGURES = {"measure", "cut", "hand-cut"}  # kinds of work whose words tell where or how far, not what is done
 WHATEVER_METAL = {"measure"}  # kinds of work that stay done whatever the tray is made of
+Substance = tuple[str, str, float, str]
 KEPT_FIELDS = ["revision", "position", "kind", "text", "driver", "unit", "minutes", "rate"]
 
 
@@ -92,16 +93,25 @@ def steps_retiring(fabrication: Fabrication, plan: calc.Plan) -> set[int]:
 
     Of another metal all is made anew; only the measuring stays done.
     """
+    material = plan.sheet.material
+    return retiring(fabrication, substances(plan), metal_key(material.alloy, material.thickness))
+
+
+def retiring(fabrication: Fabrication, wanted: Mapping[str, Substance], metal: Metal) -> set[int]:
+    """The same for steps of these keys and substances, in this metal."""
     steps = fabrication.steps.filter(retired=False)
-    wanted = {step.key: substance(step) for step in plan.steps}
     was = steps.values_list("revision__sheet", flat=True).first()
-    metal = metal_key(plan.sheet.material.alloy, plan.sheet.material.thickness)
     same_metal = was is None or metal_of(was) == metal
     return {
         old.pk
         for old in steps.filter(pk__in=steps_worked_on(fabrication))
         if wanted.get(old.key) != substance(old) or not (same_metal or old.kind in WHATEVER_METAL)
     }
+
+
+def substances(plan: calc.Plan) -> dict[str, Substance]:
+    """The substance of each step of a plan, by its key."""
+    return {step.key: substance(step) for step in plan.steps}
 
 
 def steps_worked_on(fabrication: Fabrication) -> set[int]:
@@ -113,7 +123,7 @@ def steps_worked_on(fabrication: Fabrication) -> set[int]:
     }
 
 
-def substance(step: Step | calc.steps.Step) -> tuple[str, str, float, str]:
+def substance(step: Step | calc.steps.Step) -> Substance:
     """What makes a step, of those of its key, the same work: what is done, how much of it, and its words if they tell.
 
     A cut is named by what it parts, so that neither its place in a list nor how it is worded makes it another. The rim is

@@ -4,9 +4,9 @@ The stage is that of the furthest kind of work that is begun, that is, has a tic
 
 - measured: no tick yet; the job sheet holds the measurements;
 - planned: no tick but the check of the opening on the machine (`measure`);
-- cutting: a tick on marking out, cutting or dressing, none further on;
+- cutting: a tick on marking out, cutting, dressing, drilling or folding, none further on;
 - welding: a tick on cleaning, tacking, checking, welding, planishing or the outlet, none further on;
-- fitting: a tick on the test, the aperture, the installing or the finish;
+- fitting: a tick on the test, the aperture, the installing, sealing or standing in place, or the finish;
 - finished: every step is ticked.
 
 Only the steps of the newest revision count: those that are retired are done, but no longer part of what is made.
@@ -34,9 +34,9 @@ class Stage(models.IntegerChoices):
 
 KINDS = {
     Stage.PLANNED: ("measure",),
-    Stage.CUTTING: ("mark", "cut", "dress"),
+    Stage.CUTTING: ("mark", "cut", "hand-cut", "dress", "drill", "fold"),
     Stage.WELDING: ("clean", "fit", "check", "weld", "planish", "outlet"),
-    Stage.FITTING: ("test", "aperture", "install", "finish"),
+    Stage.FITTING: ("test", "aperture", "install", "seal", "stand", "finish"),
 }
 
 

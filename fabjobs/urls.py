@@ -3,9 +3,11 @@ from django.urls import path
 
 from fabjobs.views import (
     change,
+    downloads,
     in_hand,
     job,
     jobs,
+    joins,
     metal,
     new_job,
     papers,
@@ -18,6 +20,13 @@ from fabjobs.views import (
 )
 
 REVISION = "jobs/<int:number>/revisions/<int:revision_number>"
+DOWNLOADS = {
+    "templates": "templates.pdf",
+    "patterns": "patterns.dxf",
+    "takeoff": "takeoff.csv",
+    "drawings": "drawings.zip",
+    "papers": "papers.zip",
+}
 
 urlpatterns = [
     path("", in_hand.show_in_hand, name="in_hand"),
@@ -27,11 +36,13 @@ urlpatterns = [
     path("jobs/", jobs.list_jobs, name="jobs"),
     path("jobs/new", new_job.create_job, name="new_job"),
     path("jobs/new/preview", new_job.preview_job, name="preview_job"),
-    path("jobs/new/corners", new_job.change_corners, name="change_corners"),
+    path("jobs/new/ask", new_job.ask_otherwise, name="ask_otherwise"),
     path("jobs/<int:number>/", job.show_job, name="job"),
     path("jobs/<int:number>/change", change.change_job, name="change_job"),
     path("jobs/<int:number>/change/preview", change.preview_change, name="preview_change"),
-    path("jobs/<int:number>/change/corners", change.change_corners_of, name="change_corners_of"),
+    path("jobs/<int:number>/change/ask", change.ask_change_otherwise, name="ask_change_otherwise"),
+    path("jobs/<int:number>/joins/", joins.show_joins, name="joins"),
+    path("jobs/<int:number>/joins/take", joins.take_joins, name="take_joins"),
     path("jobs/<int:number>/revisions/<int:before>/<int:after>/", change.compare_revisions, name="compare_revisions"),
     path("papers/", papers.check_paper, name="check_paper"),
     path("jobs/<int:number>/traveller.pdf", job.print_traveller, {"money": True}, name="traveller"),
@@ -60,5 +71,10 @@ urlpatterns = [
     path("settings/sheets", settings.add_sheet, name="add_sheet"),
     path("settings/sheets/<int:sheet>", settings.change_sheet, name="change_sheet"),
     path("settings/sheets/<int:sheet>/take-out", settings.take_out_sheet, name="take_out_sheet"),
+    *(
+        path(f"{where}/{file}", downloads.download_paper, {"kind": kind}, name=f"{prefix}{kind}")
+        for where, prefix in (("jobs/<int:number>", ""), (REVISION, "old_"))
+        for kind, file in DOWNLOADS.items()
+    ),
 ]
 handler400 = "fabjobs.views.refusals.bad_request"

@@ -3,6 +3,7 @@
 import math
 from typing import Any
 
+import shapely
 from hypothesis import strategies as st
 
 METAL = {"alloy": "5052-H32", "thickness": 1.5}
@@ -54,3 +55,99 @@ def fall_trays(draw: st.DrawFn, least: int = 3, most: int = 9) -> dict[str, Any]
     if draw(st.booleans()):
         corners.reverse()
     return fall_tray(corners, list(low), round(draw(st.floats(5.0, 250.0)), 7))
+
+
+def pan(length: float, width: float, height: float, **keys: Any) -> dict[str, Any]:
+    return {"family": "pan", "length": length, "width": width, "height": height, **keys}
+
+
+# How a sheet may have its bends worked out: every published method, and a K of the shop's own.
+MAKING_OF = {
+    "din-6935": {"bend_method": "din-6935"},
+    "machinery": {"bend_method": "machinery"},
+    "faa": {"bend_method": "faa"},
+    "k-factor": {"bend_method": "k-factor", "k_factor": 0.42},
+}
+methods = st.sampled_from(list(MAKING_OF.values()))
+
+
+@st.composite
+def finished_trays(draw: st.DrawFn, least: int = 3, most: int = 9) -> dict[str, Any]:
+    """Any tray of `fall_trays` with laps or upstands on its rim; a lap may be wider than there is room for."""
+    kind, reach = draw(st.sampled_from((("lap", "width"), ("upstand", "height"))))
+    size, radius = round(draw(st.floats(8.0, 35.0)), 3), round(draw(st.floats(0.0, 4.0)), 3)
+    return {**draw(fall_trays(least, most)), "rim_finish": {"kind": kind, reach: size, "inside_radius": radius}}
+
+
+@st.composite
+def pans(draw: st.DrawFn) -> dict[str, Any]:
+    """Any pan, its floor level or falling, with returns or without."""
+    sizes = [round(draw(st.floats(60.0, 900.0)), 3) for _ in range(2)]
+    keys = {"inside_radius": round(draw(st.floats(0.0, 5.0)), 3), "fall": draw(st.sampled_from((0.0, 3.5, 17.25)))}
+    if draw(st.booleans()):
+        keys["return_width"] = round(draw(st.floats(12.0, 40.0)), 3)
+    return pan(*sizes, round(draw(st.floats(20.0, 150.0)), 3), **keys)
+
+
+def valley_tray(rim: Any, valley: Any, **keys: Any) -> dict[str, Any]:
+    return {"family": "valley-tray", "rim": rim, "valley": valley, **keys}
+
+
+SKEW_RIM = [[0, 0], [884, -6], [871, 433], [-5, 420]]
+TWISTED = valley_tray(SKEW_RIM, [[150, 210, 40], [650, 215, 57]], outlet={"bore": 32})
+DEEP_FIRST = valley_tray(SKEW_RIM, [[190, 180, 63], [700, 260, 45]])
+LEVEL_VALLEY = valley_tray([[0, 0], [900, 0], [900, 400], [0, 400]], [[200, 200, 50], [700, 200, 50]])
+VALLEYS = {"twisted": TWISTED, "deep first": DEEP_FIRST, "level": LEVEL_VALLEY}
+
+SUMP = {"length": 90, "width": 60}
+SUMPS = {
+    "rectangle": fall_tray([[0, 0], [600, 0], [600, 400], [0, 400]], [240, 180], 40, sump=SUMP, outlet={"bore": 32}),
+    "skew": {**SKEW, "sump": SUMP},
+    "five": {**FIVE, "sump": SUMP},
+    "triangle": {**TRIANGLE, "sump": SUMP},
+}
+
+
+@st.composite
+def valley_trays(draw: st.DrawFn) -> dict[str, Any]:
+    """Any valley tray whose facets are seen from above however they are split: the deep end sees every side, the shallow one
+    lies in the triangle of its side and the deep end. Either end is the deep one, rims run in either direction."""
+    tray = draw(fall_trays(4, 4))
+    rim, (x, y) = tray["rim"], tray["low_point"]
+    by_first = rim[3], rim[0]
+    share, along = draw(st.floats(0.15, 0.85)), draw(st.floats(0.15, 0.85))
+    on_side = [by_first[0][axis] + along * (by_first[1][axis] - by_first[0][axis]) for axis in (0, 1)]
+    depth = tray["depth"]
+    deep = [x, y, depth]
+    shallow = [
+        *(round(start + share * (end - start), 7) for start, end in zip((x, y), on_side, strict=True)),
+        round(depth * draw(st.floats(0.05, 1.0)), 7),
+    ]
+    if shallow[2] < depth and draw(st.booleans()):  # of two equals the second is the deep end
+        return valley_tray([*rim[2:], *rim[:2]], [deep, shallow])
+    return valley_tray(rim, [shallow, deep])
+
+
+@st.composite
+def sump_trays(draw: st.DrawFn, least: int = 3, most: int = 8) -> dict[str, Any]:
+    """Any fall tray of a convex rim with a sump in it: corners on a circle, which is drawn out, turned and moved."""
+    count = draw(st.integers(least, most))
+    shares = [draw(st.floats(0.55, 1.0)) for _ in range(count)]
+    first = draw(st.floats(0.0, 6.28))
+    bearings = [first + 2 * math.pi * sum(shares[:i]) / sum(shares) for i in range(count)]
+    reach, drawn_out, turn = draw(st.floats(150.0, 700.0)), draw(st.floats(0.6, 1.7)), draw(st.floats(0.0, 3.14))
+    low = [round(draw(st.floats(-500.0, 500.0)), 7) for _ in (0, 1)]
+    rim = []
+    for bearing in bearings:
+        x, y = drawn_out * reach * math.cos(bearing), reach * math.sin(bearing)
+        rim.append(
+            [
+                round(low[0] + x * math.cos(turn) - y * math.sin(turn), 7),
+                round(low[1] + x * math.sin(turn) + y * math.cos(turn), 7),
+            ]
+        )
+    if draw(st.booleans()):
+        rim.reverse()
+    room = shapely.Polygon(rim).exterior.distance(shapely.Point(low)) - 2.0
+    sump = {key: round(math.sqrt(2) * room * draw(st.floats(0.05, 0.95)), 7) for key in ("length", "width")}
+    return fall_tray(rim, low, round(draw(st.floats(5.0, 250.0)), 7), sump=sump)

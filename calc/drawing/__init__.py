@@ -5,16 +5,23 @@ recolour a drawing; its presentation attributes draw it without one, in the colo
 """
 
 from calc.drawing.blank_drawing import blank_drawing
+from calc.drawing.folded_view import folded_view
+from calc.drawing.pan_picture import PanSizes, pan_picture
 from calc.drawing.plan_view import plan_view
 from calc.drawing.plot import Pair, plot_pairs
+from calc.drawing.rim_contents import Clear
 from calc.drawing.rim_picture import rim_picture
 from calc.drawing.sheet_drawing import sheet_drawing
 from calc.drawing.tray_view import tray_view
 from calc.drawing.weld_map import weld_map
 
 __all__ = [
+    "Clear",
     "Pair",
+    "PanSizes",
     "blank_drawing",
+    "folded_view",
+    "pan_picture",
     "plan_view",
     "plot_pairs",
     "rim_picture",

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from calc.drawing.boxes import Array, Box, boxes_meet, meets_boxes, on_lines, rows_of, strip
-from calc.drawing.lettering import elide, text_width, wrapped
+from calc.drawing.key import Keyed, Table, write_key, write_table
+from calc.drawing.lettering import text_width
 from calc.drawing.svg import Drawing, block_height
 from calc.records import Point
 
@@ -23,7 +24,6 @@ CLEAR = 1.5  # room kept round every box
 WELCOME = 20.0  # a place that costs less is taken without looking further
 OFF_LINES = 34.0  # a place that costs less stands on no line but a centre line or a cut
 LAST_RESORT = 130.0  # a place that costs more is worse than a line in the key
-KEY_SIZE, KEY_PITCH, KEY_GAP = 10.5, 15.0, 18.0
 
 # What it costs a label to stand on a line of this meaning
 WEIGHTS = {
@@ -58,7 +58,8 @@ class Labels:
     def __init__(self, drawing: Drawing, width: float, height: float) -> None:
         self.drawing, self.width, self.height = drawing, width, height
         self.boxes: list[Box] = []
-        self.keyed: list[tuple[str, str | None]] = []
+        self.keyed: list[Keyed] = []
+        self.table: Table = ()
         self._strips: list[Box] = []
         self._segments: list[tuple[float, float, float, float, float]] = []
         self._lines_known: Array | None = None
@@ -158,28 +159,13 @@ class Labels:
             self.avoid((start, spot.leader), "leader")
 
     def finish(self, title: str, kind: str) -> str:
-        """The finished drawing, the key (if anything is in it) below."""
+        """The finished drawing, the table and the key (if anything is in them) below."""
         bottom = self.height
+        if self.table:
+            bottom = write_table(self.drawing, self.table, self.width, bottom)
         if self.keyed:
-            bottom = self._write_key()
+            bottom = write_key(self.drawing, self.keyed, self.width, bottom)
         return self.drawing.svg(title, self.width, bottom, kind)
-
-    def _write_key(self) -> float:
-        """The key below the drawing: short texts side by side in columns, longer ones on lines of their own, wrapped."""
-        room = self.width - 2 * KEY_GAP
-        widths = [text_width(text, KEY_SIZE) for text, _ in self.keyed]
-        column = max((width for width in widths if width <= (room - KEY_GAP) / 2), default=room) + KEY_GAP
-        columns = max(1, int((room + KEY_GAP) // column))
-        row, place = 0, columns
-        for (text, field), width in zip(self.keyed, widths, strict=True):
-            is_short = width < column
-            lines = [elide(text, KEY_SIZE, room)] if field else wrapped(text, KEY_SIZE, room)
-            for line in lines:
-                row, place = (row, place) if is_short and place < columns else (row + 1, 0)
-                at = (KEY_GAP + place * column, self.height + KEY_PITCH * row)
-                self.drawing.write(line, at, KEY_SIZE, field=field)
-                place = place + 1 if is_short else columns
-        return self.height + KEY_PITCH * (row + 0.5)
 
     def _taken(self) -> Array:
         if self._boxes_known is None:

@@ -10,6 +10,7 @@ import numpy as np
 
 from calc.drawing.boxes import Array
 from calc.drawing.labels import CLEAR, Places, Spot
+from calc.drawing.view import outward
 from calc.records import Point
 
 LEADER_COST = 8.0
@@ -81,6 +82,13 @@ def beside(
         return spots
 
     return places
+
+
+def inner_side(start: Point, end: Point) -> int:
+    """The side (as `beside` has it) of an edge on which its outline lies, which runs anticlockwise to the eye."""
+    angle = math.radians(readable_angle(start, end))
+    x, y = outward(start, end)
+    return 1 if x * math.sin(angle) - y * math.cos(angle) < 0 else -1
 
 
 def within(outline: Sequence[Point], *, along: bool = False) -> Places:

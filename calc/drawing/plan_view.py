@@ -4,9 +4,10 @@ import math
 from collections.abc import Mapping, Sequence
 
 from calc import Plan
-from calc.drawing.dimensions import Measure, dimension, draw_dimension
+from calc.drawing.kept_clear import draw_kept_clear, name_kept_clear
 from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels, Spot
-from calc.drawing.places import anywhere, beside, between, inner_points, ring, within
+from calc.drawing.parts import bottoms, has_walls, thing
+from calc.drawing.places import anywhere, inner_points, ring, within
 from calc.drawing.rim import (
     CROWDED,
     WIDTH,
@@ -16,47 +17,56 @@ from calc.drawing.rim import (
     draw_seams,
     number_corners,
     pointed_at,
-    rim_of,
     seam_line,
     start_plan,
 )
-from calc.drawing.view import View, outward
-from calc.records import Outline, Point
-from calc.shell import Face, Joint, normal
+from calc.drawing.setting_out import set_out_bottoms
+from calc.drawing.view import View
+from calc.drawing.walls_and_strips import name_walls, size_notes, strip_size
+from calc.records import Point
+from calc.shell import LEVEL, Face, normal
 from calc.units import Display
 
 ARROWS = (34.0, 24.0, 15.0)  # lengths of a fall arrow
-LONG_SIDE = 0.7  # of the longest: long enough to set a point out from
 MOST_FACETS = 0.75  # the share of facets that sets how all are lettered
 
 
 def plan_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
-    """The tray seen from above: sides, falls of facets and seams, low point and outlet. Returns inline SVG.
+    """The tray or pan seen from above: sides, strips, falls of faces and seams, outlet. Returns inline SVG.
 
+    What the outlet must keep clear of is hatched; where the outlet comes into it, the nearest free place is marked.
     width: of the drawing [units; 1 unit is 1 px at its natural size]. Lettering doesn't shrink with it.
     """
-    rim = rim_of(plan.shell)
-    labels, view = start_plan(rim, width)
-    outlet = plan.sheet.shape.outlet
-    draw_seams(labels, view, plan.shell, "weld")
-    low = min(plan.shell.vertices, key=lambda vertex: vertex[2])[:2]
-    if outlet:
-        draw_outlet(labels, view.at(low), outlet.bore * view.scale)
-    _low_point(labels, view, rim, low, display)
-    outlines = {face.name: view.all(plan.shell.vertices[index][:2] for index in face.loop) for face in plan.shell.faces}
+    shell, shape = plan.shell, plan.sheet.shape
+    labels, view = start_plan(plan, width)
+    kept_clear = draw_kept_clear(labels, view, plan)
+    draw_seams(labels, view, shell, "weld")
+    outlet = shape.outlet
+    if outlet and shape.outlet_at:
+        draw_outlet(labels, view.at(shape.outlet_at), outlet.bore * view.scale)
+    set_out_bottoms(labels, view, plan, display)
+    outlines = {face.name: view.all(shell.vertices[index][:2] for index in face.loop) for face in shell.faces}
+    _sump(labels, outlines, plan, display)
     _facets(labels, outlines, plan)
-    dimension_sides(labels, view, rim, display)
-    number_corners(labels, view.all(rim))
-    slopes = {fall.between: fall.fall for fall in plan.drainage.seams}
-    for joint in plan.shell.joints:
-        if joint.between in slopes:
-            _seam_fall(labels, seam_line(view, plan.shell, joint), joint, slopes[joint.between], len(rim))
-    if outlet:
+    dimension_sides(labels, view, plan, display)
+    number_corners(labels, view.all(shape.corners))
+    strip_size(labels, view, plan, display)
+    _seam_falls(labels, view, plan)
+    if outlet and shape.outlet_at:
         note = f"outlet ø{display.fine(outlet.bore)}"
-        _note(labels, view.at(low), note, outlet.bore * view.scale / 2, len(rim))
-    for face in plan.shell.faces:
-        _fall_arrow(labels, outlines[face.name], plan, face)
-    return labels.finish(f"The tray from above: {len(rim)} corners, falls to the low point", "plan-view")
+        _note(labels, view.at(shape.outlet_at), note, outlet.bore * view.scale / 2, len(shape.corners))
+    name_kept_clear(labels, view, kept_clear, display)
+    name_walls(labels, view, shell)
+    for face in shell.faces:
+        if face.role in ("facet", "floor"):
+            _fall_arrow(labels, outlines[face.name], plan, face)
+    labels.keyed += [(note, None) for note in size_notes(plan, display)]
+    if not has_walls(shell):
+        least = ", ".join(falls_as(plan.drainage.least_fall))
+        labels.keyed.append((f"Least fall: {least}, {plan.drainage.least_fall_at}", None))
+    is_tray = bool(bottoms(plan))
+    shown = f"{len(shape.corners)} corners, falls to {shape.lowest_words}" if is_tray else "its sizes outside"
+    return labels.finish(f"The {thing(plan)} from above: {shown}", "plan-view")
 
 
 def falls_as(slope: float) -> tuple[str, str]:
@@ -71,13 +81,28 @@ def falls_as(slope: float) -> tuple[str, str]:
     return f"{slope * 100:.{digits}f} %", f"1 in {1 / slope:.1f}" if slope > 0.01 else f"1 in {1 / slope:.0f}"
 
 
+def _sump(labels: Labels, outlines: Mapping[str, Sequence[Point]], plan: Plan, display: Display) -> None:
+    """The floor of a sump: its name, and its length and width."""
+    sizes = [size for name, size in plan.sheet.shape.sizes.items() if name.startswith("Sump")]
+    for face in plan.shell.faces:
+        if face.role != "sump":
+            continue
+        words = " × ".join(display.figure(size) for size in sizes)
+        depth = display.figure(plan.shell.depth)
+        block: Block = ((f"{face.name}  sump {words}, {depth} deep", SIZE, True),)
+        places = pointed_at(labels, outlines[face.name])
+        key = f"{face.name}: sump {words}, square to its sides, level, {depth} deep"
+        if labels.put(block, places, key=key, style="figure sump"):
+            labels.keyed.append((f"{face.name}: sizes of the sump are square to its sides; its floor is level", None))
+
+
 def _facets(labels: Labels, outlines: Mapping[str, Sequence[Point]], plan: Plan) -> None:
     """Each facet's name and fall; in the key what has no room.
 
     Facets are lettered alike: as fully as most of them have room for, and the others less.
     """
     falls = {fall.face: fall.fall for fall in plan.drainage.falls}
-    faces = [face for face in plan.shell.faces if face.name in falls]
+    faces = [face for face in plan.shell.faces if face.name in falls and face.role in ("facet", "floor")]
     fullest = sorted(_lettering(labels, outlines[face.name], face.name, falls[face.name])[0] for face in faces)
     usual = fullest[int(len(fullest) * MOST_FACETS)] if fullest else 0
     for face in faces:
@@ -96,9 +121,12 @@ def _lettering(
     percent, ratio = falls_as(fall)
     inside = [within(outline)]
     alone: Block = ((name, SIZE, True),)
+    full: Block = ((name, 15.0, True), (percent, SIZE, False), (ratio, SIZE - 1, False))
+    if fall < LEVEL:
+        percent, full = ratio, (full[0], full[2])
     for level, (block, places, limit) in enumerate(
         (
-            (((name, 15.0, True), (percent, SIZE, False), (ratio, SIZE - 1, False)), inside, 36.0),
+            (full, inside, 36.0),
             (((f"{name}  {percent}", SIZE, True),), inside, 36.0),
             (alone, inside, 36.0),
             (alone, pointed_at(labels, outline), 130.0),
@@ -131,59 +159,16 @@ def _fall_arrow(labels: Labels, outline: Sequence[Point], plan: Plan, face: Face
                 return
 
 
-def _low_point(labels: Labels, view: View, rim: Outline, low: Point, display: Display) -> None:
-    """The low point as it is set out with a tape: along a side from its first corner, and square to that side.
-
-    That isn't how it was typed, so both are said in the key; among the many facets of a crowded tray only there.
-    """
-    index, along = foot_of(rim, low)
-    start, end = rim[index], rim[(index + 1) % len(rim)]
-    foot = between(start, end, along / math.dist(start, end))
-    corner, side = index + 1, f"{index + 1}–{(index + 1) % len(rim) + 1}"
-    figure, square = display.figure(along), display.figure(math.dist(foot, low))
-    labels.keyed.append(
-        (
-            f"Low point (typed x {display.figure(low[0])}, y {display.figure(low[1])}): {figure} along side {side} from "
-            f"corner {corner}, {square} square to it",
-            None,
-        )
-    )
-    if len(rim) >= CROWDED:
-        return
-    ends = (view.at(foot), view.at(low))
-    measure = Measure(
-        view.at(start), ends[0], f"{figure} from corner {corner}", f"Low point: {figure} along side {side}"
-    )
-    dimension(labels, measure, outward(view.at(start), view.at(end)))
-    rest = Measure(*ends, f"{square} from side {side}", f"Low point: {square} square from side {side}")
-    draw_dimension(labels, rest, (0.0, 0.0), 0.0)
-    places = [beside(*ends, 1.8), ring(between(*ends, 0.5), (8.0, 18.0, 30.0), leader=True)]
-    places.append(anywhere(labels.width, labels.height, between(*ends, 0.5)))
-    labels.put(((rest.figure, SIZE, False),), places, key=rest.key)
-
-
-def foot_of(rim: Outline, point: Point) -> tuple[int, float]:
-    """The side to set a point out from, and how far along it the point is square to it [mm].
-
-    The first of the long sides whose length holds the foot, else the one where the foot is least outside.
-    """
-    sides = []
-    for index, (start, end) in enumerate(zip(rim, rim[1:] + rim[:1], strict=True)):
-        length = math.dist(start, end)
-        along = ((point[0] - start[0]) * (end[0] - start[0]) + (point[1] - start[1]) * (end[1] - start[1])) / length
-        sides.append((max(-along, along - length, 0.0), length, index, along))
-    outside = min(side[0] for side in sides)
-    holding = [side for side in sides if side[0] <= outside]
-    longest = max(side[1] for side in holding)
-    return next((index, along) for _, length, index, along in holding if length >= LONG_SIDE * longest)
-
-
-def _seam_fall(labels: Labels, line: tuple[Point, Point], joint: Joint, slope: float, corners: int) -> None:
-    """The fall along a valley seam, lettered along it."""
-    percent, ratio = falls_as(slope)
-    places = along_seam(line, (0.45, 0.35, 0.55, 0.3, 0.65, 0.25), corners)
-    key = f"Seam {joint.name}: {percent}, {ratio}"
-    labels.put(((percent, SIZE - 1.5, False),), places, key=key, style="figure seam", limit=OFF_LINES)
+def _seam_falls(labels: Labels, view: View, plan: Plan) -> None:
+    """The falls along the valleys between facets, lettered along them."""
+    slopes = {fall.between: fall.fall for fall in plan.drainage.seams}
+    for joint in plan.shell.joints:
+        if joint.between in slopes and all(plan.shell.face(name).role == "facet" for name in joint.between):
+            percent, ratio = falls_as(slopes[joint.between])
+            line = seam_line(view, plan.shell, joint)
+            places = along_seam(line, (0.45, 0.35, 0.55, 0.3, 0.65, 0.25), len(plan.sheet.shape.corners))
+            key = f"{'Seam' if joint.kind == 'weld' else 'Fold'} {joint.name}: {percent}, {ratio}"
+            labels.put(((percent, SIZE - 1.5, False),), places, key=key, style="figure seam", limit=OFF_LINES)
 
 
 def _note(labels: Labels, target: Point, text: str, radius: float, corners: int) -> None:

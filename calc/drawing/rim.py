@@ -1,10 +1,12 @@
-"""What every drawing of a tray from above shares: rim, corner numbers, side dimensions, seams, outlet."""
+"""What every drawing of a tray from above shares: rim, strips on it, corner numbers, side dimensions, seams, outlet."""
 
 import math
 from collections.abc import Sequence
 
-from calc.drawing.dimensions import Measure, dimension
+from calc import Plan
+from calc.drawing.dimensions import OFFSETS, Measure, dimension
 from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels, Places
+from calc.drawing.parts import has_walls, rim_loop, strip_reach, strip_word
 from calc.drawing.places import anywhere, beside, between, inner_points, ring
 from calc.drawing.svg import PAPER, Drawing
 from calc.drawing.view import View, fit, outward
@@ -17,26 +19,43 @@ HIGHEST = 0.86  # of the width: no drawing is higher
 MARGIN = 64.0
 CROWDED = 12  # corners from which side lengths are lettered smaller, and what isn't beside its line goes to the key
 NAMED = 9.5  # size of what a corner is, beside its number
+UPRIGHT_DOT = 2.2  # radius of a joint that is seen end on
 
 
-def rim_of(shell: Shell) -> Outline:
-    """The corners of the rim seen from above, anticlockwise from corner 1 [mm]: the free edges, end to end."""
-    following = dict(shell.free_edges())
-    start = min(following)
-    loop, index = [start], following[start]
-    while index != start:
-        loop.append(index)
-        index = following[index]
-    return tuple(shell.vertices[index][:2] for index in loop)
+def start_plan(plan: Plan, width: float, margin: float = MARGIN) -> tuple[Labels, View]:
+    """An empty drawing of this width with the outline from above in it: the labels to go on with, and the view.
 
-
-def start_plan(rim: Outline, width: float, margin: float = MARGIN) -> tuple[Labels, View]:
-    """An empty drawing of this width with the rim in it: the labels to go on with, and the view."""
-    view = fit(rim, width, width * HIGHEST, min(margin, width * 0.16))
+    The outline is that of the rim, or of strips that lie outside it: the rim is then the bend line of their fold.
+    """
+    rim, strips = plan.sheet.shape.corners, strips_around(plan)
+    view = fit((*rim, *strips), width, width * HIGHEST, min(margin, width * 0.16))
     labels = Labels(Drawing(), view.width, view.height)
-    labels.drawing.outline(view.all(rim), "outline rim")
-    labels.avoid(view.all(rim), "outline", closed=True)
+    outline = view.all(strips or rim)
+    if strips:
+        labels.drawing.outline(outline, "outline strips", {"stroke-width": 1.3})
+    else:
+        labels.drawing.outline(outline, "outline rim")
+    labels.avoid(outline, "outline", closed=True)
     return labels, view
+
+
+def strips_around(plan: Plan) -> Outline:
+    """The outer corners of strips that lie outside the rim, anticlockwise from corner 1's [mm]; empty where none do."""
+    if strip_word(plan) not in ("lap", "return"):
+        return ()
+    shell, rim = plan.shell, rim_loop(plan.shell)
+    outer = {index for face in shell.faces if face.role == "strip" for index in face.loop} - set(rim)
+    beyond = {}
+    for joint in shell.joints:
+        for near, far in (joint.edge, joint.edge[::-1]):
+            if near in rim and far in outer:
+                beyond[near] = shell.vertices[far][:2]
+    return tuple(beyond[vertex] for vertex in rim)
+
+
+def strip_room(plan: Plan, view: View) -> float:
+    """How far strips reach outside the rim in the drawing."""
+    return strip_reach(plan) * view.scale if strips_around(plan) else 0.0
 
 
 def seam_line(view: View, shell: Shell, joint: Joint) -> tuple[Point, Point]:
@@ -46,11 +65,19 @@ def seam_line(view: View, shell: Shell, joint: Joint) -> tuple[Point, Point]:
 
 
 def draw_seams(labels: Labels, view: View, shell: Shell, style: str) -> None:
-    """The joints between facets: welds in this style, folds as bend lines."""
+    """The joints between faces: welds in this style, folds as bend lines; one that is upright as a dot."""
     for joint in shell.joints:
-        line = seam_line(view, shell, joint)
-        labels.drawing.line(*line, f"{style if joint.kind == 'weld' else 'bend'} seam", {"data-seam": joint.name})
+        line, mark = seam_line(view, shell, joint), {"data-seam": joint.name}
+        if is_upright(line):
+            labels.drawing.circle(line[0], UPRIGHT_DOT, "tip seam", mark)
+            continue
+        labels.drawing.line(*line, f"{style if joint.kind == 'weld' else 'bend'} seam", mark)
         labels.avoid(line, "weld")
+
+
+def is_upright(line: tuple[Point, Point]) -> bool:
+    """Whether a joint is seen end on from above."""
+    return math.dist(*line) < 0.5
 
 
 def along_seam(line: tuple[Point, Point], shares: Sequence[float], corners: int) -> list[Places]:
@@ -112,14 +139,22 @@ def away_from(corners: Sequence[Point], index: int) -> Point:
     return (corner[0] + x, corner[1] + y) if math.hypot(x, y) > 0.05 else (corner[0] + one[0], corner[1] + one[1])
 
 
-def dimension_sides(labels: Labels, view: View, rim: Outline, display: Display) -> None:
-    """The length of each side of the rim, outside it."""
+def side_offsets(plan: Plan, view: View) -> tuple[float, ...]:
+    """Where dimension lines of sides go, outside the strips if there are any."""
+    room = strip_room(plan, view)
+    return tuple(room + offset for offset in OFFSETS)
+
+
+def dimension_sides(labels: Labels, view: View, plan: Plan, display: Display) -> None:
+    """The length of each side of the rim, outside it; of a pan, which is square, its length and its width."""
+    rim, offsets = plan.sheet.shape.corners, side_offsets(plan, view)
     size = SIZE if len(rim) < CROWDED else SIZE * 0.88
-    for index, (start, end) in enumerate(zip(rim, rim[1:] + rim[:1], strict=True)):
+    sides = list(zip(rim, rim[1:] + rim[:1], strict=True))
+    for index, (start, end) in enumerate(sides[:2] if has_walls(plan.shell) else sides):
         ends = (view.at(start), view.at(end))
         figure = display.figure(math.dist(start, end))
         key = f"Side {index + 1}-{(index + 1) % len(rim) + 1}: {figure}"
-        dimension(labels, Measure(*ends, figure, key, size=size), outward(*ends))
+        dimension(labels, Measure(*ends, figure, key, size=size), outward(*ends), offsets=offsets)
 
 
 def pointed_at(labels: Labels, outline: Sequence[Point]) -> list[Places]:

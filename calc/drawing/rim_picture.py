@@ -9,6 +9,22 @@ from calc.drawing.dimensions import Measure, dimension
 from calc.drawing.labels import SIZE, Block, Labels, Places
 from calc.drawing.places import anywhere, beside, between, ring
 from calc.drawing.rim import away_from, draw_outlet
+from calc.drawing.rim_contents import (
+    EXAMPLE_LOW,
+    Clear,
+    MaybeEnd,
+    MaybePoint,
+    draw_clear,
+    draw_sump,
+    draw_valley,
+    finite,
+    lowest_end,
+    name_clear,
+    name_low,
+    name_valley,
+    sound,
+    sound_ends,
+)
 from calc.drawing.svg import Drawing
 from calc.drawing.view import View, fit, outward
 from calc.records import Outline, Point
@@ -18,11 +34,8 @@ WIDTH = 480.0
 HIGHEST = 0.95
 MARGIN = 66.0
 EXAMPLE: Outline = ((0.0, 0.0), (900.0, -8.0), (880.0, 460.0), (-6.0, 440.0))
-EXAMPLE_LOW: Point = (610.0, 180.0)
 FEW = 8  # corners up to which their figures are lettered at full size
 DIAGONALS = ((0, 2), (1, 3))
-
-MaybePoint = tuple[float | None, float | None] | None
 
 
 def rim_picture(
@@ -33,48 +46,51 @@ def rim_picture(
     entry: Literal["corners", "sides"] = "corners",
     depth: float | None = None,
     bore: float | None = None,
+    valley: Sequence[MaybeEnd] | None = None,
+    sump: MaybePoint = None,
+    keep_clear: Sequence[Clear] = (),
+    free_place: Point | None = None,
     width: float = WIDTH,
 ) -> str:
     """The rim as typed so far, seen from above. Returns inline SVG.
 
     corners: [mm] in the order typed, None where there is none yet (or it can't be used); with fewer than three an example
-    is drawn greyed. entry "sides": the labels are those of four sides and two diagonals. Each label is in a group of class
-    `field` with `data-field` corner-N-x, corner-N-y, side-N, diagonal-N, low-x, low-y, depth or bore.
+    is drawn greyed. entry "sides": the labels are those of four sides and two diagonals. valley: both ends as x, y and depth
+    (low_point and depth are then not looked at); sump: length and width; keep_clear: rectangles, the whole ones of which are
+    hatched; free_place: marked where it is given. Each label is in a group of class `field` with `data-field` corner-N-x,
+    corner-N-y, side-N, diagonal-N, low-x, low-y, depth, bore, valley-N-x, valley-N-y, valley-N-depth, sump-length,
+    sump-width or keep-clear-N.
     """
-    points = [_sound(corner) for corner in corners][:24]
+    points = [sound(corner) for corner in corners][:24]
     is_example = sum(point is not None for point in points) < 3
     rim = list(EXAMPLE) if is_example else filled(points)
     known = [not is_example and point is not None for point in (points if not is_example else rim)]
-    low = EXAMPLE_LOW if is_example else _sound(low_point)
-    view = fit([*rim, *([low] if low else [])], width, width * HIGHEST, min(MARGIN, width * 0.16))
+    ends = None if valley is None else sound_ends(valley, is_example)
+    low = lowest_end(ends) if ends is not None else EXAMPLE_LOW if is_example else sound(low_point)
+    seen = [*rim, *([low] if low else []), *(end.at for end in ends or ())]
+    view = fit(seen, width, width * HIGHEST, min(MARGIN, width * 0.16))
     labels = Labels(Drawing(), view.width, view.height)
+    clear = draw_clear(labels, view, () if is_example else keep_clear, low, bore, free_place)
     _draw_rim(labels, view.all(rim), known, is_example)
+    draw_valley(labels, view, ends or ())
+    draw_sump(labels, view, rim, None if is_example else low, sump)
     if low:
-        draw_outlet(labels, view.at(low), (bore or 0.0) * view.scale if _finite(bore) else 0.0)
+        draw_outlet(labels, view.at(low), bore * view.scale if bore is not None and finite(bore) else 0.0)
     labels.reserve(Box(22.0, labels.height - 22.0, 40.0, 42.0))
     if entry == "sides" and len(rim) == 4:
         _sides(labels, view, rim, display, is_example)
     else:
         _corners(labels, view, rim, known, display)
-    if low:
-        _low(labels, view, low, display, (None if is_example else low), depth, bore)
+    if ends is not None:
+        name_valley(labels, view, ends, display, bore)
+    elif low:
+        name_low(labels, view, low, display, (None if is_example else low), depth, bore, sump)
+    name_clear(labels, view, clear, None if is_example else free_place, display)
     kind = "rim-picture example" if is_example else "rim-picture"
     title = (
         "An example of a rim, until three corners are given" if is_example else f"The rim as given: {len(rim)} corners"
     )
     return labels.finish(title, kind)
-
-
-def _finite(value: float | None) -> bool:
-    return isinstance(value, int | float) and math.isfinite(value) and abs(value) < 1e9
-
-
-def _sound(point: MaybePoint) -> Point | None:
-    """A point whose two figures are there and finite."""
-    if point is None or len(point) != 2:
-        return None
-    x, y = point
-    return (float(x), float(y)) if x is not None and y is not None and _finite(x) and _finite(y) else None
 
 
 def filled(points: Sequence[Point | None]) -> list[Point]:
@@ -178,28 +194,3 @@ def _sides(labels: Labels, view: View, rim: Sequence[Point], display: Display, i
             key=f"Corner {index + 1}",
             style="figure corner",
         )
-
-
-def _low(
-    labels: Labels,
-    view: View,
-    low: Point,
-    display: Display,
-    figures: Point | None,
-    depth: float | None,
-    bore: float | None,
-) -> None:
-    """The low point's figures, the depth and the bore, beside the outlet."""
-    target = view.at(low)
-    radius = (bore or 0.0) * view.scale / 2 if _finite(bore) else 0.0
-    places = [
-        ring(target, (radius + 12.0, radius + 20.0, radius + 34.0), leader=True),
-        anywhere(labels.width, labels.height, target),
-    ]
-    x, y = (display.figure(figures[0]), display.figure(figures[1])) if figures else ("?", "?")
-    deep = f"depth {display.figure(depth)}" if depth is not None and _finite(depth) else "depth ?"
-    wide = f"ø {display.figure(bore)}" if bore is not None and _finite(bore) else "ø ?"
-    words = (f"low point x {x}", f"y {y}", deep, f"outlet {wide}")
-    block: Block = tuple((text, SIZE, False) for text in words)
-    key = (words[0], f"low point {words[1]}", *words[2:])
-    labels.put(block, places, key=key, fields=("low-x", "low-y", "depth", "bore"))

@@ -6,6 +6,7 @@ drawing for a dark ground; without a stylesheet the attributes alone draw it in 
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 
 from calc.drawing.lettering import ASCENT, DESCENT, LEADING, clean
 from calc.records import Point
@@ -42,6 +43,12 @@ def escape(text: object) -> str:
     >>> escape('<b a="1">&')
     '&lt;b a=&quot;1&quot;&gt;&amp;'
     """
+    return _escaped(str(text))
+
+
+@lru_cache(maxsize=4096)
+def _escaped(text: str) -> str:
+    """Most of what a drawing is made of, styles and colours, comes again and again."""
     line = clean(text)
     for sign, name in (("&", "amp"), ("<", "lt"), (">", "gt"), ('"', "quot"), ("'", "#39")):
         line = line.replace(sign, f"&{name};")
@@ -137,9 +144,18 @@ class Drawing:
             self._letters.append(_in_field(written, fields[index] if fields else None))
             top += LEADING * size
 
-    def write(self, text: str, start: Point, size: float, *, bold: bool = False, field: str | None = None) -> None:
-        """One line of text from a point on its base line."""
-        weight = ' font-weight="bold"' if bold else ""
+    def write(
+        self,
+        text: str,
+        start: Point,
+        size: float,
+        *,
+        bold: bool = False,
+        field: str | None = None,
+        at_end: bool = False,
+    ) -> None:
+        """One line of text from a point on its base line; at_end: to it."""
+        weight = (' font-weight="bold"' if bold else "") + (' text-anchor="end"' if at_end else "")
         written = (
             f'<text class="figure" x="{figure(start[0])}" y="{figure(start[1])}" font-size="{figure(size)}"{weight}'
             f' fill="{INK}">{escape(text)}</text>'

@@ -1,55 +1,42 @@
-"""The tray in an oblique view from above and in front, in true proportion."""
+"""The tray or pan in an oblique view from above and in front, in true proportion."""
 
 import math
-from dataclasses import dataclass
-
-import numpy as np
 
 from calc import Plan
-from calc.drawing.boxes import Array
+from calc.drawing.dimensions import Measure, draw_dimension
 from calc.drawing.labels import SIZE, Block, Labels
-from calc.drawing.places import anywhere, ring, within
-from calc.drawing.rim import WIDTH, away_from, pointed_at, rim_of
-from calc.drawing.svg import INK, PAPER, Attributes, Drawing
+from calc.drawing.oblique import Eye, paint
+from calc.drawing.parts import bottoms, has_walls, rim_loop, strip_reach, strip_word, thing, wall_heights
+from calc.drawing.places import anywhere, beside, between, ring, within
+from calc.drawing.rim import CROWDED, WIDTH, away_from, pointed_at
+from calc.drawing.svg import INK, Drawing
 from calc.drawing.view import View, fit
-from calc.records import Point, Point3
-from calc.shell import Face, normal
+from calc.records import Outline, Point, Point3
+from calc.shell import Face
 from calc.units import Display
 
-ELEVATION = 35.0  # [degrees] how far above the rim plane the eye is
-TURN = 16.0  # [degrees] the tray is turned this much, so that no side hides behind a seam
-TALL = 1.5  # a rim this much deeper than wide is seen from its side
-LIGHT = np.array([-0.45, -0.35, 0.82])  # where the light comes from, in the tray's frame
 MARGIN = 46.0
-
-
-@dataclass(frozen=True, slots=True)
-class Eye:
-    """A parallel view: unit vectors of the picture's right and up, and towards the eye, in the tray's frame."""
-
-    right: Array
-    up: Array
-    towards: Array
-
-    def sees(self, point: Point3) -> Point:
-        """Where a point [mm] is in the picture [mm], y up."""
-        spot = np.array(point)
-        return float(spot @ self.right), float(spot @ self.up)
+STANDOFF = 18.0  # a height is dimensioned this far beside what it measures
 
 
 def tray_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
-    """The tray as it looks from above and in front: facets shaded, corners numbered, depth dimensioned. Inline SVG."""
-    shell = plan.shell
-    eye = _eye(shell.points)
-    low = min(shell.vertices, key=lambda vertex: vertex[2])
-    brim: Point3 = (low[0], low[1], 0.0)
-    view = fit([eye.sees(vertex) for vertex in (*shell.vertices, brim)], width, width * 0.6, min(MARGIN, width * 0.12))
+    """The tray as it looks from above and in front: faces shaded, corners numbered, depth dimensioned; a pan its height.
+
+    Returns inline SVG.
+    """
+    shell, shape = plan.shell, plan.sheet.shape
+    eye, lowest = Eye.before(shell.points), bottoms(plan)
+    brim: list[Point3] = [(*bottom.at[:2], 0.0) for bottom in lowest]
+    view = fit([eye.sees(vertex) for vertex in (*shell.vertices, *brim)], width, width * 0.6, min(MARGIN, width * 0.12))
     labels = Labels(Drawing(), view.width, view.height)
-    _paint(labels, view, eye, plan)
-    rim = tuple(view.at(eye.sees((*corner, 0.0))) for corner in rim_of(shell))
-    if plan.sheet.shape.outlet:
-        _outlet(labels, view, eye, low, plan.sheet.shape.outlet.bore)
-    _depth(labels, view.at(eye.sees(brim)), view.at(eye.sees(low)), display.figure(-low[2]))
+    seen = paint(labels, view, eye, shell, shell.faces)
+    if shape.outlet and shape.outlet_at:
+        _outlet(labels, view, eye, (*shape.outlet_at, -shell.depth), shape.outlet.bore)
+    for bottom, point in zip(lowest, brim, strict=True):
+        at, key = view.at(eye.sees(bottom.at)), bottom.name if len(lowest) > 1 else "Depth"
+        _depth(labels, view.at(eye.sees(point)), at, display.figure(bottom.depth), key)
+    _heights(labels, view, eye, plan, display)
+    rim = tuple(view.at(eye.sees(shell.vertices[index])) for index in rim_loop(shell))
     for index, corner in enumerate(rim):
         towards = away_from(rim, index)
         number = str(index + 1)
@@ -59,42 +46,50 @@ def tray_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
             anywhere(labels.width, labels.height, corner),
         ]
         labels.put(((number, SIZE, True),), places, key=f"Corner {number}: no room to number it", style="figure corner")
-    for face in shell.faces:
-        _name(labels, [view.at(eye.sees(shell.vertices[index])) for index in face.loop], face)
-    return labels.finish(f"The tray from above and in front, {display.length(-low[2])} deep", "tray-view")
+    for face in sorted(shell.faces, key=lambda face: face.role == "strip"):
+        if face.role != "strip" or len(rim) < CROWDED:  # among many, a strip has the name of the facet beside it
+            _name(labels, seen.get(face.name, ()), face)
+    deep = " and ".join(display.length(bottom.depth) for bottom in lowest)
+    high = f"{deep} deep" if lowest else f"{display.length(wall_heights(plan)[0])} high"
+    return labels.finish(f"The {thing(plan)} from above and in front, {high}", "tray-view")
 
 
-def _eye(points: Array) -> Eye:
-    """The eye in front (at -y), raised; for a rim much deeper than wide, at its side."""
-    spans = points.max(axis=0) - points.min(axis=0)
-    turn = math.radians(-TURN if spans[1] < TALL * spans[0] else -TURN - 90.0)
-    cosine, sine, high = math.cos(turn), math.sin(turn), math.radians(ELEVATION)
-    ahead = np.array([sine, cosine, 0.0])  # level, away from the eye
-    right = np.array([cosine, -sine, 0.0])
-    up = ahead * math.sin(high) + np.array([0.0, 0.0, math.cos(high)])
-    return Eye(right, up, np.array([0.0, 0.0, math.sin(high)]) - ahead * math.cos(high))
+def _heights(labels: Labels, view: View, eye: Eye, plan: Plan, display: Display) -> None:
+    """The height of a pan outside, at both ends where they differ; of an upstand, at one corner of the rim."""
+    corners = plan.sheet.shape.corners
+
+    def drawn(x: float, y: float, z: float) -> Point:
+        return view.at(eye.sees((x, y, z)))
+
+    if has_walls(plan.shell):
+        room = strip_reach(plan) * view.scale + STANDOFF
+        near, far = wall_heights(plan)
+        for (x, y), high, way in ((corners[0], near, -1.0), (corners[1], far, 1.0))[: 1 if near == far else 2]:
+            top = drawn(x, y, 0.0)
+            beyond = drawn(x + way, y, 0.0)
+            out = ((beyond[0] - top[0]) / math.dist(top, beyond), (beyond[1] - top[1]) / math.dist(top, beyond))
+            _height(labels, (drawn(x, y, -high), top), out, room, display.figure(high))
+    elif strip_word(plan) == "upstand":
+        x, y = min(corners, key=lambda corner: drawn(corner[0], corner[1], 0.0)[0])
+        high = strip_reach(plan)
+        _height(labels, (drawn(x, y, 0.0), drawn(x, y, high)), (-1.0, 0.0), STANDOFF, display.figure(high))
 
 
-def _paint(labels: Labels, view: View, eye: Eye, plan: Plan) -> None:
-    """The facets, farthest first, each tinted by how it faces the light; its dry side darker where that is seen."""
-    shell = plan.shell
-    order = sorted(shell.faces, key=lambda face: float((shell.corners(face) @ eye.towards).mean()))
-    light = LIGHT / np.linalg.norm(LIGHT)
-    for face in order:
-        outline = [view.at(eye.sees(shell.vertices[index])) for index in face.loop]
-        upward = normal(shell.corners(face))
-        wet_seen = float(upward @ eye.towards) > 0
-        tint = 0.02 + 0.30 * (1 - max(0.0, float(upward @ light))) if wet_seen else 0.36
-        edge: Attributes = {"stroke": INK, "stroke-width": 0.9, "stroke-linejoin": "round"}
-        labels.drawing.outline(outline, "paper facet", {"fill": PAPER, "data-face": face.name})
-        labels.drawing.outline(outline, "tint", {"fill-opacity": round(tint, 3), **edge})
-        labels.avoid(outline, "weld", closed=True)
-        free = set(shell.free_edges())
-        for start, end in face.edges:
-            if (start, end) in free:
-                ends = (view.at(eye.sees(shell.vertices[start])), view.at(eye.sees(shell.vertices[end])))
-                labels.drawing.line(*ends, "outline rim")
-                labels.avoid(ends, "outline")
+def _height(labels: Labels, ends: tuple[Point, Point], out: Point, offset: float, figure: str) -> None:
+    """An upright dimension beside its ends, the way `out`."""
+    measure = Measure(*ends, figure, f"Height: {figure}")
+    draw_dimension(labels, measure, out, offset)
+    foot, top = ((x + out[0] * offset, y + out[1] * offset) for x, y in ends)
+    block: Block = ((f"{figure} high", SIZE, False),)
+    middle = between(foot, top, 0.5)
+    beyond = (middle[0] + out[0], middle[1])
+    places = [
+        beside(foot, top, 2.0),
+        ring(middle, (4.0, 9.0), towards=beyond),
+        ring(middle, (16.0, 30.0, 50.0), towards=beyond, leader=True),
+        anywhere(labels.width, labels.height, middle),
+    ]
+    labels.put(block, places, key=measure.key)
 
 
 def _outlet(labels: Labels, view: View, eye: Eye, low: Point3, bore: float) -> None:
@@ -107,7 +102,7 @@ def _outlet(labels: Labels, view: View, eye: Eye, low: Point3, bore: float) -> N
     labels.avoid(outline, "thin", closed=True)
 
 
-def _depth(labels: Labels, brim: Point, low: Point, figure: str) -> None:
+def _depth(labels: Labels, brim: Point, low: Point, figure: str, name: str) -> None:
     """The depth: a dimension from the rim plane, marked by a level tick, straight down to the low point."""
     drawing = labels.drawing
     drawing.line((brim[0] - 16, brim[1]), (brim[0] + 16, brim[1]), "dim")
@@ -124,14 +119,14 @@ def _depth(labels: Labels, brim: Point, low: Point, figure: str) -> None:
         ring(middle, (16.0, 30.0, 50.0), towards=(middle[0] + 1, middle[1]), leader=True),
         anywhere(labels.width, labels.height, middle),
     ]
-    labels.put(block, places, key=f"Depth below the rim: {figure}")
+    labels.put(block, places, key=f"{name} below the rim: {figure}")
 
 
-def _name(labels: Labels, outline: list[Point], face: Face) -> None:
-    """A facet's name, within it or pointed at."""
-    block: Block = ((face.name, SIZE + 2, True),)
-    found = labels.find(block, [within(outline), *pointed_at(labels, outline)], 120.0)
+def _name(labels: Labels, seen: Outline, face: Face) -> None:
+    """A face's name, within what is seen of it or pointed at; strips, which are narrow, smaller."""
+    block: Block = ((face.name, SIZE if face.role == "strip" else SIZE + 2, True),)
+    found = labels.find(block, [within(seen), *pointed_at(labels, seen)], 120.0) if seen else None
     if found:
         labels.write(*found, style="figure facet")
     else:
-        labels.keyed.append((f"{face.name}: no room to name it", None))
+        labels.keyed.append((f"{face.name}: {'no room to name it' if seen else 'behind the others'}", None))

@@ -1,56 +1,112 @@
 """The weld map: every seam named with its length, which side it is welded from, the rim and the outlet."""
 
+import math
+
+import shapely
+
 from calc import Plan
-from calc.drawing.labels import OFF_LINES, SIZE, Block
-from calc.drawing.places import within
+from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels, Places
+from calc.drawing.parts import has_walls, strip_word
+from calc.drawing.places import ring, within
 from calc.drawing.rim import (
+    CROWDED,
     WIDTH,
     along_seam,
     draw_outlet,
     draw_seams,
+    is_upright,
     number_corners,
     pointed_at,
-    rim_of,
     seam_line,
     start_plan,
 )
+from calc.drawing.view import View
+from calc.drawing.walls_and_strips import name_walls
+from calc.shell import Joint, Shell
+from calc.steps.setting_in import SCREW_PITCH
 from calc.takeoff import outlet_weld, rim_length
 from calc.units import Display
 
 MARGIN = 44.0
+EDGE_ON = 1.0  # a face of less area in the drawing is seen edge on
 
 
 def weld_map(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
-    """The seams seen from above, each with its name and true length. Returns inline SVG."""
-    shell = plan.shell
-    rim = rim_of(shell)
-    labels, view = start_plan(rim, width, MARGIN)
+    """The seams and bends seen from above, each with its name and true length. Returns inline SVG."""
+    shell, corners = plan.shell, plan.sheet.shape.corners
+    labels, view = start_plan(plan, width, MARGIN)
     draw_seams(labels, view, shell, "outline weld")
-    low = view.at(min(shell.vertices, key=lambda vertex: vertex[2])[:2])
-    outlet = plan.sheet.shape.outlet
-    if outlet:
-        draw_outlet(labels, low, outlet.bore * view.scale)
+    outlet, at = plan.sheet.shape.outlet, plan.sheet.shape.outlet_at
+    if outlet and at:
+        draw_outlet(labels, view.at(at), outlet.bore * view.scale)
+    _name_faces(labels, view, shell)
+    for joint in _body_first(shell):
+        _name_joint(labels, view, shell, joint, display, len(corners))
+    name_walls(labels, view, shell)
+    number_corners(labels, view.all(corners))
+    labels.keyed[:0] = [(note, None) for note in _notes(plan, display)]
+    return labels.finish("Weld map: seams and bends with their true lengths", "weld-map")
+
+
+def _name_faces(labels: Labels, view: View, shell: Shell) -> None:
+    """The name of each face that isn't seen edge on: of facets and floors large, of strips as small as seams'."""
     for face in shell.faces:
         outline = view.all(shell.vertices[index][:2] for index in face.loop)
-        block: Block = ((face.name, SIZE + 2, True),)
+        if shapely.Polygon(outline).area < EDGE_ON:
+            continue
+        is_strip = face.role == "strip"
+        block: Block = ((face.name, SIZE - 1 if is_strip else SIZE + 2, True),)
         places = [within(outline), *pointed_at(labels, outline)]
-        labels.put(block, places, key=f"{face.name}: no room to name it", style="figure facet")
-    for joint in shell.joints:
-        line = seam_line(view, shell, joint)
-        words = f"{joint.name}  {display.figure(joint.length)}"
-        block = ((words, SIZE, False),)
-        seats = along_seam(line, (0.45, 0.35, 0.55, 0.28, 0.65, 0.2), len(rim))
-        key = f"{'Seam' if joint.kind == 'weld' else 'Fold'} {joint.name}: {display.figure(joint.length)}"
-        labels.put(block, seats, key=key, style="figure seam", limit=OFF_LINES)
-    number_corners(labels, view.all(rim))
-    labels.keyed[:0] = [(note, None) for note in _notes(plan, display)]
-    return labels.finish("Weld map: seams with their true lengths", "weld-map")
+        style = "figure strip" if is_strip else "figure facet"
+        labels.put(block, places, key=f"{face.name}: no room to name it", style=style)
+
+
+def _body_first(shell: Shell) -> list[Joint]:
+    """The joints, those between facets first: where room is short these have it."""
+    strips = {face.name for face in shell.faces if face.role == "strip"}
+    return sorted(shell.joints, key=lambda joint: len(strips & set(joint.between)))
+
+
+def _name_joint(labels: Labels, view: View, shell: Shell, joint: Joint, display: Display, corners: int) -> None:
+    """A joint's name and length beside it, a bend said to be one; in the key where there is no room."""
+    line, figure = seam_line(view, shell, joint), display.figure(joint.length)
+    words = f"{joint.name}  {figure}" if joint.kind == "weld" else f"bend {joint.name}  {figure}"
+    key = f"{'Seam' if joint.kind == 'weld' else 'Bend'} {joint.name}: {figure}"
+    places: list[Places] = []
+    if not is_upright(line):
+        places = along_seam(line, (0.45, 0.35, 0.55, 0.28, 0.65, 0.2), corners)
+    elif corners < CROWDED:
+        places = [ring(line[0], (8.0, 18.0, 32.0), leader=True)]
+    labels.put(((words, SIZE, False),), places, key=key, style="figure seam", limit=OFF_LINES)
 
 
 def _notes(plan: Plan, display: Display) -> list[str]:
-    notes = ["Seams: welded from the dry side (underneath)"]
-    notes.append(f"Rim: welded all round into the bench, {display.length(rim_length(plan.shell))}")
+    """From which side what is welded, what is folded instead, how it is set in."""
+    word, walls = strip_word(plan), has_walls(plan.shell)
+    seams = "Corners" if walls else "Seams"
+    if word:
+        seams += f", and the {'corners' if word == 'upstand' else 'mitres'} of the {word}"
+    notes = [f"{seams}: welded from the dry side ({'outside' if walls or word == 'upstand' else 'underneath'})"]
+    if plan.shell.folds:
+        notes.append(f"Bends, {len(plan.shell.folds)} in all: folded, not welded")
+    if any(hole.purpose == "relief" for blank in plan.blanks for hole in blank.holes):
+        notes.append("Reliefs: welded shut from the dry side, flush on the wet face")
+    notes.append(_setting(plan, display))
     if plan.sheet.shape.outlet:
-        around = display.length(outlet_weld(plan.sheet))
-        notes.append(f"Outlet fitting: from the dry side, all round, {around}")
+        notes.append(f"Outlet fitting: from the dry side, all round, {display.length(outlet_weld(plan.sheet))}")
     return notes
+
+
+def _setting(plan: Plan, display: Display) -> str:
+    """How the rim is set in."""
+    corners = plan.sheet.shape.corners
+    around = display.length(sum(math.dist(*side) for side in zip(corners, corners[1:] + corners[:1], strict=True)))
+    pitch = display.length(SCREW_PITCH)
+    match plan.sheet.shape.seat:
+        case "bare":
+            return f"Rim: welded all round into the bench, {display.length(rim_length(plan.shell))}"
+        case "lap":
+            return f"Lap: not welded to the bench; sealed under it and screwed every {pitch}, {around} all round"
+        case "upstand":
+            return f"Upstand: not welded to the bench; sealed round it and screwed through every {pitch}, {around} all round"
+    return "Stands free: nothing is welded to the machine"

@@ -1,4 +1,4 @@
-"""The fall tray: every rim edge and the low point span one flat facet, so that all of it falls to the outlet."""
+"""The fall tray: every rim edge and the low point, or the sump round it, span flat facets, so that all of it falls there."""
 
 import math
 from dataclasses import dataclass
@@ -8,127 +8,128 @@ import shapely
 import shapely.ops
 from shapely.geometry.base import BaseGeometry
 
-from calc.families.rims import (
-    LONGEST,
-    SHORTEST,
-    MeasuredRim,
-    Rim,
-    corners_of,
-    disagreements,
-    read_rim,
-)
-from calc.reading import Field, as_typed, number_as_typed
+from calc.families.free_place import Bound, Line
+from calc.families.keep_clear import KeepClear, read_keep_clear
+from calc.families.metal import Metal
+from calc.families.outlets import Outlet, has_room, read_outlet
+from calc.families.rims import LONGEST, SHORTEST, Rim, corners_of, distance_in_front, read_rim
+from calc.families.strips import BARE, RimFinish, add_strips, read_finish, strip_sizes
+from calc.families.sump import Sump, read_sump, sump_faces
+from calc.families.tray import INSIDE, SEES, Tray, as_pair, lies_inside, room_round
+from calc.reading import Field
 from calc.records import Outline, Point
 from calc.shell import Face, Shell, face_name, join_faces
 
-INSIDE = 1.0  # [mm] how far inside the rim the low point must be
-SEES = 1e-3  # [mm] how far in front of an edge's line the low point must be to see it
+KEYS = ("family", "rim", "low_point", "depth", "outlet", "sump", "rim_finish", "keep_clear")
 
 
 @dataclass(frozen=True, slots=True)
-class Outlet:
-    """The drain: a round hole of this bore [mm] at the low point, bored after welding."""
+class FallTray(Tray):
+    """A fall tray as measured: rim, low point (on the rim plane, from above) and depth below the rim [mm].
 
-    bore: float
-
-
-@dataclass(frozen=True, slots=True)
-class RimFinish:
-    """How the rim ends. Bare: no strip, it is welded into its aperture as it is."""
-
-    kind: Literal["bare"] = "bare"
-
-
-@dataclass(frozen=True, slots=True)
-class FallTray:
-    """A fall tray as measured: rim, low point (on the rim plane, from above) and depth below the rim [mm]."""
+    sump: a level floor at the depth, round the low point (see `calc.families.sump`); keep_clear: what the outlet must miss.
+    """
 
     family: Literal["fall-tray"]
     rim: Rim
     low_point: Point
     depth: float
     outlet: Outlet | None = None
-    rim_finish: RimFinish = RimFinish()
+    rim_finish: RimFinish = BARE
+    sump: Sump | None = None
+    keep_clear: tuple[KeepClear, ...] = ()
 
     @classmethod
-    def read(cls, field: Field) -> "FallTray | None":
+    def read(cls, field: Field, metal: Metal) -> "FallTray | None":
         """The tray of a sheet's shape; None where it is at fault, and every fault is noted in the field."""
-        keys = ("family", "rim", "low_point", "depth", "outlet", "rim_finish")
-        if not field.mapping(keys, required=("rim", "low_point", "depth")):
+        if not field.mapping(KEYS, required=("rim", "low_point", "depth")):
             return None
+        before = len(field.faults)
         rim = read_rim(field.at("rim"))
         low_point = field.at("low_point").point(LONGEST)
         depth = field.at("depth").length(SHORTEST, LONGEST)
-        finish = _read_finish(field.at("rim_finish", {}))
-        outlet = _read_outlet(field.at("outlet")) if field.value.get("outlet") is not None else None
-        if rim is None or low_point is None:
+        corners = None if rim is None else corners_of(rim)
+        finish = read_finish(field.at("rim_finish", {}), corners, metal)
+        outlet = read_outlet(field.at("outlet"))
+        keep_clear = read_keep_clear(field.at("keep_clear", []))
+        is_seen = corners is not None and low_point is not None and _sees_all(field.at("low_point"), corners, low_point)
+        sump = read_sump(field.at("sump"), corners if is_seen else None, low_point)
+        if outlet is not None and corners is not None and low_point is not None and is_seen:
+            room, where = room_round(corners, low_point), "round the low point"
+            if sump is not None:
+                room, where = min(sump.sizes), "across the floor of the sump"
+            has_room(field.at("outlet"), outlet, room, where)
+        if rim is None or low_point is None or depth is None or finish is None or keep_clear is None:
             return None
-        corners = corners_of(rim)
-        if not _sees_all(field.at("low_point"), corners, low_point) or depth is None or finish is None:
+        if len(field.faults) > before:
             return None
-        if outlet is not None and not _clears_rim(field.at("outlet").at("bore"), corners, low_point, outlet.bore):
-            return None
-        return cls("fall-tray", rim, low_point, depth, outlet, finish)
+        return cls("fall-tray", rim, low_point, depth, outlet, finish, sump, keep_clear)
 
     @property
-    def corners(self) -> Outline:
-        """The rim's corners, anticlockwise from corner 0 [mm]."""
-        return corners_of(self.rim)
+    def lowest(self) -> Point:
+        """The low point, the middle of the sump where there is one [mm]."""
+        return self.low_point
 
     @property
-    def tape_errors(self) -> tuple[float, ...]:
-        """How far each measured side and diagonal is from the rim that was made of them [mm]; empty for typed corners."""
-        return disagreements(self.rim) if isinstance(self.rim, MeasuredRim) else ()
+    def depths(self) -> tuple[float, ...]:
+        """The depth below the rim [mm]."""
+        return (self.depth,)
 
     @property
-    def taped(self) -> tuple[float, ...]:
-        """The sides and diagonals as measured [mm], as `tape_errors` lists them; empty for typed corners."""
-        return self.rim.sides + self.rim.diagonals if isinstance(self.rim, MeasuredRim) else ()
+    def lowest_words(self) -> str:
+        """What the shop calls the place of the outlet."""
+        return "the middle of the sump" if self.sump else "the low point"
 
     @property
-    def outlet_at(self) -> Point | None:
-        """Where the outlet comes, seen from above [mm]."""
-        return self.low_point if self.outlet else None
+    def set_out_words(self) -> str:
+        """What is set out from two sides of the rim."""
+        return self.lowest_words
 
-    def shell(self) -> Shell:
-        """One facet a rim edge; vertices are the rim's corners in order, then the low point; all joints welded."""
+    @property
+    def sizes(self) -> dict[str, float]:
+        """The lengths that it has beside its rim [mm], by what they are called."""
+        outlet = {"Outlet": self.outlet.bore} if self.outlet else {}
+        sump = {"Sump length": self.sump.length, "Sump width": self.sump.width} if self.sump else {}
+        return {"Depth": self.depth} | outlet | sump | strip_sizes(self.rim_finish)
+
+    @property
+    def spots(self) -> dict[str, Point]:
+        """The points that it has beside its corners [mm], by what they are called."""
+        return {"Low point": self.low_point}
+
+    def _sound_places(self) -> tuple[Bound, ...]:
+        corners = self.corners
+        sees = tuple(Line(start, end, SEES) for start, end in zip(corners, corners[1:] + corners[:1], strict=True))
+        return sees if self.sump is None else (*sees, *self.sump.places(corners))
+
+    def shell(self, thickness: float) -> Shell:  # noqa: ARG002  every family is asked the same way
+        """One facet a rim edge and a strip on each where the rim has them; the facets' joints are welds.
+
+        Vertices are the rim's corners in order, the low point or the sump's corners, then the strips' outer corners. thickness
+        [mm] changes nothing: a tray is measured on its wet face.
+        """
         corners = self.corners
         count = len(corners)
-        vertices = (*((x, y, 0.0) for x, y in corners), (*self.low_point, -self.depth))
-        faces = [Face(face_name(i), (i, (i + 1) % count, count)) for i in range(count)]
-        return join_faces(vertices, faces)
-
-
-def _read_outlet(field: Field) -> Outlet | None:
-    if not field.mapping(("bore",), required=("bore",)):
-        return None
-    bore = field.at("bore").length(SHORTEST, LONGEST)
-    return None if bore is None else Outlet(bore)
-
-
-def _read_finish(field: Field) -> RimFinish | None:
-    if not field.mapping(("kind",)):
-        return None
-    kind = field.at("kind", "bare").choice(("bare",))
-    return None if kind is None else RimFinish()
+        rim = [(x, y, 0.0) for x, y in corners]
+        if self.sump is None:
+            bottom = [(*self.low_point, -self.depth)]
+            faces = [Face(face_name(i), (i, (i + 1) % count, count)) for i in range(count)]
+        else:
+            bottom = [(x, y, -self.depth) for x, y in self.sump.corners(corners, self.low_point)]
+            faces = sump_faces(rim, bottom)
+        return join_faces(*add_strips((*rim, *bottom), faces, range(count), self.rim_finish))
 
 
 def _sees_all(field: Field, corners: Outline, low_point: Point) -> bool:
     """Whether the low point lies inside the rim and in front of every edge, so that each facet falls to it."""
-    rim, point = shapely.Polygon(corners), shapely.Point(low_point)
-    if not rim.contains(point):
-        field.fault(f"must lie inside the rim (got {as_typed(field.value)}, outside it)")
-        return False
-    room = rim.exterior.distance(point)
-    if room < INSIDE:
-        field.fault(f"must lie at least {number_as_typed(INSIDE)} mm inside the rim (got {room:.2g} mm)")
+    if not lies_inside(field, corners, low_point):
         return False
     for index, start in enumerate(corners):
         end = corners[(index + 1) % len(corners)]
         if distance_in_front(start, end, low_point) < SEES:
             field.fault(
                 f"must see every side of the rim: side {index + 1} (corner {index + 1} to "
-                f"{(index + 1) % len(corners) + 1}) is hidden from {_pair(low_point)}; {_cure(corners, low_point)}"
+                f"{(index + 1) % len(corners) + 1}) is hidden from {as_pair(low_point)}; {_cure(corners, low_point)}"
             )
             return False
     return True
@@ -152,26 +153,4 @@ def _cure(corners: Outline, low_point: Point) -> str:
     if kernel.is_empty:
         return "no point sees every side of this rim, so make it as two trays or straighten a side"
     nearest = shapely.ops.nearest_points(kernel, shapely.Point(low_point))[0]
-    return f"{_pair((nearest.x, nearest.y))} would do"
-
-
-def distance_in_front(start: Point, end: Point, point: Point) -> float:
-    """How far a point lies to the left of the line from start to end [mm]; negative to the right.
-
-    >>> distance_in_front((0, 0), (4, 0), (1, 3))
-    3.0
-    """
-    along = (end[0] - start[0], end[1] - start[1])
-    return (along[0] * (point[1] - start[1]) - along[1] * (point[0] - start[0])) / math.hypot(*along)
-
-
-def _pair(point: Point) -> str:
-    return f"[{number_as_typed(round(point[0], 1))}, {number_as_typed(round(point[1], 1))}]"
-
-
-def _clears_rim(field: Field, corners: Outline, low_point: Point, bore: float) -> bool:
-    room = 2 * shapely.Polygon(corners).exterior.distance(shapely.Point(low_point))
-    if bore >= room:
-        field.fault(f"must be less than {room:.1f} mm, the room round the low point (got {as_typed(field.value)})")
-        return False
-    return True
+    return f"{as_pair((nearest.x, nearest.y))} would do"

@@ -29,11 +29,11 @@ class MeasuredRim:
 Rim = Outline | MeasuredRim
 
 
-def read_rim(field: Field) -> Rim | None:
-    """A rim as points or as sides and diagonals; None where it is at fault."""
+def read_rim(field: Field, least: int = CORNERS_LEAST, most: int = CORNERS_MOST) -> Rim | None:
+    """A rim as so many points, or as four sides and the diagonals; None where it is at fault."""
     if isinstance(field.value, Mapping):
         return _read_measured(field)
-    points = field.list_of(lambda item: item.point(LONGEST), CORNERS_LEAST, CORNERS_MOST, "corners")
+    points = field.list_of(lambda item: item.point(LONGEST), least, most, "corners")
     checks = (_all_short, _all_distinct, _all_turn, _uncrossed)
     if points is None or not all(check(field, points) for check in checks):
         return None
@@ -132,6 +132,16 @@ def sine_of_turn(before: Point, here: Point, after: Point) -> float:
     ax, ay = here[0] - before[0], here[1] - before[1]
     bx, by = after[0] - here[0], after[1] - here[1]
     return (ax * by - ay * bx) / (math.hypot(ax, ay) * math.hypot(bx, by))
+
+
+def distance_in_front(start: Point, end: Point, point: Point) -> float:
+    """How far a point lies to the left of the line from start to end [mm]; negative to the right.
+
+    >>> distance_in_front((0, 0), (4, 0), (1, 3))
+    3.0
+    """
+    along = (end[0] - start[0], end[1] - start[1])
+    return (along[0] * (point[1] - start[1]) - along[1] * (point[0] - start[0])) / math.hypot(*along)
 
 
 def signed_area(points: Outline) -> float:

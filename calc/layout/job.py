@@ -9,8 +9,8 @@ from calc.laid import Cut, Layout, Placed, SheetLayout
 from calc.layout import lay_out
 from calc.layout.polygons import area
 from calc.layout.result import Item
+from calc.outlines import flipped, is_alike
 from calc.sheet import JobSheet, Stock
-from calc.unfold import flipped, is_alike
 
 
 def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:

@@ -17,10 +17,12 @@ from calc.layout.polygons import (
     turned,
     turned_over,
     without_edge,
+    without_stubs,
 )
 from calc.layout.result import Item
 from calc.records import Outline, Point
 
+STUB = 1.0  # [mm] an edge shorter than this is filed, not sawn: the end of a bend, a rounding
 Segment = tuple[float, float, float, float, float]  # x0, y0, x1, y1, length: an edge, its lower end first
 
 
@@ -138,7 +140,7 @@ def part_from_item(index: int, item: Item, *, may_turn_over: bool, grain: bool, 
     """The part for an item. With grain it lies at 0 or 180 degrees to `along` [radians], the sheet's length."""
     faces = [False, True] if may_turn_over else [False]
     turns = [(over, along + half) for over in faces for half in (0.0, pi)] if grain else []
-    return _part(index, item, convex_hull(item.outline), faces, turns)
+    return _part(index, item, without_stubs(convex_hull(item.outline), STUB), faces, turns)
 
 
 def part_of_block(index: int, outline: Outline, faces: Sequence[bool], turns: Sequence[tuple[bool, float]]) -> Part:

@@ -141,6 +141,21 @@ def without_edge(hull: Outline, i: int) -> tuple[Outline, float] | None:
     return tuple(rest), nx * corner[0] + ny * corner[1] - c
 
 
+def without_stubs(hull: Outline, shortest: float) -> Outline:
+    """A convex outline without its edges shorter than this [mm], as far as leaving one out grows it by no more than that.
+
+    >>> without_stubs(((0, 0), (9.9, 0), (10, 0.1), (10, 8), (0, 8)), 1)
+    ((0, 0), (10.0, 0.0), (10, 8), (0, 8))
+    """
+    while True:
+        edges = zip(hull, hull[1:] + hull[:1], strict=True)
+        stubs = [i for i, (a, b) in enumerate(edges) if hypot(b[0] - a[0], b[1] - a[1]) < shortest]
+        ways = [way for i in stubs if (way := without_edge(hull, i)) and way[1] < shortest]
+        if not ways:
+            return hull
+        hull = min(ways, key=lambda way: way[1])[0]
+
+
 def direction(a: Point, b: Point) -> float:
     """The angle of the line from a to b [radians]."""
     return atan2(b[1] - a[1], b[0] - a[0])

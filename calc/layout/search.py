@@ -75,7 +75,7 @@ class Filling:
 
     def closed(self, strip: Strip) -> tuple[Node, float]:
         """The tree in as short a strip as it needs, and that length: the whole where no cut across has room."""
-        if self.goal < strip.length or self.used <= strip.longest_goal:
+        if self.used > 0 and (self.goal < strip.length or self.used <= strip.longest_goal):
             tight = regrown(self.root, strip.region(self.used), strip.kerf, 0.0)
             if len(tight.spots()) == len(self.root.spots()):
                 return tight, self.used

@@ -1,5 +1,6 @@
 """Which sheets are opened, and what goes on each."""
 
+import math
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from math import pi
@@ -85,6 +86,9 @@ class Shop:
             if kind is None:
                 return
             filled = self._fill_one(kind, self._tries_for(kind))
+            if not any(filled.counts):  # parts fit it one by one, yet no cuts free any of them there
+                self.left[kind] = 0
+                continue
             while True:
                 yield filled
                 self._take(kind, filled)
@@ -118,6 +122,8 @@ class Shop:
     def _price_of_use(self, kind: int) -> tuple[Decimal, bool, float, int]:
         stock = self.stock[kind]
         placed = self._fill_one(kind, FEWEST_TRIES).placed_area
+        if not placed:
+            return Decimal("Infinity"), stock.count is None, math.inf, kind
         return stock.price / Decimal(placed), stock.count is None, stock.area / placed, kind
 
     def _tries_for(self, kind: int) -> int:

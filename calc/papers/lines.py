@@ -7,12 +7,17 @@ from calc import Plan
 from calc.alike import corner_numbers, lying
 from calc.blank import Blank, patterns
 from calc.drawing.blank_drawing import alike_as
+from calc.drawing.parts import edge_words, has_walls, strip_reach, strip_word, vertex_names, wall_heights
 from calc.drawing.plan_view import falls_as
 from calc.laid import SheetLayout
+from calc.papers.bend_lines import bend_method
+from calc.papers.inspection import depths
 from calc.records import Point
 from calc.steps import SQUARE_BUTT, in_turn
 from calc.takeoff import Takeoff, filler_of
 from calc.units import Display
+
+FLAT = 0.05  # [degrees] a seam that opens less is between faces in one plane
 
 
 def mass(kilograms: float) -> str:
@@ -32,15 +37,15 @@ def copies(plan: Plan, blank: Blank, alike: Sequence[Blank]) -> int:
 
 
 def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
-    """What the tray is, in figures."""
+    """What the tray or pan is, in figures."""
     takeoff, quantity = plan.takeoff, plan.sheet.quantity
     percent, ratio = falls_as(plan.drainage.least_fall)
-    depth = plan.shell.depth
     minutes = sum(step.minutes for step in plan.steps)
     cuts = sum(used.needs(cut) for used in plan.layout.sheets for cut in used.cuts)
-    return [
+    by_hand = f", {display.run(takeoff.hand_cut_length)} by hand" if takeoff.hand_cut_length > 0 else ""
+    figures = [
         ("Holds, to the rim", f"{plan.drainage.litres:.1f} litres"),
-        ("Depth below the rim", display.length(depth)),
+        *_sizes(plan, display),
         ("Least fall", f"{percent} ({ratio}), {plan.drainage.least_fall_at}"),
         ("Mass, empty", mass(takeoff.net_mass / quantity) + (" each" if quantity > 1 else "")),
         (
@@ -48,11 +53,34 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
             f"{sum(blank.count for blank in plan.blanks) * quantity}, {len(list(patterns(plan.blanks)))} to mark out",
         ),
         ("Sheets", f"{len(plan.layout.sheets)}, {plan.layout.share_used * 100:.0f} % of the metal used"),
-        ("Cutting", f"{cuts} cuts, {display.run(takeoff.cut_length)}"),
+        ("Cutting", f"{cuts} cuts, {display.run(takeoff.cut_length)}{by_hand}"),
+    ]
+    if takeoff.fold_count:
+        figures.append(("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}, by {bend_method(plan)}"))
+    return [
+        *figures,
         ("Welding", _welds(takeoff, display)),
         ("Filler", f"{filler_of(plan.sheet).name}, {mass(takeoff.filler_mass)}"),
         ("Work expected", hours(minutes)),
     ]
+
+
+def _sizes(plan: Plan, display: Display) -> list[tuple[str, str]]:
+    """A tray's depth, a pan's sizes outside, and how far a lap, upstand or return reaches."""
+    sizes = [(name, display.length(depth)) for name, depth in depths(plan)]
+    sump = [size for name, size in plan.sheet.shape.sizes.items() if name.startswith("Sump")]
+    if sump:
+        sizes.append(("Sump", f"{' × '.join(display.figure(size) for size in sump)}, level"))
+    if has_walls(plan.shell):
+        (x, y), (far_x, far_y) = plan.sheet.shape.corners[0], plan.sheet.shape.corners[2]
+        near, far = wall_heights(plan)
+        high = display.length(near) + ("" if near == far else f" (far end {display.length(far)})")
+        sizes = [("Outside", f"{display.figure(far_x - x)} × {display.figure(far_y - y)} × {high}")]
+    word = strip_word(plan)
+    if word:
+        way = "high" if word == "upstand" else "wide"
+        sizes.append((word.capitalize(), f"{display.length(strip_reach(plan))} {way}, all round"))
+    return sizes
 
 
 def _welds(takeoff: Takeoff, display: Display) -> str:
@@ -69,14 +97,17 @@ def _welds(takeoff: Takeoff, display: Display) -> str:
 def takeoff_lines(plan: Plan, display: Display) -> list[tuple[str, str]]:
     """The takeoff of the whole job."""
     takeoff = plan.takeoff
+    by_hand = [("Cut by hand", display.run(takeoff.hand_cut_length))] if takeoff.hand_cut_length else []
+    bends = [("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}")] if takeoff.fold_count else []
     return [
         ("Sheet bought or taken", mass(takeoff.sheet_mass)),
         ("In the work", mass(takeoff.net_mass)),
         ("Offcuts worth keeping", mass(takeoff.offcut_mass)),
         ("Scrap, kerf included", mass(takeoff.scrap_mass)),
         ("Cut", display.run(takeoff.cut_length)),
+        *by_hand,
         ("Edges to dress", display.run(takeoff.edge_length)),
-        ("Folds", str(takeoff.fold_count)),
+        *bends,
         ("Welds", display.run(takeoff.weld_length)),
         ("Filler", mass(takeoff.filler_mass)),
     ]
@@ -132,21 +163,23 @@ def blank_lines(plan: Plan, display: Display) -> list[BlankLine]:
 
 
 def offset_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
-    """Each corner of a blank: its number, along the base from corner 1, square to the base."""
-    return [
-        (str(index + 1), display.figure(along), display.figure(square))
-        for index, (along, square) in enumerate(blank.marking.offsets)
-    ]
+    """Each corner of a blank that is marked out, and each hole: along the base from corner 1, square to the base."""
+    offsets = blank.marking.shown
+    corners = [(str(index + 1), offsets[index]) for index in blank.marked_corners]
+    holes = [(f"ø{display.fine(hole.diameter).removesuffix(' mm')}", hole.centre) for hole in blank.holes]
+    return [(name, display.figure(along), display.figure(square)) for name, (along, square) in (*corners, *holes)]
 
 
-def check_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
-    """The lengths that prove a blank: from and to, length, what that edge meets."""
+def check_lines(plan: Plan, blank: Blank, display: Display) -> list[tuple[str, str, str]]:
+    """The lengths that prove a blank: from and to, length, what that edge meets. The ends of bends are no edges to measure."""
     count, rows = len(blank.cut_outline), []
+    names, marked = vertex_names(plan), set(blank.marked_corners)
     for check in blank.marking.checks:
         is_edge = (check.start + 1) % count == check.end and check.start < len(blank.edges)
-        meets = blank.edges[check.start].meets if is_edge else None
-        words = "across" if not is_edge else f"weld to {meets}" if meets else "rim"
-        rows.append((f"{check.start + 1}–{check.end + 1}", display.figure(check.length), words))
+        if not {check.start, check.end} <= marked or (is_edge and blank.edges[check.start].kind == "bend"):
+            continue
+        words = edge_words(blank.edges[check.start], names) if is_edge else "across"
+        rows.append((f"{check.start + 1}–{check.end + 1}", display.figure(check.shown), words))
     return rows
 
 
@@ -235,6 +268,8 @@ def seam_lines(plan: Plan, display: Display) -> list[SeamLine]:
 
 
 def _groove(opening: float) -> str:
+    if abs(opening) < FLAT:
+        return "flat: square butt"
     if opening < 0:
         return f"ridge, bevelled; square it opens {-opening:.1f}° on the wet side"
     form = "square butt" if opening <= SQUARE_BUTT else "allow for filler"

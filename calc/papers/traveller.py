@@ -3,26 +3,30 @@
 The office copy ends with the cost; the shop copy has no money on it anywhere.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calc import Plan
 from calc.advice import MONEY
-from calc.blank import patterns
-from calc.drawing import blank_drawing, plan_view, sheet_drawing, tray_view, weld_map
+from calc.blank import Blank, patterns
+from calc.drawing import blank_drawing, folded_view, plan_view, sheet_drawing, tray_view, weld_map
+from calc.drawing.blank_table import is_tabled
 from calc.drawing.rim import CROWDED, WIDTH
-from calc.papers import cautions, lines
+from calc.papers import cautions, lines, marking_lines
+from calc.papers.bend_lines import bend_lines, bend_method
 from calc.papers.codes import qr_drawing
 from calc.papers.inspection import inspection_lines
 from calc.papers.step_lines import step_groups
 from calc.papers.typed import Typed, typed
+from calc.papers.typeset import Render, typeset
+from calc.shell import LEVEL
 from calc.units import Display
-
-Render = Callable[[str, Mapping[str, object]], str]
 
 TEMPLATE = "papers/traveller.html"
 BLANK_WIDTH = 440.0  # drawing units: a blank's drawing takes about two thirds of the page's width
 SMALLER = 540.0  # for drawings that are printed on less than a page's width
+FOLDED = 240.0  # beside a blank's drawing, and half as wide again below it
+MOST_BESIDE = 12  # corners of a blank that has its tables beside it
 MOST_TRAYS = 4  # a column each in the inspection table; for more it is copied
 LINE = 505.0  # [pt] the length of a line across the page
 
@@ -57,17 +61,12 @@ def traveller_pdf(plan: Plan, heading: Heading, display: Display, render: Render
 
     Raises OSError where Pango, which WeasyPrint needs, is not installed.
     """
-    from weasyprint import HTML  # noqa: PLC0415 - loads Pango, which a bare computer may lack
-    from weasyprint.urls import URLFetcher  # noqa: PLC0415
-
-    page = traveller_html(plan, heading, display, render, money=money)
-    document = HTML(string=page, url_fetcher=URLFetcher(allowed_protocols={"data"}))
-    return bytes(document.write_pdf())
+    return typeset(traveller_html(plan, heading, display, render, money=money))
 
 
 def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) -> dict[str, object]:
     """All that the templates print."""
-    few = len(plan.shell.free_edges()) < CROWDED  # such a tray's plan is legible on less than a page's width
+    few = len(plan.sheet.shape.corners) < CROWDED  # such a tray's plan is legible on less than a page's width
     has_code = bool(heading.job_number and heading.address)
     return {
         "heading": heading,
@@ -91,6 +90,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "few": few,
         "blank_lines": lines.blank_lines(plan, display),
         "blanks": _blanks(plan, display),
+        "rounding": marking_lines.rounding_words(plan, display),
         "sheets": _sheets(plan, display),
         "kerf": display.fine(plan.sheet.making.kerf),
         "unplaced": ", ".join(plan.layout.unplaced),
@@ -99,6 +99,9 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "step_groups": step_groups(plan),
         "steps_total": lines.hours(sum(step.minutes for step in plan.steps)),
         "inspection": inspection_lines(plan, display),
+        "bend_method": bend_method(plan),
+        "has_outlet": plan.sheet.shape.outlet is not None,
+        "drains": plan.drainage.least_fall > LEVEL,
         "tolerance_class": plan.sheet.making.tolerance_class,
         "trays": [str(number) for number in range(1, min(plan.sheet.quantity, MOST_TRAYS) + 1)],
         "more_trays": f"{MOST_TRAYS + 1} to {plan.sheet.quantity}" if plan.sheet.quantity > MOST_TRAYS else "",
@@ -113,8 +116,13 @@ def material(plan: Plan) -> str:
     return f"{metal.alloy}, {metal.thickness:g} mm"
 
 
+def title_of(plan: Plan) -> str:
+    """What the job is called; by its kind where nobody named it."""
+    return plan.sheet.title or plan.sheet.shape.family.replace("-", " ").capitalize()
+
+
 def _title(plan: Plan, size: float, room: float, lines_of: int = 0) -> Typed:
-    return typed(plan.sheet.title or "Fall tray", size, room, lines=lines_of)
+    return typed(title_of(plan), size, room, lines=lines_of)
 
 
 def _words(plan: Plan, heading: Heading) -> list[tuple[str, Typed]]:
@@ -146,17 +154,24 @@ def _foot(plan: Plan, heading: Heading) -> dict[str, Typed]:
 
 
 def _blanks(plan: Plan, display: Display) -> list[dict[str, object]]:
-    """Each blank to mark out: its drawing and its tables."""
-    return [
-        {
-            "name": blank.name,
-            "drawing": blank_drawing(blank, display, alike=alike, quantity=plan.sheet.quantity, width=BLANK_WIDTH),
-            "lying": lines.lying_lines(plan, blank, alike),
-            "offsets": lines.offset_lines(blank, display),
-            "checks": lines.check_lines(blank, display),
-        }
-        for blank, alike in patterns(plan.blanks)
-    ]
+    """Each blank to mark out: its drawing and its tables; one of many corners is drawn across the page."""
+    return [_blank(plan, blank, alike, display) for blank, alike in patterns(plan.blanks)]
+
+
+def _blank(plan: Plan, blank: Blank, alike: Sequence[Blank], display: Display) -> dict[str, object]:
+    is_wide = len(blank.cut_outline) > MOST_BESIDE
+    width = WIDTH if is_wide else BLANK_WIDTH
+    return {
+        "name": blank.name,
+        "wide": is_wide,
+        "drawing": blank_drawing(plan, blank, display, alike=alike, quantity=plan.sheet.quantity, width=width),
+        "folded": folded_view(plan, blank, display, width=FOLDED * (1.5 if is_wide else 1)) if blank.folds else "",
+        "lying": lines.lying_lines(plan, blank, alike),
+        "offsets": [] if is_tabled(blank) else lines.offset_lines(blank, display),
+        "checks": lines.check_lines(plan, blank, display),
+        "arcs": marking_lines.arc_words(blank, display),
+        "bends": bend_lines(blank, display),
+    }
 
 
 def _sheets(plan: Plan, display: Display) -> list[dict[str, object]]:

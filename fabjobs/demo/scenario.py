@@ -1,6 +1,6 @@
-"""The demo shop: a workshop of our own invention, its prices, and five jobs at different stages. No one in it is real."""
+"""The demo shop: a workshop of our own invention, its prices, and its jobs at different stages. No one in it is real."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -59,42 +59,43 @@ class Bought:
 
 @dataclass(frozen=True)
 class DemoJob:
-    """A tray, how far it is, and what happened on the way. Lengths in mm, days counted from today.
+    """A thing to make, how far it is, and what happened on the way. Lengths in mm, days counted from today.
 
-    up_to: the kind of work it has come to; share: how much of that kind is done; all before it is.
+    shape: as a job sheet has it; joins: how its facets are joined. up_to: the kind of work it has come to; share: how much
+    of that kind is done; all before it is.
     notes: on the first step of a kind. spoiled: a blank and why. kept: the size of the offcut that came back.
     """
 
     title: str
     customer: str
     machine: str
-    rim: tuple[tuple[float, float], ...]
-    low_point: tuple[float, float]
-    depth: float
-    bore: float
+    shape: Mapping[str, Any]
     begun: int
     due: int
     up_to: str
     share: float = 0.0
     thickness: float = 1.5
     quantity: int = 1
+    joins: str = "weld-all"
     change: Change | None = None
     notes: Mapping[str, str] = field(default_factory=dict)
     spoiled: tuple[str, str] | None = None
     kept: tuple[float, float] | None = None
     bought: tuple[Bought, ...] = ()
 
-    @property
-    def shape(self) -> dict[str, Any]:
-        corners = [list(corner) for corner in self.rim]
-        outlet = {"bore": self.bore}
-        return {
-            "family": "fall-tray",
-            "rim": corners,
-            "low_point": list(self.low_point),
-            "depth": self.depth,
-            "outlet": outlet,
-        }
+
+def _tray(
+    rim: Sequence[tuple[float, float]], low_point: tuple[float, float], depth: float, bore: float, **more: Any
+) -> dict[str, Any]:
+    outlet = {"bore": bore}
+    corners = [list(corner) for corner in rim]
+    return {
+        "family": "fall-tray",
+        "rim": corners,
+        "low_point": list(low_point),
+        "depth": depth,
+        "outlet": outlet,
+    } | more
 
 
 JOBS = (
@@ -102,10 +103,7 @@ JOBS = (
         title="Tray under the turning bench",
         customer="Aldermoor Gearcutting",
         machine="Bench lathe by the door",
-        rim=((0, 0), (655, 0), (905, 210), (880, 540), (0, 515)),
-        low_point=(610, 214),
-        depth=55,
-        bore=40,
+        shape=_tray(((0, 0), (655, 0), (905, 210), (880, 540), (0, 515)), (610, 214), 55, 40),
         begun=-19,
         due=-9,
         up_to="all",
@@ -121,10 +119,7 @@ JOBS = (
         title="Chip tray, cold saw",
         customer="Penhale Pump Repairs",
         machine="Cold saw on the welded stand",
-        rim=((0, 0), (932, 4), (921, 446), (-6, 452)),
-        low_point=(640, 170),
-        depth=52,
-        bore=32,
+        shape=_tray(((0, 0), (932, 4), (921, 446), (-6, 452)), (640, 170), 52, 32),
         begun=-9,
         due=2,
         up_to="aperture",
@@ -136,10 +131,7 @@ JOBS = (
         title="Long tray, way grinder",
         customer="Sorrel & Wicks Toolroom",
         machine="Way grinder, north bay",
-        rim=((0, 0), (2140, -8), (2131, 372), (5, 361)),
-        low_point=(1480, 141),
-        depth=74,
-        bore=50,
+        shape=_tray(((0, 0), (2140, -8), (2131, 372), (5, 361)), (1480, 141), 74, 50),
         begun=-6,
         due=5,
         up_to="weld",
@@ -151,10 +143,7 @@ JOBS = (
         title="Drip trays, drill stands",
         customer="Tarn End Joinery Fittings",
         machine="Two drill stands",
-        rim=((0, 0), (548, 14), (571, 402), (-9, 377)),
-        low_point=(342, 118),
-        depth=42,
-        bore=32,
+        shape=_tray(((0, 0), (548, 14), (571, 402), (-9, 377)), (342, 118), 42, 32),
         begun=-3,
         due=8,
         up_to="cut",
@@ -165,12 +154,57 @@ JOBS = (
         title="Tray round the column",
         customer="Dunmarrow Castings",
         machine="Radial drill",
-        rim=((0, 0), (980, 0), (985, 330), (560, 345), (540, 660), (0, 650)),
-        low_point=(441, 288),
-        depth=64,
-        bore=40,
+        shape=_tray(((0, 0), (980, 0), (985, 330), (560, 345), (540, 660), (0, 650)), (441, 288), 64, 40),
         begun=-1,
         due=16,
+        up_to="mark",
+    ),
+    DemoJob(
+        title="Tray with an upstand, deburring bench",
+        customer="Quenby Valve Works",
+        machine="Deburring bench by the wash",
+        shape=_tray(
+            ((0, 0), (812, -5), (838, 386), (-12, 402)),
+            (765, 120),
+            58,
+            32,
+            rim_finish={"kind": "upstand", "height": 25},
+        ),
+        begun=-2,
+        due=11,
+        up_to="fold",
+        share=0.5,
+        joins="fewest-welds",
+        notes={"mark": "All four facets in one piece: one seam is left to weld."},
+    ),
+    DemoJob(
+        title="Swarf pan, tool grinder",
+        customer="Hob Lane Cutters",
+        machine="Tool grinder on its plinth",
+        shape={"family": "pan", "length": 420, "width": 265, "height": 55, "fall": 9, "return_width": 18},
+        begun=-5,
+        due=4,
+        up_to="weld",
+        share=0.5,
+        thickness=2.0,
+        notes={"fold": "Returns first, then the long walls; the short ones close last."},
+    ),
+    DemoJob(
+        title="Valley tray, twin-spindle drill",
+        customer="Marlpit Hydraulics",
+        machine="Twin-spindle drill, south wall",
+        shape={
+            "family": "valley-tray",
+            "rim": [[0, 0], [1240, -11], [1226, 438], [-8, 424]],
+            "valley": [[215, 232, 38], [930, 188, 61]],
+            "outlet": {"bore": 40},
+            "keep_clear": [
+                {"at": [1010, 60], "length": 60, "width": 320, "name": "leg frame"},
+                {"at": [420, 40], "length": 180, "width": 90, "name": "pump"},
+            ],
+        },
+        begun=-1,
+        due=19,
         up_to="mark",
     ),
 )

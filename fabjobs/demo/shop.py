@@ -98,14 +98,15 @@ def sheet_of(job: DemoJob, low_point: tuple[float, float] | None = None) -> dict
     """The job sheet as the form would make it in this shop."""
     shop, usual = ShopSettings.current(), Making()
     metal = {"alloy": "5052-H32", "thickness": job.thickness}
-    making = {"kerf": shop.kerf, "edge_trim": shop.edge_trim, "seam_gap": shop.seam_gap, "effort": usual.effort}
+    saw = {"kerf": shop.kerf, "edge_trim": shop.edge_trim, "seam_gap": shop.seam_gap}
+    making = {**saw, "effort": usual.effort, "joins": job.joins}
     return {
         "title": job.title,
         "customer": job.customer,
         "machine": job.machine,
         "quantity": job.quantity,
         "material": metal,
-        "shape": job.shape | ({"low_point": list(low_point)} if low_point else {}),
+        "shape": dict(job.shape) | ({"low_point": list(low_point)} if low_point else {}),
         "making": making | shop.reading,
         "stock": bought_sizes("5052-H32", f"{job.thickness} mm"),
         "rates": rates_in_force(shop.currency),

@@ -1,6 +1,7 @@
 """What people fill in, by page."""
 
 from fabjobs.forms.change import ChangeForm
+from fabjobs.forms.joins import TakeJoinsForm
 from fabjobs.forms.metal import AsPlannedForm, BoughtForm, LineForm, OffcutForm, SheetForm, SpoiledForm, StrikeForm
 from fabjobs.forms.new_job import NewJobForm
 from fabjobs.forms.paper import PaperForm
@@ -26,4 +27,5 @@ __all__ = [
     "SignInForm",
     "SpoiledForm",
     "StrikeForm",
+    "TakeJoinsForm",
 ]

@@ -9,7 +9,9 @@ from uuid import uuid4
 
 from django import forms
 
+from calc.sheet import Material
 from fabjobs import planning
+from fabjobs.forms.families import unless_usual
 from fabjobs.forms.new_job import NewJobForm
 from fabjobs.forms.words import WordsField
 from fabjobs.frozen import FrozenSheet, cut_into, metal_key
@@ -21,7 +23,6 @@ LONGEST_REASON = 200
 LARGEST = 2**31 - 1
 OF_THE_JOB = ("title", "customer", "machine", "due_day")
 NOT_MEASURED = {"title", "customer", "machine", "frozen"}
-SHOWN_OF_MAKING = ("kerf", "edge_trim", "seam_gap", "effort")
 
 
 class ChangeForm(NewJobForm):
@@ -84,9 +85,6 @@ class ChangeForm(NewJobForm):
     def sheet(self) -> dict[str, Any]:
         """The stored sheet with what was typed in its place."""
         given, stored = self.cleaned_data, self.revision.sheet
-        shape = {key: value for key, value in stored["shape"].items() if key != "outlet"} | self._shape(given)
-        if given["bore"]:
-            shape["outlet"] = {**(stored["shape"].get("outlet") or {}), "bore": given["bore"]}
         material = {name: given[name] for name in ("alloy", "thickness", "finished_face", "grain")}
         frozen = [sheet.layout for sheet in self.frozen]
         return {
@@ -94,12 +92,28 @@ class ChangeForm(NewJobForm):
             **{name: given.get(name, "") for name in ("title", "customer", "machine")},
             "quantity": given["quantity"],
             "material": {**stored["material"], **material},
-            "shape": shape,
-            "making": {**stored["making"], **{name: given[name] for name in SHOWN_OF_MAKING}},
+            "shape": self._kept_of_shape | self.asked.shape(given),
+            "making": self._kept_of_making | self.making,
             "stock": _stock(stored["stock"], given, Counter(sheet["stock"] for sheet in frozen)),
             "rates": rates_in_force(self.shop.currency) if given["todays_rates"] else stored["rates"],
             "frozen": frozen,
         }
+
+    @property
+    def _kept_of_shape(self) -> dict[str, Any]:
+        """What the stored shape says that its family does not ask for here."""
+        stored = self.revision.sheet["shape"]
+        if stored["family"] != self.asked.name:
+            return {}
+        return {key: value for key, value in stored.items() if key not in self.asked.keys}
+
+    @property
+    def _kept_of_making(self) -> dict[str, Any]:
+        """The stored making; the radius between facets only if it is not the stored metal's own, which it follows."""
+        making, material = self.revision.sheet["making"], self.revision.sheet["material"]
+        usual = Material(material["alloy"], material["thickness"]).usual_radius
+        is_own = unless_usual(making.get("fold_radius"), usual) is not None
+        return {key: value for key, value in making.items() if key != "fold_radius" or is_own}
 
 
 def _stock(stored: list[dict[str, Any]], given: Mapping[str, Any], cut_into: Counter[str]) -> list[dict[str, Any]]:

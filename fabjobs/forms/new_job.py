@@ -1,32 +1,28 @@
-"""New job: the heading, the measurements of a tray, and how it is made."""
+"""New job: the heading, the measurements of a shape of the family chosen, and how it is made."""
 
 from collections.abc import Callable, Collection, Iterator, Mapping
 from typing import Any
 from uuid import uuid4
 
 from django import forms
-from django.forms import BoundField
 
 import calc
 from calc.reading import LONGEST_TEXT as LONGEST_WORDS
 from calc.reading import SheetFaults
 from calc.sheet import MOST_COPIES, Stock
 from calc.tables.alloys import ALLOYS
-from calc.units import LONGEST_TEXT
 from fabjobs.defaults import rates_for, stock_for
-from fabjobs.forms.falls import FallField
+from fabjobs.forms.families import FAMILIES, USUAL, Family
 from fabjobs.forms.lengths import LengthField, ThicknessField
 from fabjobs.forms.paths import field_of, label_of
 from fabjobs.forms.typed import as_typed
+from fabjobs.joining import JOINS_TOLD, WELD_ALL
 from fabjobs.models import ShopSettings
 from fabjobs.models.rates import rates_in_force
 
-LEAST_CORNERS, MOST_CORNERS = 3, 24
 USUAL_SHEET = {"mm": (2440.0, 1220.0), "in": (96 * 25.4, 48 * 25.4)}  # [mm]
-CORNERS, SIDES = "corners", "sides"
 # What a preview can do without: it shows the metal, not the paperwork.
 HEADING = ("title", "customer", "machine", "due_day")
-TAPE = ("side_0", "side_1", "side_2", "side_3", "diagonal_0", "diagonal_1")
 FOLDED_AWAY = (
     *("sheet_length", "sheet_width", "price", "kerf", "edge_trim", "seam_gap"),
     *("labour", "effort", "finished_face", "grain"),
@@ -34,7 +30,7 @@ FOLDED_AWAY = (
 
 
 class NewJobForm(forms.Form):
-    """A job with one fall tray. Lengths without a unit are in the shop's; `sheet` is what calc reads."""
+    """A job with one thing to make, of a family. Lengths without a unit are in the shop's; `sheet` is what calc reads."""
 
     title = forms.CharField(max_length=LONGEST_WORDS, label="Title")
     customer = forms.CharField(max_length=LONGEST_WORDS, required=False)
@@ -50,15 +46,19 @@ class NewJobForm(forms.Form):
         ),
     )
     alloy = forms.ChoiceField(choices=[(name, name) for name in ALLOYS], initial="5052-H32")
-    rim_by = forms.ChoiceField(
-        choices=[(CORNERS, "corners"), (SIDES, "four sides and both diagonals")],
-        initial=CORNERS,
+    family = forms.ChoiceField(
+        choices=[(name, family.label) for name, family in FAMILIES.items()],
+        initial=USUAL,
+        required=False,
         widget=forms.RadioSelect,
-        label="Rim measured by",
+        label="What it is",
     )
-    corners = forms.IntegerField(min_value=LEAST_CORNERS, max_value=MOST_CORNERS, initial=4, widget=forms.HiddenInput)
-    wanted_fall = FallField(
-        required=False, max_length=40, label="Wanted fall, 1 in", widget=forms.TextInput({"size": "5"})
+    joins = forms.ChoiceField(
+        choices=list(JOINS_TOLD.items()),
+        initial=WELD_ALL,
+        required=False,
+        widget=forms.RadioSelect,
+        label="Joints between facets",
     )
     finished_face = forms.BooleanField(required=False, label="One face is finished: never turn a blank over")
     grain = forms.BooleanField(required=False, label="The sheet has a grain: keep it along the length")
@@ -74,8 +74,11 @@ class NewJobForm(forms.Form):
         super().__init__(data, label_suffix="")
         self.shop = shop
         self.seen = seen
-        self.corner_count = self._count_corners()
-        self.fields |= self._length_fields()
+        self.legible: dict[str, Any] = {}
+        self.asked = self._family()
+        if not self.asked.has_facets:
+            del self.fields["joins"]
+        self.fields |= self.asked.fields() | self._length_fields()
         self.fields["labour"].initial = rates_in_force(shop.currency)["labour"]
         for name, field in self.fields.items():
             field.widget.attrs |= {"aria-describedby": f"fault-{name}", "data-lights": label_of(name)}
@@ -86,38 +89,24 @@ class NewJobForm(forms.Form):
         """What would be typed into this form for a stored sheet (its JSON)."""
         return as_typed(sheet, shop.display)
 
-    def _count_corners(self) -> int:
-        typed = str(self.data.get("corners", "4")) if self.is_bound else "4"
-        return min(max(int(typed), LEAST_CORNERS), MOST_CORNERS) if typed.isascii() and typed.isdigit() else 4
+    def _family(self) -> Family:
+        name = str(self.data.get("family", USUAL)) if self.is_bound else USUAL
+        return FAMILIES.get(name, FAMILIES[USUAL])(self, self.shop.display)
 
     def _length_fields(self) -> dict[str, forms.CharField]:
-        by_corners = not self.by_sides
         usual, show = self.shop, self.shop.display.exact
 
-        def length(label: str, *, required: bool = True, initial: float | None = None) -> LengthField:
-            text = None if initial is None else show(initial)
-            return LengthField(unit=self.shop.display.unit, label=label, required=required, initial=text)
+        def length(label: str, initial: float) -> LengthField:
+            return LengthField(unit=self.shop.display.unit, label=label, initial=show(initial))
 
-        def measured(label: str, *, used: bool) -> forms.CharField:
-            """A length of the way of measuring that is in use; what stands in the other way is only kept."""
-            return length(label) if used else forms.CharField(label=label, max_length=LONGEST_TEXT, required=False)
-
-        fields: dict[str, forms.CharField] = {}
-        for corner in range(self.corner_count):
-            for axis in "xy":
-                fields[f"corner_{corner}_{axis}"] = measured(f"Corner {corner + 1}, {axis}", used=by_corners)
-        for side in range(4):
-            fields[f"side_{side}"] = measured(f"Side {side + 1}", used=not by_corners)
-        fields["diagonal_0"] = measured("Diagonal 1 to 3", used=not by_corners)
-        fields["diagonal_1"] = measured("Diagonal 2 to 4", used=not by_corners)
-        fields |= {"low_x": length("Low point, x"), "low_y": length("Low point, y"), "depth": length("Depth")}
-        fields |= {"bore": length("Outlet bore", required=False), "thickness": self._thickness()}
-        fields["kerf"] = length("Saw kerf", initial=usual.kerf)
-        fields["edge_trim"] = length("Edge trim", initial=usual.edge_trim)
-        fields["seam_gap"] = length("Seam gap", initial=usual.seam_gap)
-        fields["sheet_length"] = length("Sheet length", initial=USUAL_SHEET[self.shop.display.unit][0])
-        fields["sheet_width"] = length("Sheet width", initial=USUAL_SHEET[self.shop.display.unit][1])
-        return fields
+        return {
+            "thickness": self._thickness(),
+            "kerf": length("Saw kerf", usual.kerf),
+            "edge_trim": length("Edge trim", usual.edge_trim),
+            "seam_gap": length("Seam gap", usual.seam_gap),
+            "sheet_length": length("Sheet length", USUAL_SHEET[self.shop.display.unit][0]),
+            "sheet_width": length("Sheet width", USUAL_SHEET[self.shop.display.unit][1]),
+        }
 
     def _thickness(self) -> ThicknessField:
         return ThicknessField(unit=self.shop.display.unit, label="Thickness")
@@ -129,23 +118,21 @@ class NewJobForm(forms.Form):
             self.add_error(None, "This form did not come back whole. Open the page anew and type it once more.")
 
     @property
-    def corner_rows(self) -> Iterator[tuple[int, BoundField, BoundField]]:
-        """The corners' fields, a row each, numbered from 1 as they are on the drawing."""
-        for corner in range(self.corner_count):
-            yield corner + 1, self[f"corner_{corner}_x"], self[f"corner_{corner}_y"]
+    def choices_to_begin_with(self) -> Iterator[tuple[str, str]]:
+        """What stands in the family's fields, before anyone chose."""
+        for name in (*self.asked.fields(), "joins"):
+            if name in self.fields and self.fields[name].initial is not None:
+                yield name, str(self.fields[name].initial)
 
     @property
-    def can_grow(self) -> bool:
-        return self.corner_count < MOST_CORNERS
-
-    @property
-    def can_shrink(self) -> bool:
-        return self.corner_count > LEAST_CORNERS
-
-    @property
-    def tape_fields(self) -> Iterator[BoundField]:
-        """The four sides and both diagonals."""
-        yield from (self[name] for name in TAPE)
+    def carried(self) -> Iterator[tuple[str, str]]:
+        """What stands in fields of the families that are not chosen: it goes along, so that going back finds it again."""
+        if not self.is_bound:
+            return
+        names = [name for family in FAMILIES.values() for name in family(self, self.shop.display).fields()]
+        for name in dict.fromkeys([*names, "joins"]):
+            if name not in self.fields and self.data.get(name):
+                yield name, str(self.data[name])
 
     @property
     def making_at_fault(self) -> bool:
@@ -170,7 +157,7 @@ class NewJobForm(forms.Form):
             return compute(self.sheet)
         except SheetFaults as error:
             for fault in error.faults:
-                name = field_of(fault.path)
+                name = self.field_of(fault.path)
                 if name in self.fields:
                     self.add_error(name, fault.text)
                 else:
@@ -197,31 +184,25 @@ class NewJobForm(forms.Form):
             "machine": given.get("machine", ""),
             "quantity": given["quantity"],
             "material": {name: given[name] for name in ("alloy", "thickness", "finished_face", "grain")},
-            "shape": self._shape(given),
-            "making": {name: given[name] for name in ("kerf", "edge_trim", "seam_gap", "effort")} | self.shop.reading,
+            "shape": self.asked.shape(given),
+            "making": self.making | self.shop.reading,
             "stock": stock_for(given["alloy"], given["thickness"], typed),
             "rates": rates_for(self.shop, given["labour"]),
         }
 
-    def _shape(self, given: dict[str, Any]) -> dict[str, Any]:
-        measured = self.measured
-        shape = {"family": "fall-tray", **{name: measured[name] for name in ("rim", "low_point", "depth")}}
-        return shape | ({"outlet": {"bore": given["bore"]}} if given["bore"] else {})
+    @property
+    def making(self) -> dict[str, Any]:
+        """What the form says of the making; joints between facets only where a family has them."""
+        given = self.cleaned_data
+        joins = {"joins": given["joins"] or WELD_ALL} if "joins" in given else {}
+        return {name: given[name] for name in ("kerf", "edge_trim", "seam_gap", "effort")} | joins
+
+    def field_of(self, path: str) -> str | None:
+        """The field for a path of the sheet; None where no one field is to blame."""
+        shape = "sheet.shape."
+        return self.asked.field_of(path.removeprefix(shape)) if path.startswith(shape) else field_of(path)
 
     @property
-    def by_sides(self) -> bool:
-        return self.is_bound and self.data.get("rim_by") == SIDES
-
-    @property
-    def measured(self) -> dict[str, Any]:
-        """The measurements as a job sheet holds them; None where one can't be read or is not there yet."""
-        given = self.legible if self.is_bound and self.errors is not None else {}
-
-        def read(*names: str) -> list[str | None]:
-            return [given.get(name) or None for name in names]
-
-        tape = {"sides": read(*TAPE[:4]), "diagonals": read(*TAPE[4:])}
-        corners = [read(f"corner_{corner}_x", f"corner_{corner}_y") for corner in range(self.corner_count)]
-        (depth, bore) = read("depth", "bore")
-        rim = tape if self.by_sides else corners
-        return {"rim": rim, "low_point": read("low_x", "low_y"), "depth": depth, "bore": bore}
+    def given(self) -> dict[str, Any]:
+        """What was typed, as far as it can be read; what calc finds wrong with it included."""
+        return self.legible if self.is_bound and self.errors is not None else {}

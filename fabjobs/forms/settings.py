@@ -10,16 +10,20 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
-from calc.sheet import LARGEST_SHEET, MOST_RATE, RATE_PLACES, Rates
+from calc.sheet import LARGEST_SHEET, LEAST_K, MOST_K, MOST_RATE, RATE_PLACES, Rates
 from calc.tables.alloys import ALLOYS
 from calc.tables.minutes import STANDARD
 from fabjobs.forms.lengths import MillimetreField
 from fabjobs.forms.money import MoneyField
 from fabjobs.forms.set_up import READINGS
+from fabjobs.forms.typed import exactly
+from fabjobs.kinds import kind_name
 from fabjobs.models import RateBook, SheetPrice, ShopSettings
+from fabjobs.models.shop import OWN_K
 from fabjobs.stamps import stamp_of
 
 SAW = {"kerf": ("Saw kerf", 10), "edge_trim": ("Edge trim", 200), "seam_gap": ("Seam gap", 5)}  # largest [mm]
+FOLDER = {"longest_fold": "Longest fold", "largest_blank": "Largest blank for folding"}
 PLAIN_RATES = {
     "labour": "Labour, an hour",
     "filler": "Filler, a kg",
@@ -36,29 +40,48 @@ class AddressField(forms.URLField):
 
 
 class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such type when it runs
-    """Name, how lengths are read, currency, the saw, the address on papers."""
+    """Name, how lengths are read, currency, the saw, the folder, the address on papers."""
 
     reads = forms.ChoiceField(label="Lengths are read in", choices=list(READINGS.items()))
     seen = forms.CharField(widget=forms.HiddenInput)
 
     class Meta:
         model = ShopSettings
-        fields = ("name", "currency", *SAW, "paper_address")
+        fields = ("name", "currency", *SAW, "bend_method", "k_factor", *FOLDER, "paper_address")
         field_classes = {"paper_address": AddressField}
-        labels = {"name": "Name of the shop", "currency": "Currency", "paper_address": "Address on papers"}
+        labels = {
+            "name": "Name of the shop",
+            "currency": "Currency",
+            "bend_method": "Bends are worked out by",
+            "paper_address": "Address on papers",
+        }
         help_texts = {
+            "bend_method": "How much flat metal a bend takes: bend a strip of a known length, and keep what comes nearest.",
             "currency": "Three letters, such as EUR or USD.",
             "paper_address": "Where this shop's computer is reached, such as http://192.168.1.20:8000. Papers lead back there.",
         }
 
-    field_order = ("name", "reads", "currency", *SAW, "paper_address", "seen")
+    field_order = (
+        *("name", "reads", "currency", *SAW),
+        *("bend_method", "k_factor", *FOLDER, "paper_address", "seen"),
+    )
 
     def __init__(self, data: Mapping[str, Any] | None = None, *, shop: ShopSettings) -> None:
         initial = {"reads": f"{shop.unit} {shop.rule}", "seen": stamp_of(shop)}
-        initial |= {name: shop.display.exact(getattr(shop, name)) for name in SAW}
+        initial |= {name: exactly(getattr(shop, name), shop.display) for name in (*SAW, *FOLDER)}
         super().__init__(data, instance=shop, initial=initial, label_suffix="", auto_id="id_shop_%s")
         for name, (label, most) in SAW.items():
             self.fields[name] = MillimetreField(least=0, most=most, unit=shop.display.unit, label=label)
+        for name, label in FOLDER.items():
+            self.fields[name] = MillimetreField(least=1, most=LARGEST_SHEET, unit=shop.display.unit, label=label)
+        self.fields["k_factor"] = forms.FloatField(
+            min_value=LEAST_K,
+            max_value=MOST_K,
+            required=False,
+            label="The shop's own K",
+            help_text=f"From {LEAST_K:g} to {MOST_K:g} of the thickness. Wanted where bends go by it.",
+            widget=forms.TextInput({"inputmode": "decimal", "autocomplete": "off"}),
+        )
         self.order_fields(self.field_order)
 
     def clean_currency(self) -> str:
@@ -66,6 +89,8 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
+        if cleaned.get("bend_method") == OWN_K and cleaned.get("k_factor", "") is None:
+            self.add_error("k_factor", "Not given: bends are worked out by it.")
         if "reads" in cleaned:
             self.instance.unit, self.instance.rule = cleaned["reads"].split()
         return cleaned
@@ -84,7 +109,7 @@ class RatesForm(forms.Form):
         for name, label in PLAIN_RATES.items():
             self.fields[name] = MoneyField(label=label, most=MOST_RATE, places=RATE_PLACES[name])
         for kind in STANDARD:
-            self.fields[f"kind_{kind}"] = MoneyField(label=kind.capitalize(), most=MOST_RATE, required=False)
+            self.fields[f"kind_{kind}"] = MoneyField(label=kind_name(kind).capitalize(), most=MOST_RATE, required=False)
 
     @property
     def plain(self) -> Iterator[BoundField]:

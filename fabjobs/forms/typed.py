@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
+from calc.sheet import Material
 from calc.units import Display, parse_length
+from fabjobs.forms.families import FAMILIES
 
 
 def as_typed(sheet: Mapping[str, Any], display: Display) -> dict[str, str]:
@@ -19,13 +21,9 @@ def as_typed(sheet: Mapping[str, Any], display: Display) -> dict[str, str]:
     ('600 mm', '2440 mm', '40.5 mm')
     """
     shape, material, making, stock = sheet["shape"], sheet["material"], sheet["making"], sheet["stock"][0]
-    outlet = shape.get("outlet") or {}
+    family = FAMILIES[shape["family"]]
     lengths = {
-        **_rim(shape["rim"]),
-        "low_x": shape["low_point"][0],
-        "low_y": shape["low_point"][1],
-        "depth": shape["depth"],
-        "bore": outlet.get("bore"),
+        **family.lengths(shape, Material(material["alloy"], material["thickness"]).usual_radius),
         "thickness": material["thickness"],
         **{name: making[name] for name in ("kerf", "edge_trim", "seam_gap")},
         "sheet_length": stock["length"],
@@ -35,19 +33,8 @@ def as_typed(sheet: Mapping[str, Any], display: Display) -> dict[str, str]:
     typed |= {name: sheet[name] for name in ("title", "customer", "machine")}
     typed |= {name: "on" for name in ("finished_face", "grain") if material[name]}
     typed |= {"quantity": str(sheet["quantity"]), "alloy": material["alloy"], "effort": making["effort"]}
-    by_sides = isinstance(shape["rim"], Mapping)
-    typed |= {"rim_by": "sides" if by_sides else "corners", "corners": str(4 if by_sides else len(shape["rim"]))}
+    typed |= {"family": family.name, "joins": making["joins"], **family.choices(shape)}
     return typed | {"price": stock["price"], "labour": sheet["rates"]["labour"]}
-
-
-def _rim(rim: Mapping[str, Any] | list[Any]) -> dict[str, float]:
-    """The corners, or the sides and diagonals, whichever was measured."""
-    if isinstance(rim, Mapping):
-        sides = {f"side_{place}": length for place, length in enumerate(rim["sides"])}
-        return sides | {f"diagonal_{place}": length for place, length in enumerate(rim["diagonals"])}
-    return {
-        f"corner_{place}_{axis}": at for place, corner in enumerate(rim) for axis, at in zip("xy", corner, strict=True)
-    }
 
 
 def exactly(mm: float, display: Display) -> str:

@@ -12,6 +12,7 @@ from functools import cached_property
 from django.db.models import Count, Exists, Max, OuterRef, Q
 
 from calc.balance import Balance, sum_up
+from fabjobs.kinds import kind_name
 from fabjobs.looking_back.sums import Made, Work, among, made_of, work_by_fabrication, work_by_kind
 from fabjobs.metal import BalanceRow, balance_rows
 from fabjobs.models import Fabrication, Job, Revision, Step, TimeEntry
@@ -74,7 +75,10 @@ class Review:
     def of(cls, fabrications: Iterable[int]) -> "Review":
         """The sums over these fabrications: a constant number of queries."""
         wanted = list(fabrications)
-        return cls(made_of(wanted), [WorkLine(*row) for row in work_by_kind(wanted)])
+        return cls(
+            made_of(wanted),
+            [WorkLine(kind_name(kind), expected, actual) for kind, expected, actual in work_by_kind(wanted)],
+        )
 
     @cached_property
     def work(self) -> WorkLine:

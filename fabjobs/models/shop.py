@@ -1,7 +1,7 @@
 """The one row of settings, and the code that lets its first owner in."""
 
 from fractions import Fraction
-from typing import Self
+from typing import Any, Self
 
 from django.contrib.auth.hashers import check_password, make_password
 from django.core.validators import RegexValidator
@@ -11,11 +11,13 @@ from django.db.models.functions import Length
 from django.db.models.lookups import Exact
 from django.utils.crypto import get_random_string
 
-from calc.sheet import Making
+from calc.sheet import LARGEST_SHEET, LEAST_K, MOST_K, Making
+from calc.tables.bending import METHODS, BendMethod
 from calc.units import Display
 from fabjobs.codes import CROCKFORD, as_read
 
 LENGTH = 12  # 60 bits
+OWN_K: BendMethod = "k-factor"
 CURRENCY_CODE = RegexValidator(r"^[A-Z]{3}\Z", "A currency is three capital letters, such as EUR.")
 
 
@@ -37,6 +39,12 @@ class ShopSettings(models.Model):
     kerf = models.FloatField("saw kerf, mm", default=Making().kerf)
     edge_trim = models.FloatField("edge trim, mm", default=Making().edge_trim)
     seam_gap = models.FloatField("seam gap, mm", default=Making().seam_gap)
+    bend_method = models.CharField(
+        "how bends are worked out", max_length=20, choices=list(METHODS.items()), default=Making().bend_method
+    )
+    k_factor = models.FloatField("the shop's own K, a share of the thickness", null=True, blank=True)
+    longest_fold = models.FloatField("longest fold, mm", default=Making().longest_fold)
+    largest_blank = models.FloatField("largest blank for folding, mm", default=Making().largest_blank)
     paper_address = models.URLField("address that papers carry", max_length=200, blank=True, default="")
 
     class Meta:
@@ -53,6 +61,22 @@ class ShopSettings(models.Model):
                 condition=Q(kerf__range=(0, 10), edge_trim__range=(0, 200), seam_gap__range=(0, 5)),
                 name="saw_within_bounds",
                 violation_error_message="Kerf is 0 to 10 mm, edge trim 0 to 200 mm, seam gap 0 to 5 mm.",
+            ),
+            models.CheckConstraint(
+                condition=Q(longest_fold__range=(1, LARGEST_SHEET), largest_blank__range=(1, LARGEST_SHEET)),
+                name="folder_within_bounds",
+                violation_error_message=f"The longest fold and the largest blank are 1 to {LARGEST_SHEET:g} mm.",
+            ),
+            models.CheckConstraint(
+                condition=Q(bend_method__in=tuple(METHODS)),
+                name="bend_method_known",
+                violation_error_message=f"Bends are worked out by one of {', '.join(METHODS.values())}.",
+            ),
+            models.CheckConstraint(
+                condition=Q(k_factor__isnull=False, k_factor__range=(LEAST_K, MOST_K))
+                | Q(k_factor=None) & ~Q(bend_method=OWN_K),
+                name="own_k_is_there_where_it_is_used",
+                violation_error_message=f"The shop's own K is {LEAST_K:g} to {MOST_K:g}, and given where bends go by it.",
             ),
             models.CheckConstraint(
                 condition=Exact(Length("currency"), 3),
@@ -78,9 +102,12 @@ class ShopSettings(models.Model):
         return Display("in" if self.unit == Unit.INCH else "mm", Fraction(self.rule))
 
     @property
-    def reading(self) -> dict[str, str]:
-        """The same for a job sheet, whose plan then writes its steps and papers so."""
-        return {"units": self.unit, "rule": f"{self.rule} {self.unit}"}
+    def reading(self) -> dict[str, Any]:
+        """What a job sheet's making takes from here: how its papers write lengths, how bends are worked out, what the
+        folder takes; so that the stored sheet alone gives its plan again."""
+        folding = {name: getattr(self, name) for name in ("bend_method", "longest_fold", "largest_blank")}
+        own = {"k_factor": self.k_factor} if self.bend_method == OWN_K else {}
+        return {"units": self.unit, "rule": f"{self.rule} {self.unit}", **folding, **own}
 
 
 class SetUpCode(models.Model):

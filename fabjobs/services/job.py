@@ -36,7 +36,7 @@ def job_create(*, plan: calc.Plan, due_day: date | None, by: Person, form_key: U
         due_day=due_day,
         created_by=by,
     )
-    fabrication = Fabrication.objects.create(job=job, name="Tray")
+    fabrication = Fabrication.objects.create(job=job, name=plan.sheet.shape.family.replace("-", " ").capitalize())
     planning.store(fabrication=fabrication, plan=plan, by=by, form_key=form_key)
     return job
 

@@ -7,8 +7,12 @@ from django import template
 from django.forms import BoundField
 from django.utils import timezone
 
+from calc import Plan
 from calc.advice import MONEY, Advice
+from calc.blank import Blank
+from calc.papers.lines import check_lines, offset_lines
 from calc.units import Display
+from fabjobs.kinds import kind_name
 from fabjobs.models import Step
 from fabjobs.moments import moment
 
@@ -102,6 +106,28 @@ def spent(seconds: int | None) -> str:
     ('1 h 20 min', 'under 1 min', '0 min')
     """
     return "under 1 min" if seconds and seconds < 30 else hours((seconds or 0) / 60)
+
+
+@register.filter
+def offsets(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
+    """The corners of a blank that are marked out, as the papers list them: number, along, square."""
+    return offset_lines(blank, display)
+
+
+@register.filter
+def proofs(blank: Blank, plan: Plan) -> list[tuple[str, str, str]]:
+    """The lengths that prove a blank, as the papers list them: from and to, length, what it is."""
+    return check_lines(plan, blank, plan.sheet.making.display)
+
+
+@register.filter
+def kind(key: str) -> str:
+    """A kind of work as people call it.
+
+    >>> kind("hand-cut")
+    'cut by hand'
+    """
+    return kind_name(key)
 
 
 @register.filter

@@ -16,7 +16,7 @@ from fabjobs.preview import Preview
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, job_change, job_describe, revision_of_form
 from fabjobs.views.job import job_for, latest_revision, revision_for
-from fabjobs.views.new_job import corners_changed
+from fabjobs.views.new_job import asked_otherwise
 
 NO_REASON = "Say why the measurements change: a few words."
 
@@ -104,11 +104,11 @@ def preview_change(request: ShopRequest, number: int) -> HttpResponse:
 
 
 @require_POST
-def change_corners_of(request: ShopRequest, number: int) -> HttpResponse:
-    """The same form with one corner more, or with one taken out."""
+def ask_change_otherwise(request: ShopRequest, number: int) -> HttpResponse:
+    """The same form for another family, or with a row more, or with one taken out."""
     job = job_for(request.user, number)
     given: dict[str, Any] = {"revision": latest_revision(job), "shop": shop_of(request), "seen": False}
-    typed = corners_changed(ChangeForm(request.POST.copy(), **given))
+    typed = asked_otherwise(ChangeForm(request.POST.copy(), **given))
     return _page(request, job, ChangeForm(typed, **given))
 
 
@@ -140,7 +140,7 @@ def _context(job: Job, form: ChangeForm, *, opened: bool = False) -> dict[str, A
         difference = changes.of_change(
             form.revision, preview.plan, frozen=form.frozen, other_metal=form.is_of_another_metal
         )
-    names = {"save": "change_job", "preview": "preview_change", "corners": "change_corners_of"}
+    names = {"save": "change_job", "preview": "preview_change", "ask": "ask_change_otherwise"}
     return {
         "job": job,
         "revision": form.revision,

@@ -7,7 +7,8 @@ from django.views.decorators.http import require_safe
 from fabjobs import papers
 from fabjobs.context import shop_of
 from fabjobs.drawings import Drawings
-from fabjobs.making import make_section
+from fabjobs.joining import is_open
+from fabjobs.making import make_section, thing_of
 from fabjobs.metal import MetalBook
 from fabjobs.models import Fabrication, Job, Person, Revision
 from fabjobs.paper_check import judge_mark
@@ -59,10 +60,13 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
         "revision": revision,
         "plan": plan,
         "drawings": Drawings(plan),
+        "thing": thing_of(plan),
+        "joins_are_open": is_open(plan),
         **make_section(job),
         "metal": MetalBook.of(revision, plan),
         "revisions": revisions_of(revision.fabrication),
         "paper": judge_mark(job, request.GET.get("paper")),
+        "paper_sizes": papers.PAPER_SIZES,
     }
     return render(request, "job/page.html", context)
 

@@ -67,35 +67,24 @@ def preview_job(request: ShopRequest) -> HttpResponse:
 
 
 @require_POST
-def change_corners(request: ShopRequest) -> HttpResponse:
-    """The same form with one corner more, or with one taken out."""
-    typed = corners_changed(NewJobForm(request.POST.copy(), shop=shop_of(request), seen=False))
+def ask_otherwise(request: ShopRequest) -> HttpResponse:
+    """The same form for another family, or with a row more, or with one taken out."""
+    typed = asked_otherwise(NewJobForm(request.POST.copy(), shop=shop_of(request), seen=False))
     return _page(request, NewJobForm(typed, shop=shop_of(request), seen=False))
 
 
-def corners_changed(form: NewJobForm) -> QueryDict:
-    """What was typed into a form, with the corner more or less that its button asked for."""
+def asked_otherwise(form: NewJobForm) -> QueryDict:
+    """What was typed into a form, with the row more or less that its button asked for, and the choices that a family
+    begins with where it is asked for the first time."""
     typed = cast(QueryDict, form.data)
-    if "add" in typed and form.can_grow:
-        typed["corners"] = str(form.corner_count + 1)
-    elif "take_out" in typed and form.can_shrink:
-        _take_out(typed, form.corner_count)
+    for name, initial in form.choices_to_begin_with:
+        typed.setdefault(name, initial)
+    form.asked.ask_otherwise(typed)
     return typed
-
-
-def _take_out(typed: QueryDict, count: int) -> None:
-    """Move the corners behind the one to remove up by one place."""
-    gone = str(typed["take_out"])
-    if not gone.isascii() or not gone.isdigit() or int(gone) >= count:
-        return
-    for corner in range(int(gone), count - 1):
-        for axis in "xy":
-            typed[f"corner_{corner}_{axis}"] = typed.get(f"corner_{corner + 1}_{axis}", "")
-    typed["corners"] = str(count - 1)
 
 
 def _page(request: ShopRequest, form: NewJobForm, preview: Preview | None = None, status: int = 200) -> HttpResponse:
     template = "new_job/_form.html" if request.htmx else "new_job/page.html"
-    to = {"save": reverse("new_job"), "preview": reverse("preview_job"), "corners": reverse("change_corners")}
+    to = {"save": reverse("new_job"), "preview": reverse("preview_job"), "ask": reverse("ask_otherwise")}
     context = {"form": form, "preview": preview or Preview.of(form), "to": to}
     return render(request, template, context, status=status)

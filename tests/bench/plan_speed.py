@@ -8,7 +8,7 @@ from statistics import median
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from calc import plan
-from tests.shapes import NAMED, ring, sheet_of
+from tests.shapes import NAMED, SUMP, SUMPS, VALLEYS, ring, sheet_of
 
 ROUNDS = int(sys.argv[1]) if len(sys.argv) > 1 else 15
 
@@ -25,8 +25,18 @@ def timed(sheet: dict[str, object]) -> tuple[float, float]:
 
 
 if __name__ == "__main__":
-    cases = {**NAMED, "ring of 12": ring(12), "ring of 24": ring(24)}
-    print(f"{'tray':12} {'facets':>6}   quick: median, worst [ms] of {ROUNDS}")
+    legs = [{"at": [7 * i, 5 * i], "length": 60, "width": 60} for i in range(50)]
+    cases = {
+        **NAMED,
+        "ring of 12": ring(12),
+        "ring of 24": ring(24),
+        **{f"valley, {name}": shape for name, shape in VALLEYS.items()},
+        **{f"sump, {name}": shape for name, shape in SUMPS.items()},
+        "sump, ring of 10": {**ring(10), "sump": SUMP},
+        "outlet among 50 legs": {**VALLEYS["twisted"], "keep_clear": legs},
+    }
+    print(f"{'tray':22} {'corners':>7} {'joins':>13}   quick: median, worst [ms] of {ROUNDS}")
     for name, shape in cases.items():
-        middle, worst = timed(sheet_of(shape))
-        print(f"{name:12} {len(shape['rim']):6}   {middle:8.1f} {worst:8.1f}")
+        for joins in ("weld-all", "fewest-welds"):
+            middle, worst = timed(sheet_of(shape, making={"joins": joins}))
+            print(f"{name:22} {len(shape['rim']):7} {joins:>13}   {middle:8.1f} {worst:8.1f}")

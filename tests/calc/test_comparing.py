@@ -165,3 +165,58 @@ def test_frozen_sheets_alone_are_no_change_of_the_sheet() -> None:
     frozen: JobSheet = plan(sheet_of(SKEW, frozen=first.as_json()["layout"]["sheets"])).sheet
     assert frozen.frozen
     assert not compare(first, plan(frozen)).is_any
+
+
+def test_a_pan_is_compared_by_its_sizes_not_by_corners_nor_a_low_point() -> None:
+    pan = {"family": "pan", "length": 400, "width": 250, "height": 60, "inside_radius": 2}
+    other = {**pan, "length": 430, "height": 72, "inside_radius": 3, "fall": 8, "return_width": 20}
+    result = compare(plan(sheet_of(pan)), plan(sheet_of(other)))
+    assert result.points == ()
+    assert [(size.what, size.was, size.now, size.by) for size in result.lengths] == [
+        ("Length", 400, 430, 30),
+        ("Height", 60, 72, 12),
+        ("Inside radius", 2, 3, 1),
+        ("Fall", None, 8, None),
+        ("Return width", None, 20, None),
+    ]
+    # four walls; with returns four bends more
+    assert (result.folds.was, result.folds.now, result.folds.by) == (4, 8, 4)
+
+
+@pytest.mark.parametrize(
+    ("finish", "sizes"),
+    [
+        ({"kind": "lap", "width": 25, "inside_radius": 2}, [("Lap width", 25), ("Inside radius", 2)]),
+        ({"kind": "upstand", "height": 18, "inside_radius": 3}, [("Upstand height", 18), ("Inside radius", 3)]),
+    ],
+)
+def test_a_rim_that_comes_to_have_strips_is_told_by_their_sizes(
+    finish: dict[str, Any], sizes: list[tuple[str, float]]
+) -> None:
+    result = changed({**SKEW, "rim_finish": finish})
+    assert [(size.what, size.was, size.now) for size in result.lengths] == [(what, None, now) for what, now in sizes]
+    assert result.points == ()
+    back = compare(plan(sheet_of({**SKEW, "rim_finish": finish})), plan(sheet_of(SKEW)))
+    assert [(size.what, size.was, size.now) for size in back.lengths] == [(what, was, None) for what, was in sizes]
+
+
+def test_a_tray_that_becomes_a_pan_loses_its_corners_and_low_point() -> None:
+    pan = {"family": "pan", "length": 400, "width": 250, "height": 60}
+    result = changed(pan)
+    assert [(point.what, point.now) for point in result.points] == [
+        *((f"Corner {number}", None) for number in range(1, 5)),
+        ("Low point", None),
+    ]
+    assert {size.what for size in result.lengths if size.was is None} == {"Length", "Width", "Height", "Inside radius"}
+    assert {size.what for size in result.lengths if size.now is None} == {"Depth", "Outlet"}
+
+
+def test_how_it_is_joined_and_bent_is_told_in_words() -> None:
+    making = {"joins": "fewest-welds", "bend_method": "k-factor", "k_factor": 0.4, "longest_fold": 1000}
+    resets = {reset.what: (reset.was, reset.now) for reset in changed(SKEW, making=making).resets}
+    assert resets == {
+        "Facets joined": ("every seam welded", "folded where they can be"),
+        "Bends worked out by": ("DIN 6935", "the shop's own K"),
+        "The shop's own K": ("", "0.4"),
+        "Longest fold": ("1250 mm", "1000 mm"),
+    }

@@ -14,7 +14,7 @@ from tests.shapes import NAMED, fall_tray, fall_trays, sheet_of
 
 
 def shell_of(shape: dict[str, Any]) -> Shell:
-    return read_sheet(sheet_of(shape)).shape.shell()
+    return read_sheet(sheet_of(shape)).shape.shell(1.5)
 
 
 def drained(shape: dict[str, Any]) -> Drainage:

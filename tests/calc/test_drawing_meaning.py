@@ -70,7 +70,7 @@ def test_a_crowded_tray_tells_its_low_point_in_the_key_only() -> None:
 def test_each_corner_of_a_blank_says_what_it_is_on_the_tray() -> None:
     # facet B lies between rim corners 2 and 3 (vertices 1 and 2) and the low point (vertex 4)
     blank = planned("skew").blanks[1]
-    labels = labels_of(blank_drawing(blank, MM))
+    labels = labels_of(blank_drawing(planned("skew"), blank, MM))
     numbers = {label.text: label.box.centroid for label in labels if label.text in ("1", "2", "3")}
     names = {1: "rim 2", 2: "rim 3", 4: "low point"}
     for corner, edge in enumerate(blank.edges, 1):
@@ -84,7 +84,7 @@ def test_each_corner_of_a_blank_says_what_it_is_on_the_tray() -> None:
 def test_a_blank_drawn_for_several_tells_what_the_others_meet() -> None:
     plan = planned("mirror")
     alike = [blank for blank in plan.blanks if blank.same_as == "A"]
-    shown = texts(blank_drawing(plan.blanks[0], MM, alike=alike))
+    shown = texts(blank_drawing(plan, plan.blanks[0], MM, alike=alike))
     # A runs from rim corner 1 to 2; C is its mirror image about the line y = 200: from 4 to 3, B and D where they were
     assert "C turned over: 1–2 rim 4–3, 2–3 weld to B, 3–1 weld to D" in shown
 

@@ -7,8 +7,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPoint, Polygon
 
+import calc
 from calc.layout import Item, Stock, lay_out
 from tests.calc.replay import check_layout, replay, used_length
+from tests.shapes import ring, sheet_of
 
 SHEET = Stock("S1", 2440, 1220)
 
@@ -262,3 +264,12 @@ def test_any_convex_blanks(outlines, count, kerf, edge_trim, grain, may_turn_ove
     stock = [Stock("S", 1000, 700), Stock("R", 450, 380, 1)]
     layout = checked(items, stock, kerf=kerf, edge_trim=edge_trim, grain=grain, may_turn_over=may_turn_over)
     assert not layout.unplaced
+
+
+def test_stubs_where_bends_end_keep_no_blank_off_its_sheet() -> None:
+    """A ring of facets folded in one piece: its hull has edges of a tenth of a millimetre, at which a saw has no room."""
+    plan = calc.plan(sheet_of(ring(12), making={"joins": "fewest-welds"}))
+    assert plan.layout.unplaced == ()
+    assert [placed.blank for used in plan.layout.sheets for placed in used.placed] == [
+        blank.name for blank in plan.blanks
+    ]

@@ -12,7 +12,7 @@ from tests.shapes import NAMED, fall_trays, sheet_of
 
 
 def shell_of(shape: dict[str, object]) -> Shell:
-    return read_sheet(sheet_of(shape)).shape.shell()
+    return read_sheet(sheet_of(shape)).shape.shell(1.5)
 
 
 def test_faces_run_anticlockwise_whichever_way_the_rim_was_given() -> None:

@@ -20,10 +20,10 @@ from django.template import Context, Engine
 
 import calc
 from calc.papers.codes import qr_drawing
-from calc.papers.lines import cut_lines
+from calc.papers.lines import check_lines, cut_lines, offset_lines, seam_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
 from calc.units import Display
-from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, TRIANGLE, fall_tray, ring, sheet_of
+from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
 
 weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
 
@@ -67,6 +67,13 @@ def planned(name: str) -> calc.Plan:
         "long": (LONG, {}),
         "many": (ORDINARY, {"quantity": 16}),
         "alike": (MIRROR, {"quantity": 2}),
+        "lapped": ({**SKEW, "rim_finish": {"kind": "lap", "width": 25, "inside_radius": 2}}, {}),
+        "upstand": ({**MIRROR, "rim_finish": {"kind": "upstand", "height": 30, "inside_radius": 2}}, {}),
+        "pan": (pan(600, 400, 60, inside_radius=2), {"title": ""}),
+        "falling pan": (pan(600, 400, 60, inside_radius=2, fall=10, return_width=20), {}),
+        "valley": ({**TWISTED, "rim_finish": {"kind": "lap", "width": 25, "inside_radius": 2}}, {}),
+        "sump": (SUMPS["skew"], {}),
+        "fewest": (SKEW, {"making": {"joins": "fewest-welds", "bend_method": "k-factor", "k_factor": 0.42}}),
     }
     shape, keys = shapes[name]
     stock = [{"label": "S1", "length": 3200, "width": 1220, "price": "119.87"}]
@@ -219,7 +226,10 @@ def test_the_reader_of_pages_sees_faults() -> None:
 
 @pytest.mark.parametrize(
     "name",
-    ["ordinary", "alike", "three", "five", "reflex", "twelve", "twenty-four", "dented 24", "long", "many"],
+    [
+        *("ordinary", "alike", "three", "five", "reflex", "twelve", "twenty-four", "dented 24", "long", "many"),
+        *("lapped", "upstand", "pan", "falling pan", "fewest", "valley", "sump"),
+    ],
 )
 def test_nothing_overflows_or_overlaps(name: str) -> None:
     assert faults(paper(name, money=name == "ordinary")) == []
@@ -356,6 +366,138 @@ def test_the_code_has_its_finder_patterns_and_quiet_zone() -> None:
             for y in range(7):
                 edge = max(abs(x - 3), abs(y - 3))
                 assert ((left + x, upper + y) in dark) == (edge != 2)
+
+
+def rows_of(name: str, table: str) -> list[list[str]]:
+    """The rows of the tables of a class, as the text of their cells."""
+    page = traveller_html(planned(name), HEADING, Display(), render, money=False)
+    found = []
+    for body in re.findall(rf'<table class="{table}">.*?<tbody>(.*?)</tbody>', page, re.DOTALL):
+        for row in re.findall(r"<tr.*?</tr>", body, re.DOTALL):
+            cells = re.findall(r"<td.*?</td>", row, re.DOTALL)
+            found.append([html.unescape(re.sub(r"<[^>]+>", "", cell)).strip() for cell in cells])
+    return found
+
+
+def test_a_pan_has_its_bends_in_the_order_they_are_made() -> None:
+    rows = rows_of("falling pan", "bends")
+    # returns before walls, since they are farther out; of those long before short (common practice, see calc.folding)
+    assert [row[1][0] for row in rows[:4]] == ["B", "D", "C", "E"]
+    assert [row[1] for row in rows[4:]] == ["A-B", "A-D", "A-C", "A-E"]
+    assert [row[0] for row in rows] == [str(turn) for turn in range(1, 9)]
+    assert [row[2] for row in rows] == ["DOWN"] * 4 + ["UP"] * 4
+    # a floor that falls 10 in 600 leans atan(1 / 60) = 0.95 degrees
+    assert [row[3] for row in rows] == ["90.0°"] * 6 + ["91.0°", "89.0°"]
+    # DIN 6935: k = 0.65 + 0.5 log10(2 / 1.5) = 0.7125; a right angle takes pi / 2 (2 + 0.7125 x 1.5 / 2) = 3.98
+    assert {row[7] for row in rows[:6]} == {"3.98 mm"}
+    assert {row[4] for row in rows} == {"2 mm"}
+    # a return of 20 from the wall's inside, which is the outside of its bend: 20 - 3.5 flat, and half of 3.98
+    assert rows[0][5].startswith("18.5 mm from edge ")
+
+
+def test_a_level_pan_has_its_bend_lines_where_they_are_worked_by_hand() -> None:
+    # walls 60 high outside of 1.5 mm: 58.5 inside, less the radius of 2, and half of the 3.98 that the bend takes
+    rows = rows_of("pan", "bends")
+    assert {row[5].split(" from")[0] for row in rows} == {"58.5 mm"}
+    assert [row[1] for row in rows] == ["A-B", "A-D", "A-C", "A-E"]
+
+
+def test_the_method_of_the_bend_allowance_is_named() -> None:
+    for name, method in (("pan", "DIN 6935"), ("fewest", "the shop's own K, 0.42")):
+        page = html.unescape(traveller_html(planned(name), HEADING, Display(), render, money=False))
+        assert f"allowances by {method}" in page
+        assert f", by {method}" in page  # among the key figures
+    assert "allowances by" not in traveller_html(planned("skew"), HEADING, Display(), render, money=False)
+
+
+def test_a_bend_that_no_edge_is_parallel_to_is_set_out_by_its_ends() -> None:
+    plan, shown = planned("fewest"), Display()
+    rows = {row[1]: row[5] for row in rows_of("fewest", "bends")}
+    for fold in plan.blanks[0].folds:
+        one, other = (f"{shown.figure(x)}; {shown.figure(y)}" for x, y in fold.line)
+        assert rows[fold.name] == f"from {one} to {other}"
+
+
+def test_what_is_measured_on_a_pan_and_on_a_lap() -> None:
+    # ISO 13920:1996 class B: over 2 to 30 mm +-1, over 30 to 400 +-2, over 400 to 1000 +-3; hypot(600, 400) = 721.1
+    assert rows_of("falling pan", "inspection")[:7] == [
+        ["Length outside", "600 mm", "± 3 mm", ""],
+        ["Width outside", "400 mm", "± 2 mm", ""],
+        ["Diagonal 1–3 outside", "721 mm", "± 3 mm", ""],
+        ["Diagonal 2–4 outside", "721 mm", "± 3 mm", ""],
+        ["Height outside, side 4–1", "60 mm", "± 2 mm", ""],
+        ["Height outside, side 2–3", "70 mm", "± 2 mm", ""],
+        ["Return wide", "20 mm", "± 1 mm", ""],
+    ]
+    assert ["Height outside", "60 mm", "± 2 mm", ""] in rows_of("pan", "inspection")
+    assert ["Lap wide", "25 mm", "± 1 mm", ""] in rows_of("lapped", "inspection")
+    assert ["Upstand high", "30 mm", "± 1 mm", ""] in rows_of("upstand", "inspection")
+    assert not [row for row in rows_of("pan", "inspection") if "outlet" in row[0] or "Drains" in row[0]]
+    assert [row for row in rows_of("lapped", "inspection") if "outlet" in row[0]]
+
+
+def test_both_depths_of_a_valley_and_the_size_of_a_sump_are_measured() -> None:
+    # ISO 13920:1996 class B: over 2 to 30 mm +-1, over 30 to 400 +-2
+    rows = rows_of("valley", "inspection")
+    assert ["Depth, valley shallow end", "40 mm", "± 2 mm", ""] in rows
+    assert ["Depth, valley deep end", "57 mm", "± 2 mm", ""] in rows
+    rows = rows_of("sump", "inspection")
+    for what, size in (("Depth below the rim", "46 mm"), ("Sump length", "90 mm"), ("Sump width", "60 mm")):
+        assert [what, size, "± 2 mm", ""] in rows
+    shown = re.sub(r"\s+", " ", text_of(paper("sump", money=False)))
+    assert "90 × 60, level" in shown
+    assert re.sub(r"\s+", " ", text_of(paper("valley", money=False))).count("57 mm") >= 2
+
+
+def test_the_outlet_of_a_sump_is_marked_out_on_its_floor() -> None:
+    plan = planned("sump")
+    floor = next(face.name for face in plan.shell.faces if face.role == "sump")
+    blank = next(blank for blank in plan.blanks if blank.name == floor)
+    along, square = blank.holes[0].centre
+    row = offset_lines(blank, Display())[-1]
+    assert row[0] == "ø40"
+    # the rule reads to half a millimetre
+    assert float(row[1]) == pytest.approx(along, abs=0.251)
+    assert float(row[2]) == pytest.approx(square, abs=0.251)
+
+
+def test_a_pan_is_told_by_its_sizes_outside() -> None:
+    level, falling = (text_of(paper(name, money=False)) for name in ("pan", "falling pan"))
+    assert "600 × 400 × 60 mm" in level
+    assert "far end 70 mm" in re.sub(r"\s+", " ", falling)
+    assert "Depth below the rim" not in level
+    assert text_of(paper("pan", money=False), 1).splitlines()[1] == "Pan"  # it has no title of its own
+    assert "25 mm wide, all round" in text_of(paper("lapped", money=False))
+
+
+def test_each_folded_blank_is_shown_as_it_becomes() -> None:
+    for name in ("lapped", "falling pan"):
+        page = traveller_html(planned(name), HEADING, Display(), render, money=False)
+        shown = re.findall(r'class="drawing folded-view".*?<title>Blank (\S+) folded', page)
+        assert shown == [blank.name for blank in planned(name).blanks if blank.same_as is None]
+    assert "folded-view" not in traveller_html(planned("skew"), HEADING, Display(), render, money=False)
+
+
+def test_only_what_is_marked_out_is_proved() -> None:
+    plan = planned("falling pan")
+    (blank,) = plan.blanks
+    corners = [
+        (round(2 * x) / 2, round(2 * y) / 2) for x, y in blank.cut_outline
+    ]  # as a rule of half millimetres marks
+    for ends, length, words in check_lines(plan, blank, Display()):
+        start, end = (int(number) - 1 for number in ends.split("–"))
+        assert {start, end} <= set(blank.marked_corners)
+        assert length == Display().figure(math.dist(corners[start], corners[end]))
+        if words != "across":
+            assert blank.edges[start].kind != "bend"
+            meets = blank.edges[start].meets
+            assert words == (f"weld to {meets}" if meets else "return")
+
+
+def test_a_seam_between_faces_in_one_plane_is_no_ridge() -> None:
+    mitres = [row for row in seam_lines(planned("lapped"), Display()) if "r" in row.name]
+    assert len(mitres) == 4
+    assert {(row.dihedral, row.groove) for row in mitres} == {("180.0°", "flat: square butt")}
 
 
 def test_hostile_words_are_only_words() -> None:
@@ -502,3 +644,19 @@ def test_the_cut_list_of_a_sheet_cut_before_names_what_the_plan_has_no_more() ->
             copy, edge = finished.split(":")
             # a triangle's edge from its corner k to the next, the last to the first
             assert f"{copy} {int(edge) + 1}–{(int(edge) + 1) % 3 + 1}" in shown
+
+
+def test_arcs_and_what_rounding_does_are_told() -> None:
+    plan = planned("ordinary")
+    text = re.sub(r"\s+", " ", text_of(paper("ordinary")))
+    rounding = plan.rounding
+    assert rounding is not None
+    assert "Rounded to 0.5 mm: no figure is out by more than 0.25 mm" in text
+    assert f"It opens or closes a seam by {Display().fine(rounding.gap)} at most ({rounding.gap_at})" in text
+    for blank in plan.blanks:
+        for swing in blank.marking.swings:
+            (one, other), (radius, other_radius) = swing.centres, (Display().figure(radius) for radius in swing.radii)
+            assert f"corner {swing.corner + 1}: {radius} from {one + 1}, {other_radius} from {other + 1}" in text
+        for check in blank.marking.checks:
+            marked = math.dist(blank.marking.rounded[check.start], blank.marking.rounded[check.end])
+            assert f"{check.start + 1}–{check.end + 1} {Display().figure(marked)}" in text

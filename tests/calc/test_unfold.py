@@ -10,15 +10,16 @@ from hypothesis import assume, given, settings
 
 from calc import SheetFaults, read_sheet
 from calc.blank import Blank
+from calc.outlines import base_edge, flipped, is_alike, take_off
 from calc.sheet import JobSheet
 from calc.shell import Shell
-from calc.unfold import base_edge, flipped, is_alike, take_off, unfold
+from calc.unfold import unfold
 from tests.shapes import MIRROR, NAMED, fall_tray, fall_trays, sheet_of
 
 
 def unfolded(shape: dict[str, Any], **keys: Any) -> tuple[JobSheet, Shell, tuple[Blank, ...]]:
     sheet = read_sheet(sheet_of(shape, **keys))
-    shell = sheet.shape.shell()
+    shell = sheet.shape.shell(1.5)
     return sheet, shell, unfold(shell, sheet)
 
 

@@ -21,7 +21,7 @@ from tests.conftest import PASSWORD
 from tests.fabjobs.changing import DEEPER, WIDER, first_cut, latest, tick, typed, work_on
 from tests.fabjobs.test_new_job import fault_beside, value_of
 
-PAGE, PREVIEW, CORNERS = "/jobs/1/change", "/jobs/1/change/preview", "/jobs/1/change/corners"
+PAGE, PREVIEW, CORNERS = "/jobs/1/change", "/jobs/1/change/preview", "/jobs/1/change/ask"
 Headers = Callable[..., dict[str, str]]
 
 

@@ -15,6 +15,7 @@ from django.test import Client
 from django.utils import timezone
 from pytest_django import DjangoDbBlocker
 
+import calc
 from fabjobs.demo import scenario as demo
 from fabjobs.demo import shop as demo_shop
 from fabjobs.metal import MetalBook
@@ -50,26 +51,42 @@ def test_it_lies_in_a_folder_of_its_own(made: tuple[Path, str]) -> None:
     assert (data / "demo").stat().st_mode & 0o077 == 0
 
 
-def test_five_jobs_stand_at_five_stages(in_demo: Path) -> None:
+def test_the_jobs_stand_at_all_stages(in_demo: Path) -> None:
     jobs = list(Job.objects.order_by("number"))
     progress = progress_of(jobs)
     assert [progress[job.pk].stage for job in jobs] == [
         Stage.FINISHED, Stage.FITTING, Stage.WELDING, Stage.CUTTING, Stage.PLANNED,
+        Stage.CUTTING, Stage.WELDING, Stage.PLANNED,
     ]  # fmt: skip
     assert [job.title for job in jobs] == [told.title for told in demo.JOBS]
 
 
 def test_none_is_a_rectangle_with_its_drain_on_a_middle_line() -> None:
-    for job in demo.JOBS:
-        across, along = zip(*job.rim, strict=True)
+    trays = [job for job in demo.JOBS if job.shape["family"] == "fall-tray"]
+    for job in trays:
+        rim = job.shape["rim"]
+        across, along = zip(*rim, strict=True)
         middle = ((min(across) + max(across)) / 2, (min(along) + max(along)) / 2)
-        for low in filter(None, (job.low_point, job.change and job.change.low_point)):
+        for low in filter(None, (job.shape["low_point"], job.change and job.change.low_point)):
             assert all(abs(at - half) > 20 for at, half in zip(low, middle, strict=True)), job.title
-        is_upright = len(job.rim) == 4 and len(set(across)) == len(set(along)) == 2
+        is_upright = len(rim) == 4 and len(set(across)) == len(set(along)) == 2
         assert not is_upright, job.title
-    assert {len(job.rim) for job in demo.JOBS} >= {4, 5}
-    lengths = [max(x for x, _ in job.rim) / max(y for _, y in job.rim) for job in demo.JOBS]
+    rims = [job.shape["rim"] for job in trays]
+    assert {len(rim) for rim in rims} >= {4, 5}
+    lengths = [max(x for x, _ in rim) / max(y for _, y in rim) for rim in rims]
     assert max(lengths) > 5, "a long one"
+
+
+def test_a_tray_with_an_upstand_is_folded_where_that_saves_weld_and_a_pan_has_returns(in_demo: Path) -> None:
+    standing = Revision.objects.get(sheet__making__joins="fewest-welds")
+    assert standing.sheet["shape"]["rim_finish"]["kind"] == "upstand"
+    welded = {**standing.sheet, "making": {**standing.sheet["making"], "joins": "weld-all", "effort": "quick"}}
+    assert calc.plan(welded).takeoff.weld_length > standing.plan["takeoff"]["weld_length"] + 100
+    pan = Revision.objects.get(sheet__shape__family="pan")
+    assert pan.sheet["shape"]["return_width"] > 0
+    for revision in (standing, pan):
+        folds = Step.objects.filter(fabrication=revision.fabrication, kind="fold")
+        assert folds.exclude(done_at=None).exists()
 
 
 def test_work_lies_in_the_past_on_working_days_and_ticks_and_times_agree(in_demo: Path) -> None:

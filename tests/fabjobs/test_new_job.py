@@ -8,7 +8,7 @@ from django.test import Client
 
 from fabjobs.models import Job, Part, Revision, ShopSettings, Step
 
-PAGE, PREVIEW, CORNERS = "/jobs/new", "/jobs/new/preview", "/jobs/new/corners"
+PAGE, PREVIEW, CORNERS = "/jobs/new", "/jobs/new/preview", "/jobs/new/ask"
 Headers = Callable[..., dict[str, str]]
 
 

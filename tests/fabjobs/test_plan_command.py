@@ -1,11 +1,14 @@
 """`manage.py plan` as a shell sees it: what it prints where, and how it exits."""
 
+import csv
+import io
 import json
 import os
 import subprocess
 import sys
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 
@@ -116,8 +119,27 @@ def test_papers_are_written_into_a_new_folder(tmp_path: Path, sheet: dict[str, A
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["format"] == "fabjobs-plan/1"
     papers = {path.name: path.read_bytes() for path in (tmp_path / "new" / "papers").iterdir()}
-    assert {"traveller.pdf", "traveller-shop.pdf"} <= papers.keys()
-    assert all(papers[name].startswith(b"%PDF-") for name in ("traveller.pdf", "traveller-shop.pdf"))
+    pdfs = {"traveller.pdf", "traveller-shop.pdf", "templates.pdf"}
+    assert {*pdfs, "takeoff.csv", "patterns.dxf"} <= papers.keys()
+    assert all(papers[name].startswith(b"%PDF-") for name in pdfs)
+    # one SVG a drawing: the tray three times, each of four blanks as it is marked out and at true size, the sheet
+    names = {*"ABCD"}
+    assert {name for name in papers if name.endswith(".svg")} == {
+        *("drawing-tray.svg", "drawing-from-above.svg", "drawing-welds.svg", "drawing-sheet-1.svg"),
+        *(f"drawing-blank-{name}.svg" for name in names),
+        *(f"pattern-{name}.svg" for name in names),
+    }
+    assert all(ElementTree.fromstring(papers[name]) is not None for name in papers if name.endswith(".svg"))  # noqa: S314
+    rows = list(csv.reader(io.StringIO(papers["takeoff.csv"].decode("utf-8-sig"), newline="")))
+    assert {len(row) for row in rows} == {len(rows[0])}
+    assert rows[0][:4] == ["Group", "Item", "Quantity", "Unit"]
+
+
+def test_papers_are_the_same_bytes_each_time(tmp_path: Path, sheet: dict[str, Any]) -> None:
+    for folder in ("one", "two"):
+        assert run_plan("-", "--out", str(tmp_path / folder), given=json.dumps(sheet).encode()).returncode == 0
+    one, two = ({path.name: path.read_bytes() for path in (tmp_path / each).iterdir()} for each in ("one", "two"))
+    assert one == two
 
 
 def test_a_folder_that_cannot_be_written_is_told_in_one_line(tmp_path: Path, sheet: dict[str, Any]) -> None:

@@ -5,12 +5,17 @@ import json
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import calc
+from calc.drainage import drain
 from calc.reading import SheetFaults
+from calc.units import Display
 from fabjobs import planning
 from fabjobs.models import Fabrication, Job, Part, Person, Revision, Step
 from tests.conftest import SHEET
+from tests.shapes import sheet_of, sump_trays, valley_trays
 
 
 def deeper(sheet: dict[str, Any]) -> calc.Plan:
@@ -101,15 +106,50 @@ def test_preview_says_what_is_wrong(sheet: dict[str, Any]) -> None:
 
 def test_depth_for_a_wanted_fall() -> None:
     # The least fall is along the longest seam in plan: corner 4 (-14, 402) to the low point (547, 163).
-    # By Pythagoras it runs sqrt(561^2 + 239^2) = 609.79 mm; at 1 in 10 it drops a tenth of that.
-    shape = SHEET["shape"]
-    depth = planning.depth_for(shape["rim"], shape["low_point"], 10)
-    assert depth == pytest.approx((561**2 + 239**2) ** 0.5 / 10, abs=1e-6)
+    # By Pythagoras it runs sqrt(561^2 + 239^2) = 609.79 mm; at 1 in 10 it drops a tenth of that: 61 at a rule of 0.5.
+    assert planning.depths_for(SHEET["shape"], 10, Display()) == (61,)
+
+
+def test_depths_for_a_wanted_fall_of_a_valley_stay_in_proportion() -> None:
+    # 600 x 400, the valley from (200, 200) to (400, 200): the side facets run 200 mm to it and the ends 200 mm, the long
+    # facets are flat only where the valley is level; it drops 20 on 200, 1 in 10, and is the least fall, as are its folds.
+    # Three times as deep it falls 3 in 10.
+    shape = {"family": "valley-tray", "rim": [[0, 0], [600, 0], [600, 400], [0, 400]]}
+    shape |= {"valley": [[200, 200, 40], [400, 200, 60]]}
+    assert planning.depths_for(shape, 10 / 3, Display()) == (120, 180)
+
+
+def test_a_level_valley_falls_at_no_depth() -> None:
+    shape = {"family": "valley-tray", "rim": [[0, 0], [600, 0], [600, 400], [0, 400]]}
+    with pytest.raises(ValueError, match="falls nowhere, whatever the depth"):
+        planning.depths_for(shape | {"valley": [[200, 200, 50], [400, 200, 50]]}, 50, Display())
+
+
+def test_a_fall_that_no_depth_gives_is_told() -> None:
+    shape = {"family": "fall-tray", "rim": [[0, 0], [19000, 0], [19000, 19000], [0, 19000]], "low_point": [100, 100]}
+    with pytest.raises(ValueError, match="no shape is deeper"):
+        planning.depths_for({**shape, "depth": 50}, 1, Display())
+
+
+@given(valley_trays() | sump_trays(), st.sampled_from((10.0, 25.0, 60.0)))
+def test_depths_on_the_rule_give_the_fall_that_is_wanted(shape: dict[str, Any], one_in: float) -> None:
+    try:
+        depths = planning.depths_for(shape, one_in, Display("in"))
+    except ValueError:
+        return  # too deep, or a valley that falls nowhere
+    assert depths is not None
+    assert all((depth / Display("in").step).denominator == 1 for depth in depths)
+    deep = [float(depth) for depth in depths]
+    if "valley" in shape:
+        made = {**shape, "valley": [[*end[:2], depth] for end, depth in zip(shape["valley"], deep, strict=True)]}
+    else:
+        made = {**shape, "depth": deep[0]}
+    assert drain(calc.read_sheet(sheet_of(made)).shape.shell(1.5)).least_fall >= 1 / one_in - 1e-7
 
 
 def test_no_depth_while_the_rim_is_at_fault() -> None:
-    assert planning.depth_for([[0, 0], [9, 0]], [3, 3], 10) is None
-    assert planning.depth_for(SHEET["shape"]["rim"], [None, "3 mm"], 10) is None
+    assert planning.depths_for({**SHEET["shape"], "rim": [[0, 0], [9, 0]]}, 10, Display()) is None
+    assert planning.depths_for({**SHEET["shape"], "low_point": [None, "3 mm"]}, 10, Display()) is None
 
 
 def test_rim_corners_before_there_is_a_plan() -> None:

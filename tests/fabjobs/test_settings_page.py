@@ -20,6 +20,7 @@ SHEET = {"alloy": "5052-H32", "thickness": "1.5", "label": "S1", "length": "2500
 
 def shop_form(**change: str) -> dict[str, str]:
     form = {"name": "Hill Street Fabrication", "reads": "mm 1", "currency": "chf", "kerf": "2.4", "edge_trim": "8"}
+    form |= {"bend_method": "din-6935", "k_factor": "", "longest_fold": "1250 mm", "largest_blank": "2500 mm"}
     form |= {"seam_gap": "0.8", "paper_address": "http://10.0.0.7:8000", "seen": stamp_of(ShopSettings.current())}
     return form | change
 
@@ -63,6 +64,43 @@ def test_the_shop_is_changed(signed_in: Client) -> None:
     assert shop.paper_address == "http://10.0.0.7:8000"
 
 
+def test_how_the_shop_bends_is_kept(signed_in: Client) -> None:
+    folder = {"bend_method": "k-factor", "k_factor": "0.38", "longest_fold": "1000", "largest_blank": "1.8 m"}
+    assert signed_in.post(f"{PAGE}shop", shop_form(**folder)).status_code == 302
+    shop = ShopSettings.objects.get()
+    assert (shop.bend_method, shop.k_factor, shop.longest_fold, shop.largest_blank) == ("k-factor", 0.38, 1000, 1800)
+    assert shop.reading["k_factor"] == 0.38
+    page = signed_in.get(PAGE).content.decode()
+    assert '<option value="k-factor" selected>the shop&#x27;s own K</option>' in page
+    assert 'name="k_factor" value="0.38"' in page
+
+
+def test_in_inches_what_was_set_in_millimetres_comes_back_as_it_was(signed_in: Client) -> None:
+    ShopSettings.objects.update(unit="in", rule="1/16")
+    page = signed_in.get(PAGE).content.decode()
+    names = ("kerf", "edge_trim", "seam_gap", "longest_fold", "largest_blank")
+    typed = {name: re.findall(rf'name="{name}" value="([^"]*)"', page)[0] for name in names}
+    assert typed["longest_fold"] == "1250 mm"
+    signed_in.post(f"{PAGE}shop", shop_form(**typed, reads="in 1/16"))
+    shop = ShopSettings.objects.get()
+    assert [getattr(shop, name) for name in names] == [2.0, 5.0, 0.5, 1250.0, 2500.0]
+
+
+def test_a_k_that_bends_do_not_go_by_is_kept_but_not_planned_with(signed_in: Client) -> None:
+    signed_in.post(f"{PAGE}shop", shop_form(k_factor="0.4"))
+    shop = ShopSettings.objects.get()
+    assert (shop.k_factor, "k_factor" in shop.reading) == (0.4, False)
+
+
+def test_kinds_of_work_have_plain_names(signed_in: Client, owner: Person) -> None:
+    figures = {name: Decimal(RATES[name]) for name in ("labour", "filler", "gas", "outlet_fitting")}
+    RateBook.objects.create(created_by=owner, labour_by_kind={"hand-cut": "48.00", "fold": "50.00"}, **figures)
+    page = signed_in.get(PAGE).content.decode()
+    for name in ("Cut by hand", "Drill", "Fold", "Seal in", "Set in place"):
+        assert f">{name}</label>" in page
+    assert "cut by hand 48.00, fold 50.00" in page
+
+
 def test_a_shop_that_reads_inches_types_its_saw_in_inches(signed_in: Client) -> None:
     ShopSettings.objects.update(unit="in", rule="1/16")
     signed_in.post(f"{PAGE}shop", shop_form(reads="in 1/32", kerf="1/16", edge_trim="6 mm", seam_gap="0"))
@@ -79,6 +117,13 @@ def test_a_shop_that_reads_inches_types_its_saw_in_inches(signed_in: Client) -> 
         ({"kerf": "thin"}, "no number"),
         ({"edge_trim": "201"}, "must be 0 mm to 200 mm"),
         ({"seam_gap": "6"}, "must be 0 mm to 5 mm"),
+        ({"bend_method": "by eye"}, "not one of the available choices"),
+        ({"bend_method": "k-factor"}, "Not given: bends are worked out by it."),
+        ({"k_factor": "0.05"}, "greater than or equal to 0.1"),
+        ({"k_factor": "0.61"}, "less than or equal to 0.6"),
+        ({"k_factor": "third"}, "Enter a number."),
+        ({"longest_fold": "0"}, "must be 1 mm to 20000 mm"),
+        ({"largest_blank": "21 m"}, "must be 1 mm to 20000 mm"),
         ({"reads": "cubits 1"}, "not one of the available choices"),
         ({"paper_address": "javascript:alert(1)"}, "valid URL"),
         ({"seen": ""}, "That form was not whole."),

@@ -23,7 +23,7 @@ from tests.shapes import NAMED, fall_tray, fall_trays, sheet_of
 
 def made(shape: dict[str, Any], **keys: Any) -> tuple[Shell, tuple[Blank, ...]]:
     sheet = read_sheet(sheet_of(shape, **keys))
-    shell = sheet.shape.shell()
+    shell = sheet.shape.shell(1.5)
     return shell, unfold(shell, sheet)
 
 

@@ -1,6 +1,6 @@
 "use strict";
-// What HTML alone cannot do: light the drawing's label of the field in hand, count a timer on, say when an
-// answer does not come.
+// What HTML alone cannot do: light the drawing's label of the field in hand, keep what is typed while a form is fetched
+// anew, count a timer on, say when an answer does not come.
 (() => {
   const trouble = () => document.getElementById("trouble");
   const say = (key) => {
@@ -48,6 +48,34 @@
   document.addEventListener("htmx:afterSettle", () => {
     light();
     markFaults();
+  });
+
+  // A form that is fetched anew (another family, a corner more) takes along what is typed meanwhile.
+  const written = (form) => [...form.querySelectorAll("input[id]:not([type=hidden])")];
+  const isTicked = (input) => input.type === "radio" || input.type === "checkbox";
+  const state = (input) => (isTicked(input) ? input.checked : input.value);
+  let sent = null; // what stood in the form that is being fetched anew
+  let meanwhile = [];
+  document.addEventListener("htmx:beforeRequest", (event) => {
+    const target = event.detail.target;
+    if (target.matches("form.bench")) sent = new Map(written(target).map((input) => [input.id, state(input)]));
+    else if (sent && target.id === "preview") event.preventDefault(); // of a form about to go
+  });
+  document.addEventListener("htmx:afterRequest", ({ detail: { target } }) => {
+    if (target.matches("form.bench")) sent = null;
+  });
+  document.addEventListener("htmx:beforeSwap", ({ detail: { target } }) => {
+    if (!sent || !target.matches("form.bench")) return;
+    meanwhile = written(target).filter((input) => state(input) !== sent.get(input.id)).map((input) => [input.id, state(input)]);
+  });
+  document.addEventListener("htmx:afterSettle", () => {
+    for (const [id, value] of meanwhile.splice(0)) {
+      const input = document.getElementById(id);
+      if (!input) continue;
+      if (isTicked(input)) input.checked = value;
+      else input.value = value;
+      input.dispatchEvent(new Event("input", { bubbles: true }));
+    }
   });
 
   // A second tap on Save must not make a second job. Coming back by the browser's Back frees the button again.

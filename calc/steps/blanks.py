@@ -1,0 +1,208 @@
+"""Steps that make blanks: measure, mark out, cut, dress, drill, fold."""
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from calc.blank import Blank, Hole
+from calc.folding import Folding, fold_order
+from calc.laid import Cut, Layout
+from calc.records import Point
+from calc.shell import Joint
+from calc.steps.work import Step, Work, names_of, numbered, rim_lengths, rim_words
+from calc.units import Display
+
+MOST_TOLD = 8  # corners whose offsets a step tells; more are read off the drawing
+
+
+def measure(work: Work) -> Iterator[Step]:
+    """Check what it goes into before anything is cut."""
+    if work.sheet.shape.seat == "free":
+        text = f"Check the place it stands in, machine isolated and locked off: room for {_outer_words(work)}."
+        yield work.step("measure:place", "measure", text, 3)
+        return
+    yield work.step(
+        "measure:rim",
+        "measure",
+        f"Check the opening on the machine, isolated and locked off: {rim_words(work)}, {work.sheet.shape.set_out_words} "
+        f"from two sides, and room for {work.length(work.shell.depth)} from the rim to the wet face, with plate and outlet "
+        "below that.",
+        rim_lengths(work) + 3,
+    )
+
+
+def _outer_words(work: Work) -> str:
+    """How long, wide and high the finished thing is over all."""
+    around = np.ptp(np.array(work.sheet.shape.corners), axis=0)
+    across = np.maximum(np.ptp(work.shell.points[:, :2], axis=0), around)
+    return " by ".join(work.length(float(span)) for span in (*across, work.shell.depth + work.sheet.material.thickness))
+
+
+def mark(work: Work) -> Iterator[Step]:
+    """A step for each pattern to mark out."""
+    for blank, alike in work.patterns():
+        off = work.copies * sum(other.count for other in alike)
+        corners = blank.marked_corners
+        text = f"Mark out {names_of(alike)}, {off} off: {_marks(blank, work)}. Prove every edge."
+        yield work.step(f"mark:{blank.name}", "mark", text, off * len(corners))
+
+
+def _marks(blank: Blank, work: Work) -> str:
+    """The base and every corner past it; of a blank with many corners the base only."""
+    base = f"base {work.length(blank.marking.shown[1][0])}"
+    if len(blank.marked_corners) > MOST_TOLD:
+        return f"{base}, {len(blank.marked_corners)} corners as they stand on its drawing"
+    figures = (
+        f"corner {i + 1}: {work.length(along)} along, {work.length(square)} square"
+        for i, (along, square) in enumerate(blank.marking.shown)
+        if i > 1 and i in blank.marked_corners
+    )
+    return "; ".join((base, *figures))
+
+
+def cut(work: Work) -> Iterator[Step]:
+    """A step for each straight cut that is needed; where blanks are cut by their outline, one for each pattern."""
+    for number, (used, keys) in enumerate(zip(work.layout.sheets, cut_keys(work.layout), strict=True), 1):
+        for index, ((cut, is_needed, freed), key) in enumerate(zip(used.cut_list, keys, strict=True), 1):
+            if not is_needed:
+                continue
+            frees = f"; frees {', '.join(freed)}" if freed else ""
+            ends = f"from {_place(cut.start, work)} to {_place(cut.end, work)} on the sheet"
+            text = f"Sheet {number}, cut {index}: {ends}, {work.length(cut.length)} edge to edge{frees}."
+            yield work.step(key, "cut", text, cut.length / 1000)
+    by_outline = Counter(placed.blank for used in work.layout.sheets if not used.cuts for placed in used.fitting)
+    for blank, alike in work.patterns():
+        off = sum(by_outline[other.name] for other in alike)
+        if off:
+            metres = off * _perimeter(blank) / 1000
+            yield work.step(f"cut:{blank.name}", "cut", f"Cut {names_of(alike)} to its outline, {off} off.", metres)
+
+
+def _place(point: Point, work: Work) -> str:
+    """A place on the sheet: along and square from its lower left corner."""
+    return f"({work.display.figure(point[0])}; {work.display.figure(point[1])})"
+
+
+def cut_keys(layout: Layout) -> tuple[tuple[str, ...], ...]:
+    """The key of each cut of a layout, needed or not, sheet by sheet; where some share one, the later are numbered.
+
+    Cuts that share a key are needed together or not at all, so that the numbers are those of the steps.
+    """
+    keys = iter(numbered([cut_key(cut) for used in layout.sheets for cut in used.cuts]))
+    return tuple(tuple(next(keys) for _ in used.cuts) for used in layout.sheets)
+
+
+def cut_key(cut: Cut) -> str:
+    """The key of a cut: the edges it finishes; failing those, the blanks that it parts."""
+    if cut.finishes:
+        return "cut:" + "+".join(sorted(cut.finishes))
+    sides = sorted(("+".join(sorted(side)) or "waste") for side in cut.parts)
+    return "cut:" + "|".join(sides)
+
+
+def _perimeter(blank: Blank) -> float:
+    return math.fsum(check.length for check in blank.marking.checks[: len(blank.cut_outline)])
+
+
+def cut_by_hand(work: Work) -> Iterator[Step]:
+    """What straight cuts leave: notches and corners that run inward."""
+    straight = Counter(placed.blank for used in work.layout.sheets if used.cuts for placed in used.fitting)
+    for blank, alike in work.patterns():
+        off = sum(straight[other.name] for other in alike)
+        if not off or not blank.edges_by_hand:
+            continue
+        to = " to the drilled reliefs" if blank.drilled_edges else ""
+        text = f"Cut {names_of(alike)} by jigsaw or shears{to}, {off} off: corners {_runs(blank)}; no straight cut gets there."
+        yield work.step(f"hand-cut:{blank.name}", "hand-cut", text, off * blank.hand_cut_length / 1000)
+
+
+def _runs(blank: Blank) -> str:
+    """The edges cut by hand as they follow each other: 2–3–4, 7–8."""
+    runs: list[list[int]] = []
+    for start, end in blank.edges_by_hand:
+        if runs and runs[-1][-1] == start:
+            runs[-1].append(end)
+        else:
+            runs.append([start, end])
+    return ", ".join("–".join(str(corner + 1) for corner in run) for run in runs)
+
+
+def dress(work: Work) -> Iterator[Step]:
+    """Edges dressed, and bevelled where blanks meet at a ridge."""
+    for blank, alike in work.patterns():
+        off = work.copies * sum(other.count for other in alike)
+        text = f"Dress every edge of {names_of(alike)}, {off} off; corners off, no burr on the wet face.{_bevels(alike, work)}"
+        yield work.step(f"dress:{blank.name}", "dress", text, off * _perimeter(blank) / 1000)
+
+
+def _bevels(alike: Sequence[Blank], work: Work) -> str:
+    """What to take off the dry edges of blanks that meet at a ridge, where square edges collide before wet ones meet."""
+    names = {blank.name for blank in alike}
+    bevels = [
+        f"{name} where it meets {next(other for other in joint.between if other != name)}, "
+        f"{work.display.fine(ridge_bevel(joint, work.sheet.material.thickness))} off the dry edge"
+        for joint in work.seams()
+        for name in joint.between
+        if name in names and (joint.groove or 0.0) < 0
+    ]
+    return f" Ridge: bevel {'; '.join(bevels)}." if bevels else ""
+
+
+def ridge_bevel(joint: Joint, thickness: float) -> float:
+    """How far back the dry edge of each plate is taken at a ridge so that the wet edges can meet [mm]; 0 at a valley."""
+    return thickness * math.tan(math.radians(max(0.0, joint.dihedral - 180.0)) / 2)
+
+
+def drill(work: Work) -> Iterator[Step]:
+    """The reliefs, before anything is folded; the outlet where one blank, a sump's floor, holds the whole of it."""
+    floor = work.floor_with_outlet
+    for blank, alike in work.patterns():
+        off = work.copies * sum(other.count for other in alike)
+        reliefs = [hole for hole in blank.holes if hole.purpose == "relief" or blank != floor]
+        if reliefs:
+            holes = "; ".join(_hole_words(hole, work) for hole in reliefs)
+            text = f"Before folding, drill the reliefs of {names_of(alike)}, {off} off: {holes}. Take the burr off."
+            yield work.step(f"drill:{blank.name}", "drill", text, off * len(reliefs))
+    if floor is not None:
+        (hole,) = (hole for hole in floor.holes if hole.purpose == "outlet")
+        what = f"Bore the outlet {work.display.fine(hole.diameter)} in {floor.name} at {_hole_place(hole, work)}"
+        text = f"{what}, before anything is folded or welded. Dress the edge.{work.each}"
+        yield work.step("outlet:bore", "outlet", text, work.copies)
+
+
+def _hole_words(hole: Hole, work: Work) -> str:
+    what = "the outlet " if hole.purpose == "outlet" else ""
+    return f"{what}Ø {work.display.fine(hole.diameter)} at {_hole_place(hole, work)}"
+
+
+def _hole_place(hole: Hole, work: Work) -> str:
+    return f"{work.length(hole.centre[0])} along, {work.length(hole.centre[1])} square"
+
+
+def fold(work: Work) -> Iterator[Step]:
+    """Every bend of every pattern, those farther out first, of those the long ones (see `calc.folding`)."""
+    for blank, alike in work.patterns():
+        off = work.copies * sum(other.count for other in alike)
+        order = fold_order(blank)
+        for number, bend in enumerate(order, 1):
+            text = f"{names_of(alike)}, bend {number} of {len(order)}: {fold_words(bend, work.display)} {off} off."
+            yield work.step(f"fold:{blank.name}:{bend.name}", "fold", text, off)
+
+
+def fold_words(bend: Folding, display: Display) -> str:
+    """A bend as a hand makes it: which way and how far, and where its line lies on the blank."""
+    if bend.edge is not None and bend.distance is not None:
+        where = f"{display.length(bend.distance)} from edge {bend.edge[0] + 1}–{bend.edge[1] + 1}"
+    else:
+        (x, y), (end_x, end_y) = bend.fold.line
+        where = (
+            f"from {display.figure(x)} along, {display.figure(y)} square to {display.figure(end_x)} along, "
+            f"{display.length(end_y)} square"
+        )
+    radius = display.fine(bend.fold.inside_radius)
+    return (
+        f"fold {bend.name} {bend.way} {abs(bend.fold.angle):.1f}°, inside radius {radius}; bend line {where}, "
+        f"{display.length(bend.length)} long."
+    )

@@ -1,0 +1,114 @@
+"""Steps that prove the finished thing and set it in its place: test, aperture, weld, seal or stand, hand over."""
+
+import math
+from collections.abc import Iterator
+
+from calc.shell import normal
+from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
+from calc.takeoff import filler_of, rim_weld
+
+SCREW_PITCH = 100.0  # [mm] common practice: a sealed flange is screwed about this often
+
+
+def test(work: Work) -> Iterator[Step]:
+    """Leaks, and the sizes as built."""
+    last = "watch the last of it drain" if work.sheet.shape.outlet else "dry it"
+    yield work.step(
+        "test:leak",
+        "test",
+        f"Fill with water and look for leaks; {last}.{work.each}",
+        work.copies,
+    )
+    yield work.step(
+        "check:as-built",
+        "check",
+        f"Measure the {work.sheet.shape.called} as built: {rim_words(work)}, {depth_words(work)}. Write them on the inspection "
+        f"table.{work.each}",
+        (rim_lengths(work) + depths_measured(work)) * work.copies,
+    )
+
+
+def install(work: Work) -> Iterator[Step]:
+    """How it is set into or onto the machine."""
+    seat = work.sheet.shape.seat
+    if seat == "free":
+        text = f"Machine isolated and locked off. Set it in its place ({_lift(work)}) and level it.{work.each}"
+        yield work.step("install:stand", "stand", text, work.copies)
+        return
+    yield from _let_in(work, bare=seat == "bare")
+    yield from _weld_in(work) if seat == "bare" else _seal_in(work)
+
+
+def _let_in(work: Work, *, bare: bool) -> Iterator[Step]:
+    round_rim = work.copies * _around(work) / 1000
+    stands = (
+        f"The dry side stands outside the rim: {_clearances(work)}."
+        if bare
+        else "The rim strip must cover it all round: offer the tray up before cutting."
+    )
+    yield work.step(
+        "aperture:rim",
+        "aperture",
+        "Machine isolated and locked off. Set the aperture out in the bench from the tray as measured, not as drawn, and "
+        f"cut it. {stands}{work.each}",
+        round_rim,
+    )
+    ready = (
+        f"Rim and aperture brushed to bright metal {CLEAN_BAND} mm either side and degreased, no chlorinated degreaser."
+        if bare
+        else "Rim strip and bench dry and degreased where the sealant goes."
+    )
+    yield work.step("clean:rim", "clean", f"Coolant residue out of the bench. {ready}{work.each}", round_rim)
+
+
+def _weld_in(work: Work) -> Iterator[Step]:
+    rim = rim_weld(work.sheet, work.shell)
+    yield work.step(
+        "weld:rim",
+        "install",
+        f"Set the tray in ({_lift(work)}). Fire watch kept; tack and weld the rim all round into the bench, which must "
+        f"be of a metal that {filler_of(work.sheet).name} welds to {work.sheet.material.alloy}, {work.length(rim)}.{work.each}",
+        work.copies * rim / 1000,
+    )
+
+
+def _seal_in(work: Work) -> Iterator[Step]:
+    lap = work.sheet.shape.seat == "lap"
+    how = "under the lap, bed it down and screw it" if lap else "round the upstand, and screw through it"
+    text = (
+        f"Set the tray in ({_lift(work)}). Lay a bead of sealant that stands the coolant {how} every "
+        f"{work.display.length(SCREW_PITCH)}, {work.length(_around(work))} all round.{work.each}"
+    )
+    yield work.step("seal:rim", "seal", text, work.copies * _around(work) / 1000)
+
+
+def _around(work: Work) -> float:
+    """The length of the rim, corner to corner [mm]."""
+    corners = work.sheet.shape.corners
+    return math.fsum(math.dist(start, end) for start, end in zip(corners, corners[1:] + corners[:1], strict=True))
+
+
+def _lift(work: Work) -> str:
+    mass = work.takeoff.net_mass / work.copies
+    return f"{mass:.3g} kg" + (": two people or a hoist" if mass > work.sheet.making.two_person_mass else "")
+
+
+def _clearances(work: Work) -> str:
+    """How far the dry face of each side stands outside the bare rim: thickness x sin(slope) (common practice)."""
+    found = []
+    for number, edge in enumerate(work.shell.free_edges(), 1):
+        face = next(face for face in work.shell.faces if edge in face.edges)
+        upright = abs(float(normal(work.shell.corners(face))[2]))
+        out = work.sheet.material.thickness * math.sqrt(max(0.0, 1.0 - upright**2))
+        found.append(f"side {number} {work.display.fine(math.ceil(out * 10) / 10)}")
+    return ", ".join(found)
+
+
+def finish(work: Work) -> Iterator[Step]:
+    """Hand over."""
+    yield work.step(
+        "finish:hand-over",
+        "finish",
+        f"{'Plumb the drain, clean, run coolant to it' if work.sheet.shape.outlet else 'Clean it'}, hand over.{work.each}",
+        work.copies,
+    )

@@ -1,0 +1,119 @@
+"""What the steps are read from, how a step is made of it, and words that several of them share."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from calc.blank import Blank, patterns
+from calc.laid import Layout
+from calc.sheet import JobSheet
+from calc.shell import Joint, Shell
+from calc.steps.turns import in_turn
+from calc.tables.minutes import STANDARD, WELD_TRAVEL
+from calc.takeoff import Takeoff, travel_of
+from calc.units import Display
+
+CLEAN_BAND = 20  # [mm] common practice: bright metal this far either side of a joint
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One thing to do. key: a stable name of the thing; driver and unit: how much of it; minutes: the standard time."""
+
+    key: str
+    kind: str
+    text: str
+    driver: float
+    unit: str
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What the steps are read from, and how a step is made of it."""
+
+    sheet: JobSheet
+    shell: Shell
+    blanks: Sequence[Blank]
+    layout: Layout
+    takeoff: Takeoff
+
+    @property
+    def copies(self) -> int:
+        return self.sheet.quantity
+
+    @property
+    def display(self) -> Display:
+        return self.sheet.making.display
+
+    @property
+    def each(self) -> str:
+        return f" On each of the {self.copies}." if self.copies > 1 else ""
+
+    def length(self, millimetres: float) -> str:
+        return self.display.length(millimetres)
+
+    def step(self, key: str, kind: str, text: str, driver: float) -> Step:
+        standard = STANDARD[kind]
+        slower = WELD_TRAVEL / travel_of(self.sheet).speed if kind in ("weld", "install") else 1.0
+        return Step(key, kind, text, float(driver), standard.unit, standard.minutes(driver * slower))
+
+    def seams(self) -> tuple[Joint, ...]:
+        return in_turn(self.shell.welds, self.shell)
+
+    @property
+    def floor_with_outlet(self) -> Blank | None:
+        """The blank that holds the floor of a sump and in it the whole outlet; None where there is none."""
+        sumps = {face.name for face in self.shell.faces if face.role == "sump"}
+        holding = (blank for blank in self.blanks if sumps & set(blank.faces))
+        return next((blank for blank in holding if any(hole.purpose == "outlet" for hole in blank.holes)), None)
+
+    def patterns(self) -> Iterator[tuple[Blank, list[Blank]]]:
+        """Each blank that has to be marked out, with those that are the same (itself first)."""
+        for blank, same in patterns(self.blanks):
+            yield blank, [blank, *same]
+
+
+def depth_words(work: Work) -> str:
+    """The depth as it is measured; of a valley at both ends."""
+    depths = [work.length(depth) for depth in work.sheet.shape.depths or (work.shell.depth,)]
+    if len(depths) > 1:
+        return f"depths {' and '.join(depths)} at the ends of the valley"
+    return f"{'inside depth' if work.sheet.shape.seat == 'free' else 'depth'} {depths[0]}"
+
+
+def depths_measured(work: Work) -> int:
+    """How many depths prove it."""
+    return max(1, len(work.sheet.shape.depths))
+
+
+def rim_lengths(work: Work) -> int:
+    """How many lengths prove a rim: its sides, a diagonal for each corner past three, and one across; four of a pan."""
+    if work.sheet.shape.seat == "free":
+        return 4
+    corners = len(work.sheet.shape.corners)
+    return corners + (corners - 2 if corners > 3 else 0)
+
+
+def rim_words(work: Work) -> str:
+    """What those lengths are."""
+    if work.sheet.shape.seat == "free":
+        return "length, width and both diagonals over the tops"
+    corners = len(work.sheet.shape.corners)
+    return f"{corners} sides" + (f", {corners - 2} diagonals" if corners > 3 else "")
+
+
+def names_of(alike: Sequence[Blank]) -> str:
+    first, *others = alike
+    same = [f"{other.name} turned over" if other.mirrored else other.name for other in others]
+    return first.name + (f" (and {', '.join(same)})" if same else "")
+
+
+def numbered(keys: Sequence[str]) -> list[str]:
+    """The keys, each that was there before with the number of times it was."""
+    seen: Counter[str] = Counter()
+    numbered = []
+    for key in keys:
+        seen[key] += 1
+        numbered.append(key if seen[key] == 1 else f"{key}#{seen[key]}")
+    return numbered
