@@ -85,7 +85,8 @@ if __name__ == "__main__":
     }
     print("plan, quick: median, worst [ms]")
     for name, sheet in cases.items():
-        print(f"  {name:26} {timed(sheet)[0]:7.1f} {timed(sheet)[1]:7.1f}")
+        middle, worst = timed(sheet)
+        print(f"  {name:26} {middle:7.1f} {worst:7.1f}")
     off, count, refused = refolding(random.Random(4))  # noqa: S311  seeded, so that the figure repeats
     print(f"refolding {SHELLS} shells, {count} blanks: worst {off:.2e} mm; {refused} more could not be laid flat")
     print("weld: all seams, fewest")
