@@ -3,20 +3,23 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from calc.layout.checking import BadLayoutError, check_sheet
 from calc.layout.cutting import CutLine, cuts_in_order
 from calc.layout.facing import mostly_face_up
-from calc.layout.polygons import area, in_degrees, sheet_from_blank, turned
-from calc.layout.regions import Spot
-from calc.layout.result import Cut, Item, Layout, Offcut, Placed, SheetLayout, Stock
-from calc.layout.sheets import TRIES, Filled, Making, Shop
+from calc.layout.filling import Filled
+from calc.layout.frames import Making
+from calc.layout.polygons import area, in_degrees, sheet_from_blank
+from calc.layout.regions import Seat
+from calc.layout.result import Cut, Item, Layout, Offcut, Piece, Placed, SheetLayout, Stock
+from calc.layout.sheets import TRIES, Shop
 from calc.records import Outline
 
-__all__ = ["Cut", "Item", "Layout", "Offcut", "Placed", "SheetLayout", "Stock", "lay_out"]
+__all__ = ["BadLayoutError", "Cut", "Item", "Layout", "Offcut", "Piece", "Placed", "SheetLayout", "Stock", "lay_out"]
 
 
 def lay_out(
     items: Sequence[Item],
-    stock: Sequence[Stock],
+    stock: Sequence[Stock | Piece],
     *,
     kerf: float,
     edge_trim: float,
@@ -25,6 +28,7 @@ def lay_out(
     least_offcut: float = 150.0,
     effort: str = "normal",
     cutting: str = "straight-saw",
+    seed: int = 0,
 ) -> Layout:
     """Lay blanks out on sheets so that straight cuts from edge to edge free them all.
 
@@ -32,14 +36,18 @@ def lay_out(
     (where there is a trim it is never less than the kerf, so that its cut has room); `may_turn_over` False where a face
     is finished; `grain` True: blanks lie at 0 or 180 degrees to the sheet's length; `least_offcut`, the side of the
     square that a left piece must hold to be kept [mm]; `effort` "quick", "normal" or "long", a count of tries;
-    `cutting` "contour": the same layout without cuts.
+    `cutting` "contour": blanks lie by their true outlines, in each other's hollows and `holes` too, with no cuts, and
+    never looser than the straight-cut layout; `seed`, which of many equally likely searches is made.
 
     Returns the layout, lengths in mm. An outline that is not convex is laid out, and freed, as its convex hull. A corner
     so dull that no sheet gives the saw room beyond it (the waste would be thinner than the kerf) is left standing: the
     edge that makes it is finished by no cut. Copies are numbered from 1 for each item in the order they are placed; those
     that no stock can hold are in `unplaced`, numbered last. The same input gives the same layout to the last digit.
 
-    Raises ValueError for an unknown effort or way of cutting, or an outline without area.
+    `stock` may hold pieces left of sheets that were cut into: they are used first, and their blanks lie in the frame of
+    the sheet that the piece is of. Every sheet is checked before it is handed on (`calc.layout.checking`).
+
+    Raises ValueError for an unknown effort or way of cutting, an outline without area, or a piece that is not convex.
 
     >>> layout = lay_out(
     ...     [Item("A", ((0, 0), (500, 0), (500, 400), (0, 400)), 3)],
@@ -48,17 +56,20 @@ def lay_out(
     (('A.3',), 1)
     """
     _check(items, effort, cutting)
-    making = Making(kerf, edge_trim, may_turn_over, grain, least_offcut, effort)
+    making = Making(kerf, edge_trim, may_turn_over, grain, least_offcut, effort, seed, cutting == "straight-saw")
     shop = Shop(items, stock, making)
     copies = [0] * len(items)
     outlines = {item.name: item.outline for item in items}
     sheets = []
+    opened = 0.0
     for filled in shop.fill():
         sheet = _sheet_layout(filled, items, copies, kerf)
-        if may_turn_over:
+        opened += filled.frame.stock.area
+        if may_turn_over and not filled.frame.stock.left_over:
             sheet = mostly_face_up(sheet, outlines)
-        sheets.append(sheet if cutting == "straight-saw" else replace(sheet, cuts=()))
-    opened = sum(sheet.length * sheet.width for sheet in sheets)
+        sheet = sheet if making.by_saw else replace(sheet, cuts=())
+        check_sheet(sheet, filled.frame.stock.outline, kerf, items, by_saw=making.by_saw)
+        sheets.append(sheet)
     used = sum(abs(area(placed.outline)) for sheet in sheets for placed in sheet.placed)
     unplaced = [
         f"{item.name}.{n + 1}" for item, done in zip(items, copies, strict=True) for n in range(done, item.count)
@@ -100,12 +111,11 @@ def _on_sheet(points: Outline, filled: Filled) -> Outline:
     return tuple([filled.frame.sheet_from_strip(point) for point in points])
 
 
-def _placed(spot: Spot, filled: Filled, item: Item, copy: int) -> Placed:
-    stance, side = spot.stance, spot.side
-    ((x, y),) = turned([(spot.shift - stance.offset[0], -stance.offset[1])], side.angle)
-    at = filled.frame.sheet_from_strip((side.origin[0] + x, side.origin[1] + y))
-    angle = in_degrees(side.angle - stance.angle + filled.frame.turn)
-    return Placed(item.name, copy, sheet_from_blank(item.outline, stance.over, at, angle), stance.over, at, angle)
+def _placed(spot: Seat, filled: Filled, item: Item, copy: int) -> Placed:
+    pose = spot.pose
+    at = filled.frame.sheet_from_strip(pose.at)
+    angle = in_degrees(pose.angle + filled.frame.turn)
+    return Placed(item.name, copy, sheet_from_blank(item.outline, pose.over, at, angle), pose.over, at, angle)
 
 
 def _cut(line: CutLine, filled: Filled, placed: Sequence[Placed]) -> Cut:

@@ -11,12 +11,11 @@ from math import hypot
 from typing import Union
 
 from calc.layout.offcuts import worth_keeping
-from calc.layout.polygons import Line, clip, edge_line, opposite
-from calc.layout.regions import Spot
+from calc.layout.polygons import ON_CUT, Line, clip, edge_line, opposite
+from calc.layout.regions import Seat
 from calc.layout.tree import Node
 from calc.records import Outline, Point
 
-ON_CUT = 1e-5  # mm: an edge this near the side of a kerf is finished by it
 Edge = tuple[int, int]  # a blank's place in the list of the sheet's blanks, and the number of its edge
 
 
@@ -48,7 +47,7 @@ class CutLine:
 class Cutter:
     """Cuts a sheet up along a tree. Cuts that neither finish an edge, part blanks nor free an offcut are left out."""
 
-    def __init__(self, blanks: Sequence[Spot], kerf: float, least_offcut: float) -> None:
+    def __init__(self, blanks: Sequence[Seat], kerf: float, least_offcut: float) -> None:
         self.number = {id(spot): i for i, spot in enumerate(blanks)}
         self.blanks = blanks
         self.kerf = kerf
@@ -114,7 +113,7 @@ class Cutter:
         nodes = list(tree.nodes())
         within: dict[int, list[int]] = {}
         for node in reversed(nodes):  # children before their parents
-            blanks = [self.number[id(node.core)]] if isinstance(node.core, Spot) else []
+            blanks = [self.number[id(node.core)]] if isinstance(node.core, Seat) else []
             if isinstance(node.core, Node):
                 blanks += within[id(node.core)]
             for waste in node.wastes:
@@ -130,7 +129,13 @@ def _drawer(line: Line) -> tuple[int, int, int]:
 
 
 def cuts_in_order(whole: Piece, kerf: float) -> list[CutLine]:
-    """The cuts, the longest that can be made yet first: long ones while the pieces are large enough to clamp."""
+    """The cuts, the longest that can be made yet first: long ones while the pieces are large enough to clamp.
+
+    Cuts that free offcuts would come last, were it free to choose. The one straight across at the used length is not: the
+    cuts behind it run from edge to edge of their pieces, so without it they would run on into the remainder and spoil the
+    most valuable piece there is. It comes first, and keeps the remainder whole. The same holds for any
+    other cut that frees an offcut: it is made only where later cuts end on it.
+    """
     cuts = []
     ready: list[tuple[float, int, Piece, Point, Point]] = []
     count = 0

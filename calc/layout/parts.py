@@ -40,6 +40,7 @@ class Stance:
     rising: tuple[Segment, ...]  # edges on the right flank
     falling: tuple[Segment, ...]  # edges on the left flank
     top: float  # length of the edge parallel to the base, 0 for none
+    beside: tuple[Point, Point]  # the corners next to the base, on the left and on the right
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,18 +53,25 @@ class Part:
     area: float
     perimeter: float
     longest: float  # the longest edge
+    breadth: float  # the least height it stands at; 0 where `turns` rules
     edges: tuple[tuple[int, ...], ...]  # for each edge of the hull, the outline's edges that lie on it
     faces: tuple[bool, ...]  # whether it may lie turned over
     stances: tuple[Stance, ...]  # one for each edge of each face; empty where `turns` rules
     turns: tuple[tuple[bool, float], ...]  # (turned over, angle on the sheet): the only ways it may lie; empty: any
 
+    @property
+    def hollow(self) -> bool:
+        """Whether the blank is not convex."""
+        return abs(area(self.item.outline)) < self.area - ON_LINE * self.perimeter
+
     def stances_on(self, edge_angle: float) -> Sequence[Stance]:
         """The ways the part may stand on an edge that runs at this angle [radians]."""
         if not self.turns:
             return self.stances
-        return [self._stance(over, edge_angle - turn) for over, turn in self.turns]
+        return [self.stance_at(over, edge_angle - turn) for over, turn in self.turns]
 
-    def _stance(self, over: bool, angle: float) -> Stance:
+    def stance_at(self, over: bool, angle: float) -> Stance:
+        """The part on an edge that runs at this angle in the part's own frame [radians]."""
         return stance(turned_over(self.hull) if over else self.hull, over, angle)
 
     def held_to(self, turns: Sequence[tuple[bool, float]]) -> "Part":
@@ -117,7 +125,15 @@ def stance(hull: Outline, over: bool, angle: float) -> Stance:
         rising=tuple(rising),
         falling=tuple(falling),
         top=top,
+        beside=_beside(points),
     )
+
+
+def _beside(points: Outline) -> tuple[Point, Point]:
+    ground = [k for k, (_, y) in enumerate(points) if y == 0.0]
+    first = min(ground, key=lambda k: points[k][0])
+    last = max(ground, key=lambda k: points[k][0])
+    return points[first - 1], points[(last + 1) % len(points)]
 
 
 def part_from_item(index: int, item: Item, *, may_turn_over: bool, grain: bool, along: float) -> Part:
@@ -125,6 +141,11 @@ def part_from_item(index: int, item: Item, *, may_turn_over: bool, grain: bool, 
     faces = [False, True] if may_turn_over else [False]
     turns = [(over, along + half) for over in faces for half in (0.0, pi)] if grain else []
     return _part(index, item, without_stubs(convex_hull(item.outline), STUB), faces, turns)
+
+
+def part_of_block(index: int, outline: Outline, faces: Sequence[bool], turns: Sequence[tuple[bool, float]]) -> Part:
+    """Parts joined, placed as one: the outline is their hull."""
+    return _part(index, Item("", outline), outline, faces, turns)
 
 
 def _part(index: int, item: Item, hull: Outline, faces: Sequence[bool], turns: Sequence[tuple[bool, float]]) -> Part:
@@ -142,6 +163,7 @@ def _part(index: int, item: Item, hull: Outline, faces: Sequence[bool], turns: S
         area=area(hull),
         perimeter=sum(lengths),
         longest=max(lengths),
+        breadth=min([s.height for s in stances], default=0.0),
         edges=tuple(_edges_on(item.outline, a, b) for a, b in edges),
         faces=tuple(faces),
         stances=tuple(stances),

@@ -14,6 +14,7 @@ Line = tuple[float, float, float]
 ON_LINE = 1e-7  # mm: a corner this near a line counts as lying on it
 DULL = 2e-6  # mm: a corner that stands out by less is no corner
 RIGHT_ANGLE = 1e-9  # degrees: an angle this near a right one is right
+ON_CUT = 1e-5  # mm: an edge this near the side of a kerf is finished by it
 FLUSH = 1e-6  # mm: an edge this near another counts as flush with it
 
 
@@ -98,10 +99,16 @@ def convex_hull(points: Sequence[Point]) -> Outline:
 def _chain(ordered: Sequence[Point]) -> list[Point]:
     chain: list[Point] = []
     for point in ordered:
-        while len(chain) > 1 and area((chain[-2], chain[-1], point)) <= 0:
+        # by differences: corners that stand one above the other but for rounding come out right
+        while len(chain) > 1 and _turn(chain[-2], chain[-1], point) <= 0:
             chain.pop()
         chain.append(point)
     return chain
+
+
+def _turn(a: Point, b: Point, c: Point) -> float:
+    """Twice the area of the triangle a, b, c: positive where the way from a by b to c bends left."""
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 def _off(a: Point, b: Point, c: Point) -> float:

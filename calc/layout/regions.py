@@ -1,12 +1,15 @@
 """Convex regions of a sheet, and the ways a part may stand in one: flush on an edge, pushed to either end."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot
+from typing import Any
 
 from calc.layout.parts import Part, Stance
-from calc.layout.polygons import FLUSH, ON_LINE, area, direction
+from calc.layout.polygons import FLUSH, ON_LINE, Line, area, direction, turned, turned_over
 from calc.records import Outline, Point
 
+SAME_WAY = 1e-9  # two unit vectors that differ by less point the same way
 SPOTS_KEPT = 10  # ways of standing in one region that are worth remembering for one part
 
 
@@ -23,33 +26,90 @@ class Side:
     right: tuple[Point, ...]  # (b, m): x <= b + m y
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Spot:
-    """A part standing on one side of a region."""
+@dataclass(frozen=True, slots=True)
+class Pose:
+    """How a hull lies: turned over about its x axis first where `over`, turned by `angle` [radians], moved to `at`."""
+
+    over: bool
+    angle: float
+    at: Point
+
+    def then(self, other: "Pose") -> "Pose":
+        """This pose, and the whole then laid as the other says."""
+        over = self.over != other.over
+        x, y = self.at
+        ((x, y),) = turned([(x, -y if other.over else y)], other.angle)
+        angle = other.angle - self.angle if other.over else other.angle + self.angle
+        return Pose(over, angle, (other.at[0] + x, other.at[1] + y))
+
+    def points(self, hull: Sequence[Point]) -> Outline:
+        ax, ay = self.at
+        return tuple([(ax + x, ay + y) for x, y in turned(turned_over(hull) if self.over else hull, self.angle)])
+
+    def line(self, line: Line) -> Line:
+        nx, ny, c = line
+        ((nx, ny),) = turned([(nx, -ny if self.over else ny)], self.angle)
+        return nx, ny, c + nx * self.at[0] + ny * self.at[1]
+
+
+# not frozen: these are made by the hundred thousand, and a frozen one takes three times as long to make
+@dataclass(slots=True, eq=False)
+class Seat:
+    """A part where it lies."""
 
     part: Part
-    stance: Stance
-    side: Side
-    shift: float  # along the side
+    over: bool
     points: Outline
-    contact: float  # share of the part's outline that lies on the region's
     far: float  # how far it reaches along the strip
+
+    @property
+    def pose(self) -> Pose:
+        raise NotImplementedError
 
     def outline_edges(self, edge: int) -> tuple[int, ...]:
         """The edges of the blank's own outline that lie on an edge of this placed hull."""
         number = len(self.points)
-        return self.part.edges[(-edge - 1) % number if self.stance.over else edge]
+        return self.part.edges[(-edge - 1) % number if self.over else edge]
+
+
+@dataclass(slots=True, eq=False)
+class Spot(Seat):
+    """A part standing on one side of a region."""
+
+    stance: Stance
+    side: Side
+    shift: float  # along the side
+    contact: float  # share of the part's outline that lies on the region's
+    end: int  # which of the ways it may be pushed along the side
+
+    @property
+    def pose(self) -> Pose:
+        stance, side = self.stance, self.side
+        ((x, y),) = turned([(self.shift - stance.offset[0], -stance.offset[1])], side.angle)
+        return Pose(stance.over, side.angle - stance.angle, (side.origin[0] + x, side.origin[1] + y))
+
+
+@dataclass(slots=True, eq=False)
+class Seated(Seat):
+    """A part that lies as the block it belongs to has it."""
+
+    lies: Pose
+
+    @property
+    def pose(self) -> Pose:
+        return self.lies
 
 
 class Region:
     """A convex polygon, remembering what it has been asked."""
 
-    __slots__ = ("_sides", "area", "points", "spots")
+    __slots__ = ("_sides", "area", "carvings", "points", "spots")
 
     def __init__(self, points: Outline) -> None:
         self.points = points
         self.area = area(points)
         self.spots: dict[int, list[Spot]] = {}
+        self.carvings: dict[Seat, list[Any]] = {}
         self._sides: list[Side] | None = None
 
     def sides(self) -> list[Side]:
@@ -57,6 +117,14 @@ class Region:
             points = self.points
             self._sides = [_side(points, i) for i in range(len(points))]
         return self._sides
+
+    def may_hold(self, part: Part) -> bool:
+        """False where the part is longer than the region, or broader than it, any way round."""
+        if self._sides is None:
+            xs, ys = zip(*self.points, strict=True)
+            if hypot(max(xs) - min(xs), max(ys) - min(ys)) < part.longest - FLUSH:
+                return False
+        return min([side.height for side in self.sides()]) > part.breadth - FLUSH
 
     def spots_for(self, part: Part) -> list[Spot]:
         """The ways this part may stand in the region, those with most contact first."""
@@ -85,22 +153,42 @@ def _side(points: Outline, i: int) -> Side:
 
 
 def _spots(region: Region, part: Part) -> list[Spot]:
-    if part.area > region.area + part.perimeter * FLUSH:
+    if part.area > region.area + part.perimeter * FLUSH or not region.may_hold(part):
         return []
-    found: dict[tuple[float, float, bool], Spot] = {}
+    found: list[tuple[float, int, Stance, Side, float, int]] = []
     for side in region.sides():
         for stance in part.stances_on(side.angle):
-            for shift in _ends(side, stance):
-                spot = _spot(part, stance, side, shift)
-                first, middle = spot.points[0], spot.points[len(spot.points) // 2]
-                key = (round(first[0] + middle[0], 4), round(first[1] + middle[1], 4), stance.over)
-                if key not in found or found[key].contact < spot.contact:
-                    found[key] = spot
-    return sorted(found.values(), key=_contact, reverse=True)[:SPOTS_KEPT]
+            for end, shift in enumerate(_ends(side, stance)):
+                found.append((-_touching(stance, side, shift), len(found), stance, side, shift, end))
+    found.sort()
+    kept: dict[tuple[float, float, bool], Spot] = {}
+    for contact, _, stance, side, shift, end in found:
+        key = _middle(stance, side, shift)
+        if key not in kept:
+            kept[key] = _spot(part, stance, side, shift, end, -contact / part.perimeter)
+            if len(kept) == SPOTS_KEPT:
+                break
+    return list(kept.values())
 
 
-def _contact(spot: Spot) -> float:
-    return spot.contact
+def _middle(stance: Stance, side: Side, shift: float) -> tuple[float, float, bool]:
+    """What tells one place of a part from another: half-way between two of its corners, and which face is up."""
+    (ax, ay), (bx, by) = stance.points[0], stance.points[len(stance.points) // 2]
+    x, y = ax + bx + 2 * shift, ay + by
+    (ox, oy), (dx, dy) = side.origin, side.along
+    return round(2 * ox + x * dx - y * dy, 4), round(2 * oy + x * dy + y * dx, 4), stance.over
+
+
+def stood_again(spot: Spot, region: Region) -> Spot | None:
+    """The part on the side of another region that runs the same way, pushed the same way; None where it does not fit."""
+    dx, dy = spot.side.along
+    for side in region.sides():
+        if abs(side.along[0] - dx) < SAME_WAY and abs(side.along[1] - dy) < SAME_WAY:
+            ends = _ends(side, spot.stance)
+            if ends:
+                end = min(spot.end, len(ends) - 1)
+                return _spot(spot.part, spot.stance, side, ends[end], spot.end, spot.contact)
+    return None
 
 
 def _ends(side: Side, stance: Stance) -> tuple[float, ...]:
@@ -123,16 +211,22 @@ def _ends(side: Side, stance: Stance) -> tuple[float, ...]:
     return (low, high) if high - low > FLUSH else (0.5 * (low + high),)
 
 
-def _spot(part: Part, stance: Stance, side: Side, shift: float) -> Spot:
-    (ox, oy), (dx, dy) = side.origin, side.along
-    ox, oy = ox + shift * dx, oy + shift * dy
-    points = tuple([(ox + x * dx - y * dy, oy + x * dy + y * dx) for x, y in stance.points])
+def _touching(stance: Stance, side: Side, shift: float) -> float:
+    """The length of the part's outline that lies on the region's."""
     contact = stance.base
     if stance.height > side.height - FLUSH:
         contact += stance.top
     for lines, edges in ((side.left, stance.falling), (side.right, stance.rising)):
         for b, m in lines:
+            c = b - shift
             for x0, y0, x1, y1, length in edges:
-                if abs(b + m * y0 - x0 - shift) < FLUSH and abs(b + m * y1 - x1 - shift) < FLUSH:
+                if -FLUSH < c + m * y0 - x0 < FLUSH and -FLUSH < c + m * y1 - x1 < FLUSH:
                     contact += length
-    return Spot(part, stance, side, shift, points, contact / part.perimeter, max([x for x, _ in points]))
+    return contact
+
+
+def _spot(part: Part, stance: Stance, side: Side, shift: float, end: int, contact: float) -> Spot:
+    (ox, oy), (dx, dy) = side.origin, side.along
+    ox, oy = ox + shift * dx, oy + shift * dy
+    points = tuple([(ox + x * dx - y * dy, oy + x * dy + y * dx) for x, y in stance.points])
+    return Spot(part, stance.over, points, max([x for x, _ in points]), stance, side, shift, contact, end)

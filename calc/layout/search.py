@@ -8,14 +8,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from random import Random
 
+from calc.layout.blocks import Block
 from calc.layout.parts import Part
-from calc.layout.polygons import FLUSH, Line, clip, opposite, reach
-from calc.layout.regions import Region, Spot
-from calc.layout.tree import GUIDABLE, Node, carve, reclip
+from calc.layout.polygons import FLUSH, Line, clip, edge_line, opposite, reach
+from calc.layout.regions import Region, Seat, Spot
+from calc.layout.tree import GUIDABLE, Node, carvings, moved, regrown
+from calc.records import Outline
 
 FREE_SHARE = 0.02  # what large free regions count against missing area when a try is judged
 FIRST_STEP = 0.05  # share of the length that is asked for less, once all parts are on
 LEAST_STEP = 0.0003
+SQUEEZED = 0.01  # mm: a strip is squeezed no more finely
 PATIENCE = 100  # tries without a gain before a smaller step is asked for
 AFRESH = 0.3  # how often the tree is then grown afresh, rather than ruined from the best yet
 MOST_PLACED = 120  # missing parts tried in one try
@@ -25,20 +28,32 @@ FEW_SPOTTED = 16  # of these, the ones that can take it
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """The room for blanks on one sheet: from x = 0 to `length`, y = 0 to `width`; the sheet ends `margin` beyond."""
+    """The room for blanks on one sheet, convex, from x = 0 on; the metal itself ends at x = `end`."""
 
-    length: float
-    width: float
-    margin: float
+    outline: Outline
+    end: float
     kerf: float
+
+    @property
+    def length(self) -> float:
+        return reach(self.outline, 1, 0)
+
+    @property
+    def width(self) -> float:
+        return reach(self.outline, 0, 1)
+
+    @property
+    def edges(self) -> list[Line]:
+        corners = self.outline
+        return [edge_line(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True)]
 
     @property
     def longest_goal(self) -> float:
         """The longest goal, short of the whole, that leaves the cut across enough waste to be guided."""
-        return self.length + self.margin - self.kerf - GUIDABLE
+        return self.end - self.kerf - GUIDABLE
 
     def region(self, goal: float) -> Region:
-        return Region(((0.0, 0.0), (goal, 0.0), (goal, self.width), (0.0, self.width)))
+        return Region(clip(self.outline, (1.0, 0.0, goal)) if goal < self.length else self.outline)
 
 
 @dataclass(slots=True)
@@ -60,8 +75,8 @@ class Filling:
 
     def closed(self, strip: Strip) -> tuple[Node, float]:
         """The tree in as short a strip as it needs, and that length: the whole where no cut across has room."""
-        if self.goal < strip.length or self.used <= strip.longest_goal:
-            tight = reclip(self.root, strip.region(self.used), strip.kerf)
+        if self.used > 0 and (self.goal < strip.length or self.used <= strip.longest_goal):
+            tight = regrown(self.root, strip.region(self.used), strip.kerf, 0.0)
             if len(tight.spots()) == len(self.root.spots()):
                 return tight, self.used
         return self.root, self.goal
@@ -76,19 +91,31 @@ class Taste:
     near: float  # per mm
     noise: float
     order: int  # 0 by area, 1 by longest edge, 2 by chance
+    blocks: int  # so many blocks are tried before single parts
     fence: float  # chance of a cut that fences off a shelf or a wall before the part is placed
 
 
 class Search:
     """One strip, the parts wanted on it, and the tree as it stands."""
 
-    def __init__(self, strip: Strip, parts: Sequence[Part], counts: Sequence[int], rng: Random) -> None:
+    def __init__(
+        self,
+        strip: Strip,
+        parts: Sequence[Part],
+        counts: Sequence[int],
+        rng: Random,
+        blocks: Sequence[Block] = (),
+        blocks_tried: Sequence[int] = (0,),
+    ) -> None:
         self.strip = strip
         self.parts = parts
         self.counts = [0] * len(counts)
         for part in parts:
             self.counts[part.index] = counts[part.index]
         self.rng = rng
+        self.blocks = {block.part.index: block for block in blocks}
+        self.block_list = list(blocks)
+        self.blocks_tried = blocks_tried
         wanted = [p for p in parts if counts[p.index]]
         self.total = sum(p.area * counts[p.index] for p in wanted)
         self.smallest = min((p.area for p in wanted), default=0.0) * (1.0 - 1e-9)
@@ -110,6 +137,7 @@ class Search:
             near=near * rng.random() / self.goal,
             noise=rng.choice((0.02, 0.1, 0.3)),
             order=rng.choice((0, 0, 1, 2)),
+            blocks=rng.choice(self.blocks_tried),
             fence=rng.choice((0.0, 0.0, 0.15, 0.4)),
         )
 
@@ -117,6 +145,10 @@ class Search:
         """Place missing parts, at most so many of them, in the free regions until none will go in."""
         leaves.sort(key=_free_area)
         refused: set[int] = set()
+        for block in self.some_blocks(taste):
+            if self.wants(block) and self.place_best(block.part, leaves, taste, log):
+                for index, number in block.needs.items():
+                    self.missing[index] -= number
         for part in self.in_turn(most, taste):
             if part.index in refused:
                 continue
@@ -124,6 +156,19 @@ class Search:
                 self.missing[part.index] -= 1
             else:
                 refused.add(part.index)
+
+    def wants(self, block: Block) -> bool:
+        missing = self.missing
+        return all(missing[index] >= number for index, number in block.needs.items())
+
+    def some_blocks(self, taste: Taste) -> list[Block]:
+        """Blocks that the missing parts could make, taken by chance, large ones first."""
+        if not taste.blocks or not self.blocks:
+            return []
+        rng = self.rng
+        taken = rng.sample(self.block_list, min(taste.blocks, len(self.block_list)))
+        able = [(block.filled * (1 + taste.noise * rng.random()), block) for block in taken if self.wants(block)]
+        return [block for _, block in sorted(able, key=_size, reverse=True)]
 
     def in_turn(self, most: int, taste: Taste) -> list[Part]:
         """Missing parts in the order they are to be placed; chance picks them where there are more than `most`."""
@@ -192,12 +237,17 @@ class Search:
         return self.put_plain(leaf, spot)
 
     def put_plain(self, leaf: Node, spot: Spot) -> bool:
-        carving = carve(leaf.region.points, spot.points, self.strip.kerf, self.rng, 0.3)
-        if carving is None:
+        rng = self.rng
+        best, best_worth = None, -1.0
+        for carving in carvings(leaf.region, spot, self.strip.kerf, self.smallest, rng):
+            worth = carving.worth * (1.0 + 0.3 * rng.random())
+            if worth > best_worth:
+                best, best_worth = carving, worth
+        if best is None:
             return False
-        leaf.cuts = carving.cuts
-        leaf.wastes = tuple([self.node_for(points) for points in carving.wastes])
-        leaf.core = spot
+        block = self.blocks.get(spot.part.index)
+        core = moved(block.inner, spot.pose) if block and block.inner else spot
+        leaf.stand(spot, core, best)
         return True
 
     def node_for(self, points: tuple[tuple[float, float], ...]) -> Node | None:
@@ -230,7 +280,7 @@ class Search:
                 return
             node = rng.choice(carved)
             log.append(Undo(node))
-            if isinstance(node.core, Spot) and node.cuts and rng.random() < 0.25:
+            if isinstance(node.core, Seat) and node.cuts and rng.random() < 0.25:
                 self.missing[node.core.part.index] += 1
                 node.core = Node(Region(node.core.points))
                 continue
@@ -259,11 +309,30 @@ class Search:
         self.best = now
         return True
 
+    def regrown_to(self, goal: float) -> Node:
+        assert self.best is not None  # noqa: S101
+        return regrown(self.best.root, self.strip.region(goal), self.strip.kerf, self.smallest)
+
+    def squeeze(self) -> None:
+        """Grow the best tree again in shorter and shorter strips for as long as all of it fits."""
+        assert self.best is not None  # noqa: S101
+        step, number = LEAST_STEP * self.best.used, sum(self.counts)
+        while step > SQUEEZED:
+            goal = min(self.best.used - step, self.strip.longest_goal)
+            root = self.regrown_to(goal) if goal > 0 else None
+            spots = root.spots() if root else []
+            if root and len(spots) == number:
+                used = max(spot.far for spot in spots)
+                self.best = Filling(root, goal, [0] * len(self.counts), 0.0, used)
+                step *= 2
+            else:
+                step *= 0.3
+
     def shorten(self) -> None:
         """Ask for less than the best length and keep of the best tree what still stands."""
         assert self.best is not None  # noqa: S101
         self.goal = max(FLUSH, min(self.best.used * (1.0 - self.step), self.strip.longest_goal))
-        self.root = reclip(self.best.root, self.strip.region(self.goal), self.strip.kerf)
+        self.root = self.regrown_to(self.goal)
         self.missing = list(self.counts)
         for spot in self.root.spots():
             self.missing[spot.part.index] -= 1
@@ -307,7 +376,8 @@ class Search:
         gained = cost < self.standing - 1e-12
         self.standing, self.idle = cost, 0 if gained else self.idle + 1
         if not any(self.missing):
-            self.note_best()
+            if self.note_best():
+                self.squeeze()
             self.shorten()
         elif gained:
             self.note_best()
@@ -318,9 +388,14 @@ class Search:
         self.missing = list(self.counts)
         self.recreate([self.root], self.draw_taste(3.0), [], sum(self.missing))
         self.standing, self.idle = self.cost(), 0
-        self.note_best()
+        if self.note_best() and not any(self.missing):
+            self.squeeze()
         if not any(self.missing):
             self.shorten()
+
+
+def _size(sized: tuple[float, Block]) -> float:
+    return sized[0]
 
 
 def _free_area(node: Node) -> float:
@@ -330,10 +405,12 @@ def _free_area(node: Node) -> float:
 class Undo:
     """A node as it was."""
 
-    __slots__ = ("core", "cuts", "node", "wastes")
+    __slots__ = ("core", "cuts", "edges", "node", "spot", "wastes")
 
     def __init__(self, node: Node) -> None:
-        self.node, self.cuts, self.wastes, self.core = node, node.cuts, node.wastes, node.core
+        self.node, self.core, self.spot = node, node.core, node.spot
+        self.cuts, self.edges, self.wastes = node.cuts, node.edges, node.wastes
 
     def back(self) -> None:
-        self.node.cuts, self.node.wastes, self.node.core = self.cuts, self.wastes, self.core
+        self.node.core, self.node.spot = self.core, self.spot
+        self.node.cuts, self.node.edges, self.node.wastes = self.cuts, self.edges, self.wastes

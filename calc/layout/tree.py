@@ -7,11 +7,11 @@ A node is a convex region. The cuts made in it follow one another: each takes aw
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import permutations
-from math import dist
+from math import hypot
 from random import Random
 
 from calc.layout.polygons import FLUSH, ON_LINE, Line, area, clip, edge_line, opposite, reach
-from calc.layout.regions import Region, Spot
+from calc.layout.regions import Pose, Region, Seat, Seated, Spot, stood_again
 from calc.records import Outline
 
 GUIDABLE = 5.0  # mm of waste beyond the kerf: a strip thinner than this can hardly be clamped or guided
@@ -19,9 +19,12 @@ SMALLEST_WASTE = 1e-3  # mm: the thinnest waste a cut of no width may leave
 
 
 class Node:
-    """A region, the cuts made in it one after another, what each takes off, and what is left."""
+    """A region, the cuts made in it one after another, what each takes off, and what is left.
 
-    __slots__ = ("core", "cuts", "region", "wastes")
+    Where the cuts free a part or a block, `spot` is where it stands and `edges` are the edges of it that the cuts lie on.
+    """
+
+    __slots__ = ("core", "cuts", "edges", "region", "spot", "wastes")
 
     def __init__(self, region: Region) -> None:
         self.region = region
@@ -30,7 +33,15 @@ class Node:
     def clear(self) -> None:
         self.cuts: tuple[Line, ...] = ()
         self.wastes: tuple[Node | None, ...] = ()
-        self.core: Spot | Node | None = None
+        self.core: Seat | Node | None = None
+        self.spot: Spot | None = None
+        self.edges: tuple[int, ...] = ()
+
+    def stand(self, spot: Spot, core: "Seat | Node", carving: "Carving") -> None:
+        """Cut a part or a block out of this node."""
+        self.spot, self.core = spot, core
+        self.cuts, self.edges = carving.cuts, carving.edges
+        self.wastes = tuple([Node(waste) if waste else None for waste in carving.wastes])
 
     def copy(self) -> "Node":
         """A tree of its own; not recursive, since a long chain of cuts makes a deep tree."""
@@ -38,7 +49,7 @@ class Node:
         waiting = [(self, twin)]
         while waiting:
             old, new = waiting.pop()
-            new.cuts = old.cuts
+            new.cuts, new.spot, new.edges = old.cuts, old.spot, old.edges
             new.wastes = tuple([w and Node(w.region) for w in old.wastes])
             waiting += [(w, n) for w, n in zip(old.wastes, new.wastes, strict=True) if w and n]
             new.core = old.core
@@ -57,9 +68,9 @@ class Node:
             if isinstance(node.core, Node):
                 waiting.append(node.core)
 
-    def spots(self) -> list[Spot]:
+    def spots(self) -> list[Seat]:
         """The parts placed in this node and below it."""
-        return [node.core for node in self.nodes() if isinstance(node.core, Spot)]
+        return [node.core for node in self.nodes() if isinstance(node.core, Seat)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,118 +78,178 @@ class Carving:
     """Cuts that free a part from a region, in order, and what each takes off (None: nothing of use)."""
 
     cuts: tuple[Line, ...]
-    wastes: tuple[Outline, ...]
+    edges: tuple[int, ...]  # of the part, one for each cut
+    wastes: tuple[Region | None, ...]
+    worth: float
 
 
-def carve(region: Outline, part: Outline, kerf: float, rng: Random, taste: float) -> Carving | None:
-    """The part's free edges as cuts, in an order that leaves large regions; None where a cut would have no room.
+def carvings(region: Region, spot: Seat, kerf: float, smallest: float, rng: Random) -> list[Carving]:
+    """The part's free edges as cuts, in several orders; none where a cut would have no room.
 
-    A cut needs as much waste beyond the edge as it is wide. `taste` is how far chance may sway the choice of the order.
+    A cut needs as much waste beyond the edge as it is wide. Wastes whose area is under `smallest` are of no use.
+    Remembered by the region, so that a search that comes back to a place finds what it knows of it.
     """
-    lines = _free_lines(region, part, kerf)
-    if lines is None:
-        return None
-    best, best_score = None, -1.0
-    for order in _orders([line for _, line in lines], rng):
-        carving = _in_order(region, order, kerf)
-        if carving:
-            score = _worth(carving, kerf) * (1.0 + taste * rng.random())
-            if score > best_score:
-                best, best_score = carving, score
-    # beside a short edge the waste grows thinner with every cut, so where chance finds no order the short edges go first
-    return best or _in_order(region, [line for _, line in sorted(lines)], kerf)
+    known = region.carvings.get(spot)
+    if known is None:
+        known = region.carvings[spot] = []
+        lines = _free_lines(region.points, spot.points, kerf)
+        for order in _orders(lines, rng) if lines is not None else []:
+            carving = _in_order(region.points, order, kerf, smallest)
+            if carving:
+                known.append(carving)
+        if lines and len(lines) > 3 and not known:
+            order = next(_by_need(region.points, lines, kerf), [])
+            carving = _in_order(region.points, order, kerf, smallest) if order else None
+            known += [carving] if carving else []
+    return known
 
 
-def _free_lines(region: Outline, part: Outline, kerf: float) -> list[tuple[float, Line]] | None:
-    """The lines of the part's edges that lie on no edge of the region, each after its length; None where one has no room."""
+FreeEdge = tuple[int, Line]
+
+
+def _free_lines(region: Outline, part: Outline, kerf: float) -> list[FreeEdge] | None:
+    """The part's edges off the region's, the shortest first; None where a cut has no room."""
     lines = []
     least = max(kerf, SMALLEST_WASTE) - ON_LINE
-    a = part[-1]
-    for b in part:
-        line = edge_line(a, b)
+    sides = [
+        (hypot(b[0] - a[0], b[1] - a[1]), k) for k, (a, b) in enumerate(zip(part, part[1:] + part[:1], strict=True))
+    ]
+    for _, edge in sorted(sides):
+        line = edge_line(part[edge], part[(edge + 1) % len(part)])
         waste = reach(region, line[0], line[1]) - line[2]
         if waste > FLUSH:
             if waste < least:
                 return None
-            lines.append((dist(a, b), line))
-        a = b
+            lines.append((edge, line))
     return lines
 
 
-def _orders(lines: Sequence[Line], rng: Random) -> list[Sequence[Line]]:
+def _orders(lines: Sequence[FreeEdge], rng: Random) -> list[Sequence[FreeEdge]]:
     if len(lines) <= 3:
         return list(permutations(lines))
     return [rng.sample(lines, len(lines)) for _ in range(8)]
 
 
-def _in_order(region: Outline, order: Sequence[Line], kerf: float) -> Carving | None:
-    cuts: list[Line] = []
-    wastes: list[Outline] = []
+def _by_need(region: Outline, lines: Sequence[FreeEdge], kerf: float) -> Iterator[list[FreeEdge]]:
+    """Orders in which no cut leaves another without room for the saw, found step by step."""
     least = max(kerf, SMALLEST_WASTE) - ON_LINE
-    for line in order:
-        waste = reach(region, line[0], line[1]) - line[2]
-        if waste > FLUSH:
-            if waste < least:
+    if not lines:
+        yield []
+    for one in lines:
+        near = clip(region, one[1])
+        rest = [other for other in lines if other is not one]
+        rooms = [reach(near, nx, ny) - c for _, (nx, ny, c) in rest] if near else [0.5 * least]
+        if not any(FLUSH < room < least for room in rooms):
+            for order in _by_need(near, rest, kerf):
+                yield [one, *order]
+
+
+def _in_order(region: Outline, order: Sequence[FreeEdge], kerf: float, smallest: float) -> Carving | None:
+    cuts: list[Line] = []
+    edges: list[int] = []
+    wastes: list[Region | None] = []
+    least = max(kerf, SMALLEST_WASTE) - ON_LINE
+    worth = 1.0
+    for edge, line in order:
+        nx, ny, c = line
+        room = reach(region, nx, ny) - c
+        if room > FLUSH:
+            if room < least:
                 return None
             cuts.append(line)
-            wastes.append(clip(region, opposite(line, kerf)))
+            edges.append(edge)
+            waste = clip(region, opposite(line, kerf))
+            size = area(waste) if waste else 0.0
+            # large regions count more than their sum; a strip too thin to guide halves the worth
+            worth += size * size
+            if room < 2 * kerf + GUIDABLE:
+                worth *= 0.5
+            wastes.append(Region(waste) if size >= smallest and waste else None)
             region = clip(region, line)
-    return Carving(tuple(cuts), tuple(wastes))
+            if not region:
+                return None
+    return Carving(tuple(cuts), tuple(edges), tuple(wastes), worth)
 
 
-def _worth(carving: Carving, kerf: float) -> float:
-    """Large regions count more than their sum; a strip too thin to guide halves the worth."""
-    worth = 1.0
-    for line, waste in zip(carving.cuts, carving.wastes, strict=True):
-        if waste:
-            worth += area(waste) ** 2
-        if not waste or reach(waste, line[0], line[1]) - line[2] < kerf + GUIDABLE:
-            worth *= 0.5
-    return worth
+def moved(tree: Node, pose: Pose) -> Node:
+    """A tree of its own with everything in it brought to where the pose says; it moves as one from then on."""
+    node = Node(Region(pose.points(tree.region.points)))
+    node.cuts = tuple([pose.line(line) for line in tree.cuts])
+    node.wastes = tuple([moved(waste, pose) if waste else None for waste in tree.wastes])
+    if isinstance(tree.core, Node):
+        node.core = moved(tree.core, pose)
+    elif tree.core is not None:
+        lies = tree.core.pose.then(pose)
+        points = lies.points(tree.core.part.hull)
+        node.core = Seated(tree.core.part, lies.over, points, max([x for x, _ in points]), lies)
+    return node
 
 
-def reclip(tree: Node, region: Region, kerf: float) -> Node:
-    """What of a tree still stands in a smaller region: cuts that keep their room, parts that are still inside."""
+def regrown(tree: Node, region: Region, kerf: float, smallest: float) -> Node:
+    """The tree grown again in another region: every part on the same side, pushed the same way, cut out in the same order.
+
+    What does not fit any more is left out with all that hangs on it.
+    """
     fresh = Node(region)
     waiting = [(tree, fresh)]
     while waiting:
         old, new = waiting.pop()
-        shrunk = _cuts_that_stand(old, new.region.points, kerf)
-        if shrunk is None:
-            continue
-        new.cuts, regions, points = shrunk
-        new.wastes = tuple([Node(Region(far)) if far else None for _, far in regions])
-        waiting += [(w, n) for (w, _), n in zip(regions, new.wastes, strict=True) if w and n]
-        if isinstance(old.core, Node):
-            new.core = Node(Region(points))
-            waiting.append((old.core, new.core))
-        elif old.core is not None and _fills(old.core, points):
-            new.core = old.core
-        elif new.cuts:
-            new.core = Node(Region(points))
+        waiting += _stood_in(old, new, kerf, smallest) if old.spot else _cut_again(old, new, kerf, smallest)
     return fresh
 
 
-Shrunk = tuple[tuple[Line, ...], list[tuple[Node | None, Outline]], Outline]
+Pairs = list[tuple[Node, Node]]
 
 
-def _cuts_that_stand(node: Node, points: Outline, kerf: float) -> Shrunk | None:
-    """The node's cuts in a smaller region, what each takes off, and what is left; None where one has lost its room."""
-    cuts: list[Line] = []
-    regions: list[tuple[Node | None, Outline]] = []
-    for line, waste in zip(node.cuts, node.wastes, strict=True):
+def _stood_in(old: Node, new: Node, kerf: float, smallest: float) -> Pairs:
+    """Put the old node's part or block in the new one; returns the wastes, old and new."""
+    assert old.spot is not None  # noqa: S101
+    spot = stood_again(old.spot, new.region)
+    free = _free_lines(new.region.points, spot.points, kerf) if spot else None
+    if spot is None or free is None:
+        return []
+    rank = {edge: k for k, edge in enumerate(old.edges)}
+    free.sort(key=lambda one: rank.get(one[0], len(rank)))
+    carving = _in_order(new.region.points, free, kerf, smallest)
+    if carving is None:
+        return []
+    core: Seat | Node = spot
+    if isinstance(old.core, Node):
+        (x0, y0), (x1, y1) = old.spot.points[0], spot.points[0]
+        core = moved(old.core, Pose(False, 0.0, (x1 - x0, y1 - y0)))
+    new.stand(spot, core, carving)
+    before = dict(zip(old.edges, old.wastes, strict=True))
+    return [
+        (waste, fresh)
+        for edge, fresh in zip(new.edges, new.wastes, strict=True)
+        if fresh and (waste := before.get(edge))
+    ]
+
+
+def _cut_again(old: Node, new: Node, kerf: float, smallest: float) -> Pairs:
+    """Make the old node's cuts, which lie on no part of its own, in the new one."""
+    if old.core is None:
+        return []
+    points = new.region.points
+    least = max(kerf, SMALLEST_WASTE) - ON_LINE
+    cuts, wastes, pairs = [], [], []
+    for line, waste in zip(old.cuts, old.wastes, strict=True):
         room = reach(points, line[0], line[1]) - line[2]
         if room <= FLUSH:
             continue
-        near = clip(points, line)
-        if room < max(kerf, SMALLEST_WASTE) - ON_LINE or not near:
-            return None
+        near, far = clip(points, line), clip(points, opposite(line, kerf))
+        if room < least or not near:
+            return []
         cuts.append(line)
-        regions.append((waste, clip(points, opposite(line, kerf)) if waste else ()))
+        wastes.append(Node(Region(far)) if far and area(far) >= smallest else None)
+        if waste and wastes[-1]:
+            pairs.append((waste, wastes[-1]))
         points = near
-    return tuple(cuts), regions, points
-
-
-def _fills(spot: Spot, points: Outline) -> bool:
-    """Whether a part fills a region: it was cut to fit, so it does unless the region has lost some of it."""
-    return area(spot.points) <= area(points) + FLUSH * spot.part.perimeter
+    if isinstance(old.core, Node):
+        new.cuts, new.wastes = tuple(cuts), tuple(wastes)
+        new.core = Node(Region(points))
+        return [*pairs, (old.core, new.core)]
+    if area(old.core.points) > area(points) + FLUSH * old.core.part.perimeter:
+        return []  # it was cut to fit, so it does unless the region has lost some of it
+    new.cuts, new.wastes, new.core = tuple(cuts), tuple(wastes), old.core
+    return pairs

@@ -71,13 +71,16 @@ def check_places(sheet, outlines, kerf, edge_trim, *, may_turn_over, grain):
             assert intersection(a, b, grid_size=GRID).area < SAME
 
 
-def replay(sheet, outlines, kerf, dressed=0.0) -> list[Polygon]:
+def replay(sheet, outlines, kerf, dressed=0.0, metal=None) -> list[Polygon]:
     """Make the cuts; every blank must come free when it is said to. Returns the pieces left at the end.
 
-    `dressed` is how far a piece may stand off its blank, where corners are too dull to be sawn.
+    `metal` is what the cuts are made in, where that is not the whole sheet. `dressed` is how far a piece may stand off
+    its blank, where corners are too dull to be sawn.
     """
     hulls = {name_of(p): Polygon(p.outline).convex_hull for p in sheet.placed}
-    pieces = [box(0, 0, sheet.length, sheet.width)]
+    metal = metal or box(0, 0, sheet.length, sheet.width)
+    assert all(hull.within(metal.buffer(NEAR, join_style="mitre")) for hull in hulls.values())
+    pieces = [metal]
     freed = {n for n, hull in hulls.items() if _same(hull, pieces[0], dressed)}
     finished: dict[str, int] = {}
     for cut in sheet.cuts:
@@ -102,14 +105,14 @@ def replay(sheet, outlines, kerf, dressed=0.0) -> list[Polygon]:
     if sheet.cuts:
         assert freed == set(hulls)
     if sheet.cuts and not dressed:
-        _check_every_edge(sheet, outlines, finished)
+        _check_every_edge(sheet, metal, finished)
     return pieces
 
 
-def check_offcuts(sheet, pieces, kerf, least_offcut):
+def check_offcuts(sheet, pieces, kerf, least_offcut, metal=None):
     """Offcuts are convex, apart, clear of the blanks, left as pieces by the cuts, and hold a square worth keeping."""
     offcuts = [Polygon(o.outline) for o in sheet.offcuts]
-    whole = box(0, 0, sheet.length, sheet.width)
+    whole = metal or box(0, 0, sheet.length, sheet.width)
     for i, offcut in enumerate(offcuts):
         assert offcut.exterior.is_ccw
         assert offcut.convex_hull.area - offcut.area < SAME
@@ -175,9 +178,9 @@ def _check_edge(edge: str, cut, sheet, outlines, kerf: float):
         assert abs(abs(away) - kerf / 2) < 1e-4
 
 
-def _check_every_edge(sheet, outlines, finished: Mapping[str, int]):
+def _check_every_edge(sheet, metal, finished: Mapping[str, int]):
     """Each edge on a blank's hull is finished once, or lies on the sheet's own edge."""
-    rim = box(0, 0, sheet.length, sheet.width).exterior
+    rim = metal.exterior
     for placed in sheet.placed:
         hull = Polygon(placed.outline).convex_hull.exterior
         for k in range(len(placed.outline)):
@@ -203,6 +206,8 @@ def _holds_square(piece: Polygon, side: float) -> bool:
     room = grown
     for dx, dy in ((side, 0), (0, side), (side, side)):
         room = intersection(room, affinity.translate(grown, -dx, -dy), grid_size=GRID)
+        solid = [part for part in getattr(room, "geoms", [room]) if part.area > 0]
+        room = solid[0] if solid else room  # a corner that touches may come with it as a line or a point
     return not room.is_empty
 
 

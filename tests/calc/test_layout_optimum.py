@@ -47,7 +47,7 @@ def test_pieces_of_one_sheet_fill_it_again(seed):
     assert layout.share_used == pytest.approx(1, abs=1e-6)
 
 
-@pytest.mark.parametrize(("pieces", "share"), [(8, 0.75), (15, 0.75)])
+@pytest.mark.parametrize(("pieces", "share"), [(8, 0.99), (15, 0.75)])
 def test_larger_jigsaws_are_mostly_placed(pieces, share):
     # not all: the search is not exhaustive; the bound is the honest lower bar of what it should reach
     outlines = cut_up(1000, 1000, pieces, pieces)

@@ -36,7 +36,7 @@ def test_was_now_and_difference(signed_in: Client, changed: Job) -> None:
     assert cells(page, "Holds") == [f"{was:.1f} litres", f"{now:.1f} litres", f"+{now - was:.1f} litres"]
     first, second = Revision.objects.filter(number__lte=2).order_by("number")
     assert cells(page, "Cost")[:2] == [f"{first.total_cost} EUR", f"{second.total_cost} EUR"]
-    assert cells(page, "Cost")[2] == f"+{second.total_cost - first.total_cost} EUR"
+    assert cells(page, "Cost")[2] == f"{second.total_cost - first.total_cost:+} EUR".replace("-", "−")
     assert cells(page, "A")[0] == "<b>changed</b>"
     assert page.count("<svg") == 4  # the tray and its plan, before and after
     assert "Pump sits lower" in page
