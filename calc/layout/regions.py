@@ -1,5 +1,6 @@
 """Convex regions of a sheet, and the ways a part may stand in one: flush on an edge, pushed to either end."""
 
+from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot
@@ -54,7 +55,7 @@ class Pose:
 
 # not frozen: these are made by the hundred thousand, and a frozen one takes three times as long to make
 @dataclass(slots=True, eq=False)
-class Seat:
+class Seat(ABC):
     """A part where it lies."""
 
     part: Part
@@ -63,8 +64,9 @@ class Seat:
     far: float  # how far it reaches along the strip
 
     @property
+    @abstractmethod
     def pose(self) -> Pose:
-        raise NotImplementedError
+        """How it lies."""
 
     def outline_edges(self, edge: int) -> tuple[int, ...]:
         """The edges of the blank's own outline that lie on an edge of this placed hull."""

@@ -11,31 +11,18 @@ import trimesh
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from calc import Plan, SheetFaults, plan, read_sheet
+from calc import Plan, SheetFaults, read_sheet
 from calc.bends import pieces
 from calc.blank import Blank
 from calc.drainage import depth_for_fall, drain, litres
 from calc.joins import fewest_welds, folded, join, may_fold
 from calc.shell import Face, Shell, normal
 from calc.unfold import Flattening, unfold
+from tests.calc.asking import faults_of, planned, shell_of
 from tests.calc.test_joins import lies_on
 from tests.shapes import FIVE, REFLEX, SUMP, SUMPS, fall_tray, sheet_of, sump_trays
 
 RECTANGLE = SUMPS["rectangle"]
-
-
-def shell_of(shape: dict[str, Any]) -> Shell:
-    return read_sheet(sheet_of(shape)).shape.shell(1.5)
-
-
-def planned(shape: dict[str, Any], **making: Any) -> Plan:
-    return plan(sheet_of(shape, making=making))
-
-
-def faults_of(shape: dict[str, Any], **making: Any) -> list[str]:
-    with pytest.raises(SheetFaults) as caught:
-        planned(shape, **making)
-    return [str(fault) for fault in caught.value.faults]
 
 
 def floor_of(shell: Shell) -> Face:
