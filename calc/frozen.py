@@ -39,7 +39,7 @@ def read_frozen(item: Field, sizes: Mapping[str, tuple[float, float]]) -> tuple[
 def read_sheet_layout(item: Field) -> SheetLayout | None:
     """A sheet as an earlier plan laid it out; None where it is at fault."""
     keys = ("stock", "length", "width", "placed", "cuts", "offcuts")
-    if not item.mapping(keys, required=keys):
+    if not item.mapping((*keys, "outline"), required=keys):
         return None
     stock = item.at("stock").text(LONGEST_NAME)
     length, width = (item.at(key).number(1.0, FARTHEST, "mm") for key in ("length", "width"))
@@ -48,13 +48,18 @@ def read_sheet_layout(item: Field) -> SheetLayout | None:
     offcuts = item.at("offcuts").list_of(_read_offcut, 0, MOST_CUTS, "offcuts")
     if stock is None or length is None or width is None or placed is None or cuts is None or offcuts is None:
         return None
-    room = shapely.box(0, 0, length, width).buffer(ON_SHEET)
+    edge = None
+    if item.value.get("outline") is not None:
+        edge = item.at("outline").list_of(lambda point: point.point(FARTHEST), 3, MOST_CORNERS, "corners")
+        if edge is None:
+            return None
+    room = (shapely.Polygon(edge) if edge else shapely.box(0, 0, length, width)).buffer(ON_SHEET)
     for index, one in enumerate(placed):
         outline = shapely.Polygon(one.outline)
         if not outline.is_valid or outline.area < LEAST_AREA or not outline.within(room):
             item.at("placed").at(index).at("outline").fault("must be a blank's outline that lies on the sheet")
             return None
-    return SheetLayout(stock, length, width, placed, cuts, offcuts)
+    return SheetLayout(stock, length, width, placed, cuts, offcuts, edge)
 
 
 def _read_placed(item: Field) -> Placed | None:
@@ -72,15 +77,15 @@ def _read_placed(item: Field) -> Placed | None:
 
 def _read_cut(item: Field) -> Cut | None:
     keys = ("from", "to", "frees", "finishes", "parts", "length")
-    if not item.mapping(keys, required=keys):
+    if not item.mapping((*keys, "made"), required=keys):
         return None
     start, end = item.at("from").point(FARTHEST), item.at("to").point(FARTHEST)
     frees, finishes = _read_copies(item.at("frees")), _read_edges(item.at("finishes"))
     parts = item.at("parts").list_of(_read_copies, 2, 2, "sides")
-    length = item.at("length").number(0.0, 2 * FARTHEST, "mm")
+    length, made = item.at("length").number(0.0, 2 * FARTHEST, "mm"), item.at("made", False).flag()
     if start is None or end is None or frees is None or finishes is None or parts is None or length is None:
         return None
-    return Cut(start, end, frees, finishes, (parts[0], parts[1]), length)
+    return None if made is None else Cut(start, end, frees, finishes, (parts[0], parts[1]), length, made)
 
 
 def _read_offcut(item: Field) -> Offcut | None:

@@ -18,8 +18,9 @@ from calc.layout.job import lay_out_job
 from calc.outlines import longest_side
 from calc.reading import SheetFaults
 from calc.records import Outline
-from calc.sheet import JobSheet, Stock
+from calc.sheet import JobSheet
 from calc.shell import LEVEL, WET_FLOORS, Face, Joint, Shell
+from calc.stock import Stock
 from calc.tables.bending import SHARPEST
 from calc.unfold import Flattening
 
@@ -198,6 +199,6 @@ def _sheet_taken(shell: Shell, sheet: JobSheet) -> tuple[float, ...]:
     flattening = Flattening.of(shell, sheet)
     blanks = [flattening.blank(faces) for faces in pieces(shell.faces, shell.joints)]
     layout = lay_out_job(blanks, replace(sheet, making=replace(sheet.making, effort="quick"), frozen=()))
-    opened = math.fsum(used.length * used.width for used in layout.sheets)
+    opened = math.fsum(used.area for used in layout.sheets)
     kept = math.fsum(shapely.Polygon(piece.outline).area for used in layout.sheets for piece in used.offcuts)
     return (len(layout.unplaced), opened - kept)

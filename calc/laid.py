@@ -5,6 +5,8 @@ Frame of a sheet: a corner at (0, 0), its length along x, its width along y; len
 
 from dataclasses import dataclass, field
 
+import shapely
+
 from calc.records import Outline, Point
 
 
@@ -37,7 +39,8 @@ class Cut:
 
     `frees` names the copies ("A.1") that this cut leaves with every edge done. `finishes` names edges done by this cut:
     "A.1:2" is the edge of copy 1 of blank A from corner 2 to corner 3 of the blank's own outline. `parts` are the copies
-    still in the pieces to the left and to the right of the cut, looking from `start` to `end`. `length` [mm].
+    still in the pieces to the left and to the right of the cut, looking from `start` to `end`. `length` [mm]. `made` is
+    True for a cut that was made already when the layout was.
     """
 
     start: Point = field(metadata={"key": "from"})
@@ -46,6 +49,7 @@ class Cut:
     finishes: tuple[str, ...]
     parts: tuple[tuple[str, ...], tuple[str, ...]]
     length: float
+    made: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +61,11 @@ class Offcut:
 
 @dataclass(frozen=True, slots=True)
 class SheetLayout:
-    """One sheet: the blanks on it, the cuts in the order made, and the pieces worth keeping."""
+    """One sheet: the blanks on it, the cuts in the order made, and the pieces worth keeping.
+
+    `outline` [mm] is that of a piece which is no whole rectangle, convex and anticlockwise; length and width are then those
+    of the rectangle round it, which begins at (0, 0).
+    """
 
     stock: str
     length: float
@@ -65,6 +73,17 @@ class SheetLayout:
     placed: tuple[Placed, ...]
     cuts: tuple[Cut, ...]
     offcuts: tuple[Offcut, ...]
+    outline: Outline | None = None
+
+    @property
+    def metal(self) -> Outline:
+        """The sheet's own edge [mm], anticlockwise."""
+        return self.outline or ((0.0, 0.0), (self.length, 0.0), (self.length, self.width), (0.0, self.width))
+
+    @property
+    def area(self) -> float:
+        """[mm2]"""
+        return float(shapely.Polygon(self.metal).area) if self.outline else self.length * self.width
 
     @property
     def fitting(self) -> tuple[Placed, ...]:

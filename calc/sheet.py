@@ -16,6 +16,7 @@ from calc.frozen import read_frozen
 from calc.laid import SheetLayout
 from calc.reading import Field, SheetFaults
 from calc.records import as_json
+from calc.stock import LARGEST_SHEET, Stock, read_stock
 from calc.tables.alloys import ALLOYS, Alloy, alloy, least_inside_radius
 from calc.tables.bending import METHODS, BendMethod
 from calc.tables.gauges import Kind, gauge_thickness
@@ -24,10 +25,9 @@ from calc.tables.minutes import STANDARD
 from calc.units import INCH, Display
 
 FORMAT = "fabjobs-sheet/1"
-LARGEST_SHEET = 20_000.0  # [mm]
 MOST_COPIES = 500
 MOST_BLANKS = 2_000
-MOST_PRICE, MOST_RATE = "999999.99", "99999.99"  # of a sheet; of an hour, a kg, a litre, a fitting
+MOST_RATE = "99999.99"  # of an hour, a kg, a litre, a fitting
 RATE_PLACES = {"labour": 2, "filler": 2, "gas": 4, "outlet_fitting": 2}  # decimals
 
 
@@ -116,17 +116,6 @@ class Making:
 
 
 @dataclass(frozen=True, slots=True)
-class Stock:
-    """A size of sheet that can be had: label, length and width [mm], how many (None: as many as needed), price each."""
-
-    label: str
-    length: float
-    width: float
-    count: int | None = None
-    price: str = "0"
-
-
-@dataclass(frozen=True, slots=True)
 class Rates:
     """What work and supplies cost, as decimal texts: labour per hour (by kind of work where it differs), filler per kg,
     shielding gas per litre, a spigot or outlet fitting each."""
@@ -191,7 +180,7 @@ def read_sheet(data: object) -> JobSheet:
     metal = Metal(USUAL_RADIUS if material is None else material.thickness, usual_radius)
     shape = read_shape(top.at("shape"), metal) if "shape" in top.value else None
     making = _read_making(top.at("making", {}), usual_radius)
-    stock = _read_stock(top.at("stock", [{"label": "S1", "length": 2440, "width": 1220}]))
+    stock = read_stock(top.at("stock", [{"label": "S1", "length": 2440, "width": 1220}]))
     rates = _read_rates(top.at("rates", {}))
     sizes = {size.label: (size.length, size.width) for size in stock or ()}
     frozen = read_frozen(top.at("frozen", []), sizes)
@@ -277,35 +266,6 @@ def _read_making(item: Field, usual_radius: float) -> Making | None:
         item.at("rule", usual["rule"]).wrong(f"a step that a rule in {read['units']} has, such as 0.5 mm or 1/32 in")
         return None
     return Making(**read)
-
-
-def _read_stock(item: Field) -> tuple[Stock, ...] | None:
-    sizes = item.list_of(_read_size, 1, 200, "sheet sizes")
-    if sizes is None:
-        return None
-    seen: set[str] = set()
-    for index, size in enumerate(sizes):
-        if size.label in seen:
-            item.at(index).at("label").fault(f"{size.label!r} is the label of an earlier size; give each its own")
-        seen.add(size.label)
-    return sizes
-
-
-def _read_size(item: Field) -> Stock | None:
-    if not item.mapping(("label", "length", "width", "count", "price"), required=("length", "width")):
-        return None
-    number = int(item.path.rsplit("[", 1)[1].rstrip("]")) + 1
-    label = item.at("label", f"S{number}").text(40)
-    length = item.at("length").length(1.0, LARGEST_SHEET)
-    width = item.at("width").length(1.0, LARGEST_SHEET)
-    count = None if item.value.get("count") is None else item.at("count").whole(0, 100_000)
-    price = item.at("price", "0").money(MOST_PRICE)
-    if label is not None and not label:
-        item.at("label").fault('must not be empty; a short name such as "S1"')
-    unlimited = item.value.get("count") is None
-    if not label or length is None or width is None or price is None or (count is None and not unlimited):
-        return None
-    return Stock(label, length, width, count, price)
 
 
 def _read_rates(item: Field) -> Rates | None:

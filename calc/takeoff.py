@@ -50,7 +50,7 @@ def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout:
     """The takeoff of a sheet, its shell, blanks and layout."""
     copies = sheet.quantity
     net_mass = copies * math.fsum(blank.count * blank.mass for blank in blanks)
-    sheet_area = math.fsum(used.length * used.width for used in layout.sheets)
+    sheet_area = math.fsum(used.area for used in layout.sheets)
     offcut_area = math.fsum(shapely.Polygon(kept.outline).area for used in layout.sheets for kept in used.offcuts)
     sheet_mass, offcut_mass = sheet.material.mass(sheet_area), sheet.material.mass(offcut_area)
     laid_mass = net_mass - _unplaced_mass(blanks, layout)

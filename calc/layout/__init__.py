@@ -104,6 +104,7 @@ def _sheet_layout(filled: Filled, items: Sequence[Item], copies: list[int], kerf
         placed=tuple(placed),
         cuts=tuple([_cut(line, filled, placed) for line in cuts_in_order(filled.pieces, kerf)]),
         offcuts=tuple([Offcut(_on_sheet(piece, filled)) for piece in filled.offcuts]),
+        outline=None if stock.is_rectangle else stock.outline,
     )
 
 

@@ -49,6 +49,11 @@ class Metal:
     def area(self) -> float:
         return area(self.outline)
 
+    @property
+    def is_rectangle(self) -> bool:
+        """Whether it is all of the rectangle that its length and width make."""
+        return self.outline == rectangle(0.0, 0.0, self.length, self.width)
+
 
 def metal_of(stock: Stock | Piece) -> Metal:
     """Raises ValueError for a piece that is not convex, or that runs clockwise."""
@@ -57,10 +62,9 @@ def metal_of(stock: Stock | Piece) -> Metal:
         if abs(area(stock.outline) - area(hull)) > FLUSH * area(hull) or len(hull) < 3:
             raise ValueError(f"piece {stock.label} must be convex and run anticlockwise")
         return Metal(stock.label, stock.length, stock.width, stock.outline, stock.trimmed, 1, Decimal(0), True)
-    outline = rectangle(0.0, 0.0, stock.length, stock.width)
-    return Metal(
-        stock.label, stock.length, stock.width, outline, (0, 1, 2, 3), stock.count, Decimal(stock.price), False
-    )
+    outline = stock.outline or rectangle(0.0, 0.0, stock.length, stock.width)
+    sides = tuple(range(len(outline)))
+    return Metal(stock.label, stock.length, stock.width, outline, sides, stock.count, Decimal(stock.price), False)
 
 
 @dataclass(frozen=True, slots=True)

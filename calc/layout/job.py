@@ -10,7 +10,8 @@ from calc.layout import lay_out
 from calc.layout.polygons import area
 from calc.layout.result import Item
 from calc.outlines import flipped, is_alike
-from calc.sheet import JobSheet, Stock
+from calc.sheet import JobSheet
+from calc.stock import Stock
 
 
 def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
@@ -84,7 +85,7 @@ def _stock_left(sheet: JobSheet) -> list[Stock]:
 
 
 def _share_used(sheets: Sequence[SheetLayout]) -> float:
-    opened = sum(used.length * used.width for used in sheets)
+    opened = sum(used.area for used in sheets)
     return sum(abs(area(placed.outline)) for used in sheets for placed in used.fitting) / opened if opened else 0.0
 
 

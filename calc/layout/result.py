@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from calc.laid import Cut, Layout, Offcut, Placed, SheetLayout
 from calc.records import Outline
-from calc.sheet import Stock
+from calc.stock import Stock
 
 __all__ = ["Cut", "Item", "Layout", "Offcut", "Piece", "Placed", "SheetLayout", "Stock"]
 

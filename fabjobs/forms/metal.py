@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from calc.sheet import LARGEST_SHEET
+from calc.stock import LARGEST_SHEET
 from fabjobs.forms.lengths import MillimetreField
 from fabjobs.forms.money import MoneyField
 from fabjobs.forms.words import WordsField

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from calc.reading import amount_must_be, as_typed
-from calc.sheet import MOST_PRICE
+from calc.stock import MOST_PRICE
 
 
 class MoneyField(forms.DecimalField):

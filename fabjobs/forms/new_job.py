@@ -9,7 +9,8 @@ from django import forms
 import calc
 from calc.reading import LONGEST_TEXT as LONGEST_WORDS
 from calc.reading import SheetFaults
-from calc.sheet import MOST_COPIES, Stock
+from calc.sheet import MOST_COPIES
+from calc.stock import Stock
 from calc.tables.alloys import ALLOYS
 from fabjobs.defaults import rates_for, stock_for
 from fabjobs.forms.families import FAMILIES, USUAL, Family

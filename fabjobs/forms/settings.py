@@ -10,7 +10,8 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
-from calc.sheet import LARGEST_SHEET, LEAST_K, MOST_K, MOST_RATE, RATE_PLACES, Rates
+from calc.sheet import LEAST_K, MOST_K, MOST_RATE, RATE_PLACES, Rates
+from calc.stock import LARGEST_SHEET
 from calc.tables.alloys import ALLOYS
 from calc.tables.minutes import STANDARD
 from fabjobs.forms.lengths import MillimetreField

@@ -11,7 +11,8 @@ from django.db.models.functions import Length
 from django.db.models.lookups import Exact
 from django.utils.crypto import get_random_string
 
-from calc.sheet import LARGEST_SHEET, LEAST_K, MOST_K, Making
+from calc.sheet import LEAST_K, MOST_K, Making
+from calc.stock import LARGEST_SHEET
 from calc.tables.bending import METHODS, BendMethod
 from calc.units import Display
 from fabjobs.codes import CROCKFORD, as_read
