@@ -66,9 +66,8 @@ def traveller_pdf(plan: Plan, heading: Heading, display: Display, render: Render
 
 def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) -> dict[str, object]:
     """All that the templates print."""
-    few = (
-        not plan.shell.is_loose and len(plan.sheet.shape.corners) < CROWDED
-    )  # such a tray's plan is legible on less than a page's width
+    # a tray of few corners has a plan that is legible on less than a page's width
+    few = not plan.shell.is_loose and len(plan.sheet.shape.corners) < CROWDED
     is_loose = plan.shell.is_loose  # flat parts: nothing to weld, to inspect or to install
     has_code = bool(heading.job_number and heading.address)
     return {
