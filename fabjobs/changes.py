@@ -101,9 +101,10 @@ class Difference:
             ("Weighs empty", change.mass, kilograms),
             ("Holds", change.litres, litres),
         ):
-            yield Line(what, told(figure.was), told(figure.now), signed(told(abs(figure.by)), figure.by))
-        fall = change.least_fall
-        yield Line("Least fall", slope(fall.was), slope(fall.now), signed(f"{abs(fall.by) * 100:.1f} %", fall.by))
+            if figure is not None:
+                yield Line(what, told(figure.was), told(figure.now), signed(told(abs(figure.by)), figure.by))
+        if (fall := change.least_fall) is not None:
+            yield Line("Least fall", slope(fall.was), slope(fall.now), signed(f"{abs(fall.by) * 100:.1f} %", fall.by))
 
     @property
     def moved(self) -> Iterator[Line]:
