@@ -226,6 +226,9 @@ class FlatParts(Family):
         gone = str(typed.get(self.rows.take_out, ""))
         if self.rows.add in typed:
             self.rows.ask_otherwise(typed)
+            for name, field in self.parts[-1].fields().items():
+                if field.initial is not None:
+                    typed.setdefault(name, str(field.initial))
         elif (
             gone.isascii() and gone.isdigit() and len(gone) < 4 and int(gone) < self.rows.count and self.rows.can_shrink
         ):
