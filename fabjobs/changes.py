@@ -101,7 +101,7 @@ class Difference:
             ("Weighs empty", change.mass, kilograms),
             ("Holds", change.litres, litres),
         ):
-            if figure is not None:
+            if figure is not None and (what != "Weld" or figure.was or figure.now):
                 yield Line(what, told(figure.was), told(figure.now), signed(told(abs(figure.by)), figure.by))
         if (fall := change.least_fall) is not None:
             yield Line("Least fall", slope(fall.was), slope(fall.now), signed(f"{abs(fall.by) * 100:.1f} %", fall.by))

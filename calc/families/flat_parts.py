@@ -39,7 +39,7 @@ NAME = re.compile(
     r"[^\W_][\w-]*"
 )  # steps, cuts and copies are named by it: nothing that their names are put together with
 APART = 0.4  # between parts in the shell, as a share of what they are long
-SQUAT = 1.5  # how much wider than high the parts are set out in all
+SQUAT = 1.8  # how much wider than high the parts are set out in all
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,11 +260,11 @@ def in_rows(outlines: Sequence[Outline]) -> list[Point]:
     sizes = [(right - left, top - bottom) for left, bottom, right, top in boxes]
     gap = APART * sum(max(size) for size in sizes) / len(sizes)
     cells = [(across + gap, up + gap) for across, up in sizes]
-    room = max(*(across for across, _ in cells), math.sqrt(SQUAT * sum(across * up for across, up in cells)))
+    room = max(max(across for across, _ in sizes), math.sqrt(SQUAT * sum(across * up for across, up in cells)))
     moved: list[Point] = []
     x = y = deep = 0.0
     for (left, _, _, top), (across, up) in zip(boxes, cells, strict=True):
-        if x and x + across > room:
+        if x and x + across - gap > room:
             x, y, deep = 0.0, y - deep, 0.0
         moved.append((x - left, y - top))
         x, deep = x + across, max(deep, up)
