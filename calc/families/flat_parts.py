@@ -260,7 +260,7 @@ def in_rows(outlines: Sequence[Outline]) -> list[Point]:
     sizes = [(right - left, top - bottom) for left, bottom, right, top in boxes]
     gap = APART * sum(max(size) for size in sizes) / len(sizes)
     cells = [(across + gap, up + gap) for across, up in sizes]
-    room = max(max(across for across, _ in sizes), math.sqrt(SQUAT * sum(across * up for across, up in cells)))
+    room = max(*(across for across, _ in sizes), math.sqrt(SQUAT * sum(across * up for across, up in cells)))
     moved: list[Point] = []
     x = y = deep = 0.0
     for (left, _, _, top), (across, up) in zip(boxes, cells, strict=True):

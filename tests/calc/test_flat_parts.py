@@ -239,7 +239,7 @@ def test_cut_to_their_outlines_concave_ones_need_no_hand_cut() -> None:
 
 def test_parts_that_are_alike_are_marked_out_once() -> None:
     made = planned(FLAT["alike"])
-    left, right, lug = made.blanks
+    _, right, lug = made.blanks
     assert (right.same_as, lug.same_as) == ("left", None)
     assert "left (and right), 4 off" in next(step.text for step in made.steps if step.kind == "mark")
 
