@@ -98,7 +98,7 @@ class Difference:
             ("Sheets", change.sheets, "{:g}".format),
             ("Weld", change.weld, show.length),
             ("Folds", change.folds, "{:g}".format),
-            ("Weighs empty", change.mass, kilograms),
+            ("Weighs empty" if change.litres else "A set weighs", change.mass, kilograms),
             ("Holds", change.litres, litres),
         ):
             if figure is not None and (what != "Weld" or figure.was or figure.now):

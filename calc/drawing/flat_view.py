@@ -195,8 +195,8 @@ def _side_lengths(labels: Labels, drawn: _Drawn, display: Display, scale: float,
         beyond = (middle[0] + out[0], middle[1] + out[1])
         near: list[Places] = [
             beside(*ends, 2.5, side=-inner),
-            ring(middle, (3.0, 7.0), towards=beyond),
             beside(*ends, 2.5, side=inner),
+            ring(middle, (3.0, 7.0), towards=beyond),
         ]
         led = [ring(middle, (14.0, 24.0), towards=beyond, leader=True), anywhere(labels.width, labels.height, middle)]
         part = drawn.part
