@@ -3,9 +3,9 @@
 import copy
 import json
 from collections import Counter
+from itertools import combinations
 from typing import Any
 
-import pytest
 import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -43,7 +43,9 @@ def after(frozen: list[dict[str, Any]], shape: dict[str, Any], **keys: Any) -> P
 
 def pieces_in_hand(used: SheetLayout) -> list[shapely.Polygon]:
     """What lies on the bench: the cuts that were made, and those they hang on, replayed with shapely."""
-    tree: list[tuple[shapely.Polygon, int | None]] = [(shapely.Polygon(used.metal), None)]  # each with the cut it came of
+    tree: list[tuple[shapely.Polygon, int | None]] = [
+        (shapely.Polygon(used.metal), None)
+    ]  # each with the cut it came of
     above: dict[int, int | None] = {}
     of_cut: dict[int, list[shapely.Polygon]] = {}
     wholes: dict[int, shapely.Polygon] = {}
@@ -52,7 +54,9 @@ def pieces_in_hand(used: SheetLayout) -> list[shapely.Polygon]:
         (place,) = [i for i, (piece, _) in enumerate(tree) if piece.contains(middle)]
         piece, came_of = tree.pop(place)
         kerf = shapely.LineString([cut.start, cut.end]).buffer(KERF / 2, cap_style="square")
-        halves = [half for half in shapely.get_parts(shapely.difference(piece, kerf, grid_size=GRID)) if half.area > 1e-3]
+        halves = [
+            half for half in shapely.get_parts(shapely.difference(piece, kerf, grid_size=GRID)) if half.area > 1e-3
+        ]
         above[number], of_cut[number], wholes[number] = came_of, halves, piece
         tree += [(half, number) for half in halves]
     stands = set()
@@ -94,8 +98,8 @@ def check_frozen(before: list[SheetLayout], then: Plan) -> None:
             assert placed.fits
             assert is_copy_of(placed, outlines[placed.blank])
             assert sum(piece.covers(hulls[placed.name]) for piece in in_hand) == 1
-        for one in hulls:
-            assert all(hulls[one].distance(hulls[other]) > KERF - 1e-3 for other in hulls if other != one)
+        for one, other in combinations(hulls.values(), 2):
+            assert one.distance(other) > KERF - 1e-3
         pieces = replay(used, outlines, KERF)
         check_offcuts(used, pieces, KERF, making.least_offcut)
         assert edges_left(used) == []
