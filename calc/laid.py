@@ -5,10 +5,13 @@ Frame of a sheet: a corner at (0, 0), its length along x, its width along y; len
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import dist
 
 import shapely
 
 from calc.records import Outline, Point
+
+ON_EDGE = 1e-6  # [mm] nearer than this to the sheet's edge is on it
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +98,15 @@ class SheetLayout:
         return self.outline or ((0.0, 0.0), (self.length, 0.0), (self.length, self.width), (0.0, self.width))
 
     @property
+    def edges(self) -> tuple[tuple[Point, Point], ...]:
+        """The sides of the sheet's own edge."""
+        return tuple(zip(self.metal, self.metal[1:] + self.metal[:1], strict=True))
+
+    def is_on_edge(self, start: Point, end: Point) -> bool:
+        """Whether a line lies on the sheet's own edge."""
+        return any(all(_is_between(point, *edge) for point in (start, end)) for edge in self.edges)
+
+    @property
     def area(self) -> float:
         """[mm2]"""
         return float(shapely.Polygon(self.metal).area) if self.outline else self.length * self.width
@@ -120,6 +132,15 @@ class SheetLayout:
         return tuple(
             (cut, _is_work(cut, no_use), tuple(copy for copy in cut.frees if copy not in no_use)) for cut in self.cuts
         )
+
+
+def _is_between(point: Point, start: Point, end: Point) -> bool:
+    """Whether a point lies on the line between two others."""
+    (x, y), (ax, ay), (bx, by) = point, start, end
+    length = dist(start, end)
+    off = ((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / length
+    along = ((bx - ax) * (x - ax) + (by - ay) * (y - ay)) / length
+    return abs(off) < ON_EDGE and -ON_EDGE < along < length + ON_EDGE
 
 
 def _is_work(cut: Cut, no_use: frozenset[str]) -> bool:
