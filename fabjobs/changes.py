@@ -211,7 +211,7 @@ def became_told(sheet: Became, display: Display) -> Iterator[str]:
     for new in sheet.new:
         length, width, _ = size_of(new.piece)
         size = f"{display.figure(length)} by {display.length(width)}"
-        yield f"Laid out anew on the piece left of it, {size} over all: {', '.join(new.copies)}."
+        yield f"Laid out anew on a piece left of it, {size} over all: {', '.join(new.copies)}."
 
 
 def _day(at: datetime) -> str:

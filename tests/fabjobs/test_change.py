@@ -227,7 +227,7 @@ def test_what_is_good_on_a_sheet_that_was_cut_into_stays_and_the_rest_is_laid_ou
     lines = told_of_sheets(page)
     assert "Stays where it lies: A.1, D.1." in lines
     assert "Marked out, not cut, its metal used again: B.1, C.1. Strike its lines out." in lines
-    assert sorted(re.findall(r"[A-Z]\.\d", " ".join(line for line in lines if "anew on the piece left" in line))) == [
+    assert sorted(re.findall(r"[A-Z]\.\d", " ".join(line for line in lines if "anew on a piece left" in line))) == [
         "B.2",
         "C.2",
     ]
