@@ -11,7 +11,6 @@ from calc.drainage import Drainage, face_fall
 from calc.laid import Layout, SheetLayout
 from calc.layout.job import is_spare
 from calc.outlines import longest_side
-from calc.records import Point
 from calc.sheet import JobSheet, Rates
 from calc.shell import Shell
 from calc.steps import SQUARE_BUTT
@@ -25,7 +24,6 @@ GRIP = 4.0  # thicknesses that a folder needs beyond the radius (common practice
 WIDE_RELIEF = 8.0  # common practice: a hole up to this many thicknesses across is welded shut without a patch
 # [mm] the steps to which a place is told, the coarsest first: common fractions of an inch, then decimals, as `fine` writes them
 TOLD_TO = {"mm": (0.1, 0.01), "in": (25.4 / 64, 0.0254)}
-ON_EDGE = 1e-6  # [mm] nearer than this to the sheet's edge is on it
 
 
 MONEY = frozenset(
@@ -272,24 +270,8 @@ def _of_cuts(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
 def edges_left(used: SheetLayout) -> list[str]:
     """Edges of a sheet's blanks ("A.1:2") that no cut finishes and that are not the sheet's own edge."""
     finished = {edge for cut in used.cuts for edge in cut.finishes}
-    left = []
-    for placed in used.fitting:
-        count = len(placed.outline)
-        order = [-k % count if placed.turned_over else k for k in range(count)]  # place in the outline of corner k
-        for k in range(count):
-            edge = f"{placed.blank}.{placed.copy}:{k}"
-            ends = placed.outline[order[k]], placed.outline[order[(k + 1) % count]]
-            if edge not in finished and not _on_sheet_edge(ends, used):
-                left.append(edge)
-    return left
-
-
-def _on_sheet_edge(ends: tuple[Point, Point], used: SheetLayout) -> bool:
-    return any(
-        all(abs(end[axis] - side) < ON_EDGE for end in ends)
-        for axis, size in ((0, used.length), (1, used.width))
-        for side in (0.0, size)
-    )
+    edges = ((f"{placed.name}:{k}", ends) for placed in used.fitting for k, ends in enumerate(placed.edges))
+    return [edge for edge, ends in edges if edge not in finished and not used.is_on_edge(*ends)]
 
 
 def _of_money(sheet: JobSheet, layout: Layout, takeoff: Takeoff) -> Iterator[Advice]:

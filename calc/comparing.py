@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from calc import Plan
 from calc.blank import Blank
-from calc.layout.job import still_good
+from calc.layout.became import Became, what_became
 from calc.records import Point, as_json
 from calc.sheet import JobSheet
 from calc.tables.bending import METHODS
@@ -144,7 +144,8 @@ class Comparison:
     fall are None where either plan is of loose parts.
 
     points, lengths, resets: only those that changed. blanks: all of both plans, by name. weld [mm]; minutes [min].
-    anew: how many copies of a blank, on sheets that are frozen as they were cut, no longer serve.
+    anew: how many copies of a blank, on sheets that were cut into, serve no more. became: what became of each of those
+    sheets.
     """
 
     points: tuple[MovedPoint, ...]
@@ -160,6 +161,7 @@ class Comparison:
     minutes: Change
     cost: MoneyChange
     anew: tuple[tuple[str, int], ...]
+    became: tuple[Became, ...]
 
     @property
     def is_any(self) -> bool:
@@ -178,6 +180,7 @@ def compare(before: Plan, after: Plan) -> Comparison:
     [('Depth', 40.0, 46.0, 6.0)]
     """
     was, now = before.drainage, after.drainage
+    became = tuple(_became(after))
     pairs = _paired(before.sheet.shape.measured_corners, after.sheet.shape.measured_corners)
     return Comparison(
         points=tuple(_points(before, after, pairs)),
@@ -194,7 +197,8 @@ def compare(before: Plan, after: Plan) -> Comparison:
         cost=MoneyChange(
             Decimal(before.cost.total), Decimal(after.cost.total), before.cost.currency, after.cost.currency
         ),
-        anew=tuple(_anew(after)),
+        anew=tuple(_anew(became)),
+        became=became,
     )
 
 
@@ -339,10 +343,13 @@ def _same_cut(old: Blank, new: Blank) -> bool:
     return moved <= STILL and as_json((old.holes, old.folds), 3) == as_json((new.holes, new.folds), 3)
 
 
-def _anew(after: Plan) -> Iterator[tuple[str, int]]:
-    """Copies on frozen sheets that are no copy of what this plan wants under their name, or more than it wants."""
-    good = Counter(placed.blank for placed in still_good(after.blanks, after.sheet))
-    lying = Counter(placed.blank for used in after.sheet.frozen for placed in used.placed)
-    for name, count in sorted(lying.items()):
-        if count > good[name]:
-            yield name, count - good[name]
+def _anew(became: Sequence[Became]) -> Iterator[tuple[str, int]]:
+    """Copies that lay on frozen sheets, no copy of what this plan wants under their name or more than it wants."""
+    names = (name for sheet in became for name in (*sheet.idle, *sheet.gone))
+    yield from sorted(Counter(name.rpartition(".")[0] for name in names).items())
+
+
+def _became(after: Plan) -> Iterator[Became]:
+    """What became of each of the frozen sheets."""
+    for before, now in zip(after.sheet.frozen, after.layout.sheets, strict=False):
+        yield what_became(before, now, after.sheet.making.kerf)

@@ -63,7 +63,8 @@ def _metal(sheet: JobSheet, layout: Layout) -> Iterator[CostLine]:
     for label, count in Counter(used.stock for used in layout.sheets).items():
         size = prices[label]
         sides = f"{display.figure(size.length)} x {across(size.width)}"
-        what = f"Sheet {label}, {sides} x {sheet.material.thickness:g} mm {sheet.material.alloy}"
+        over_all = " over all" if size.outline else ""
+        what = f"Sheet {label}, {sides}{over_all} x {sheet.material.thickness:g} mm {sheet.material.alloy}"
         yield cost_line("metal", what, Decimal(count), "sheet", size.price)
 
 

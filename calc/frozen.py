@@ -12,10 +12,12 @@ from calc.records import Outline
 FARTHEST = 20_000.0  # [mm] no sheet is longer
 MOST_SHEETS, MOST_PLACED, MOST_CUTS, MOST_CORNERS = 2_000, 2_000, 20_000, 200
 LONGEST_NAME = 100
+LONGEST_KEY = 20_000  # it may name every blank of a sheet
 ON_SHEET = 1e-3  # [mm] a blank may stand over the sheet by no more than rounding
 LEAST_AREA = 1e-3  # [mm2]
 COPY = re.compile(r"[^\s:]+\.[0-9]{1,7}")
 EDGE = re.compile(r"[^\s:]+\.[0-9]{1,7}:[0-9]{1,3}")
+KEY = re.compile(r"cut:\S+")
 
 
 def read_frozen(item: Field, sizes: Mapping[str, tuple[float, float]]) -> tuple[SheetLayout, ...] | None:
@@ -77,7 +79,7 @@ def _read_placed(item: Field) -> Placed | None:
 
 def _read_cut(item: Field) -> Cut | None:
     keys = ("from", "to", "frees", "finishes", "parts", "length")
-    if not item.mapping((*keys, "made"), required=keys):
+    if not item.mapping((*keys, "made", "key"), required=keys):
         return None
     start, end = item.at("from").point(FARTHEST), item.at("to").point(FARTHEST)
     frees, finishes = _read_copies(item.at("frees")), _read_edges(item.at("finishes"))
@@ -85,7 +87,11 @@ def _read_cut(item: Field) -> Cut | None:
     length, made = item.at("length").number(0.0, 2 * FARTHEST, "mm"), item.at("made", False).flag()
     if start is None or end is None or frees is None or finishes is None or parts is None or length is None:
         return None
-    return None if made is None else Cut(start, end, frees, finishes, (parts[0], parts[1]), length, made)
+    keyed = item.value.get("key") is not None
+    key = _read_name(item.at("key"), KEY, 'a key such as "cut:A.1:2"', LONGEST_KEY) if keyed else None
+    if made is None or (keyed and key is None):
+        return None
+    return Cut(start, end, frees, finishes, (parts[0], parts[1]), length, made, key)
 
 
 def _read_offcut(item: Field) -> Offcut | None:
@@ -107,8 +113,8 @@ def _read_edges(item: Field) -> tuple[str, ...] | None:
     return item.list_of(lambda name: _read_name(name, EDGE, 'an edge of a copy such as "A.1:2"'), 0, MOST_CUTS, "edges")
 
 
-def _read_name(item: Field, form: re.Pattern[str], what: str) -> str | None:
-    text = item.text(LONGEST_NAME)
+def _read_name(item: Field, form: re.Pattern[str], what: str, longest: int = LONGEST_NAME) -> str | None:
+    text = item.text(longest)
     if text is not None and not form.fullmatch(text):
         item.wrong(what)
         return None

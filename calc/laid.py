@@ -3,11 +3,15 @@
 Frame of a sheet: a corner at (0, 0), its length along x, its width along y; lengths [mm], angles [degrees].
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import dist
 
 import shapely
 
 from calc.records import Outline, Point
+
+ON_EDGE = 1e-6  # [mm] nearer than this to the sheet's edge is on it
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +36,17 @@ class Placed:
     angle: float
     fits: bool = True
 
+    @property
+    def name(self) -> str:
+        """The copy, such as "A.1"."""
+        return f"{self.blank}.{self.copy}"
+
+    @property
+    def edges(self) -> tuple[tuple[Point, Point], ...]:
+        """Where each edge of the blank's own outline lies on the sheet, from its corner k to the next."""
+        corners = (self.outline[0], *self.outline[:0:-1]) if self.turned_over else self.outline
+        return tuple(zip(corners, corners[1:] + corners[:1], strict=True))
+
 
 @dataclass(frozen=True, slots=True)
 class Cut:
@@ -40,7 +55,8 @@ class Cut:
     `frees` names the copies ("A.1") that this cut leaves with every edge done. `finishes` names edges done by this cut:
     "A.1:2" is the edge of copy 1 of blank A from corner 2 to corner 3 of the blank's own outline. `parts` are the copies
     still in the pieces to the left and to the right of the cut, looking from `start` to `end`. `length` [mm]. `made` is
-    True for a cut that was made already when the layout was.
+    True for a cut that was made already when the layout was. `key` is the one it went by before new blanks were laid out
+    beside it, which changed what it parts and finishes; None for a cut that goes by these.
     """
 
     start: Point = field(metadata={"key": "from"})
@@ -50,6 +66,7 @@ class Cut:
     parts: tuple[tuple[str, ...], tuple[str, ...]]
     length: float
     made: bool = False
+    key: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +98,15 @@ class SheetLayout:
         return self.outline or ((0.0, 0.0), (self.length, 0.0), (self.length, self.width), (0.0, self.width))
 
     @property
+    def edges(self) -> tuple[tuple[Point, Point], ...]:
+        """The sides of the sheet's own edge."""
+        return tuple(zip(self.metal, self.metal[1:] + self.metal[:1], strict=True))
+
+    def is_on_edge(self, start: Point, end: Point) -> bool:
+        """Whether a line lies on the sheet's own edge."""
+        return any(all(_is_between(point, *edge) for point in (start, end)) for edge in self.edges)
+
+    @property
     def area(self) -> float:
         """[mm2]"""
         return float(shapely.Polygon(self.metal).area) if self.outline else self.length * self.width
@@ -93,7 +119,7 @@ class SheetLayout:
     @property
     def no_use(self) -> frozenset[str]:
         """The copies ("A.1") that this plan has no use for."""
-        return frozenset(f"{placed.blank}.{placed.copy}" for placed in self.placed if not placed.fits)
+        return frozenset(placed.name for placed in self.placed if not placed.fits)
 
     def needs(self, cut: Cut) -> bool:
         """Whether a cut is still work: all are, but for one that only parts or finishes copies the plan has no use for."""
@@ -108,12 +134,47 @@ class SheetLayout:
         )
 
 
+def _is_between(point: Point, start: Point, end: Point) -> bool:
+    """Whether a point lies on the line between two others."""
+    (x, y), (ax, ay), (bx, by) = point, start, end
+    length = dist(start, end)
+    off = ((bx - ax) * (y - ay) - (by - ay) * (x - ax)) / length
+    along = ((bx - ax) * (x - ax) + (by - ay) * (y - ay)) / length
+    return abs(off) < ON_EDGE and -ON_EDGE < along < length + ON_EDGE
+
+
 def _is_work(cut: Cut, no_use: frozenset[str]) -> bool:
     if not no_use:
         return True
     left, right = cut.parts
     edged = {edge.rpartition(":")[0] for edge in cut.finishes}
     return bool({*left, *right, *cut.frees, *edged} - no_use)
+
+
+def cut_key(cut: Cut) -> str:
+    """The key of a cut: the edges it finishes; failing those, the blanks that it parts."""
+    if cut.key is not None:
+        return cut.key
+    if cut.finishes:
+        return "cut:" + "+".join(sorted(cut.finishes))
+    sides = sorted(("+".join(sorted(side)) or "waste") for side in cut.parts)
+    return "cut:" + "|".join(sides)
+
+
+def numbered(keys: Sequence[str]) -> list[str]:
+    """The keys, each that was there before with a number that makes it one of its own.
+
+    >>> numbered(["a", "b", "a", "a"])
+    ['a', 'b', 'a#2', 'a#3']
+    """
+    taken: dict[str, None] = {}  # in the order they were taken
+    for key in keys:
+        count, own = 1, key
+        while own in taken:
+            count += 1
+            own = f"{key}#{count}"
+        taken[own] = None
+    return list(taken)
 
 
 @dataclass(frozen=True, slots=True)

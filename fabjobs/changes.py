@@ -1,5 +1,6 @@
 """Two plans of one fabrication side by side, in the words and figures of the shop."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -12,7 +13,9 @@ from django.utils.formats import date_format
 from django.utils.safestring import SafeString, mark_safe
 
 from calc import Plan, drawing
+from calc.balance import size_of
 from calc.comparing import Comparison, compare
+from calc.layout.became import Became
 from calc.records import Point
 from calc.units import Display
 from fabjobs.drawings import Drawings
@@ -123,9 +126,15 @@ class Difference:
             yield Line(length.what, was, now, by)
 
     @property
-    def anew(self) -> str:
-        """The blanks on frozen sheets that no longer serve."""
-        return names(self.comparison.anew)
+    def idle(self) -> str:
+        """The blanks still on sheets that were cut into that no longer serve."""
+        idle = Counter(name.rpartition(".")[0] for sheet in self.comparison.became for name in sheet.idle)
+        return names(sorted(idle.items()))
+
+    @property
+    def became(self) -> list[list[str]]:
+        """What became of each sheet that was cut into, in sentences."""
+        return [list(became_told(sheet, self.display)) for sheet in self.comparison.became]
 
     @property
     def work(self) -> Iterator[tuple[Step, list[Logged]]]:
@@ -190,6 +199,20 @@ def cuts_told(sheet: FrozenSheet) -> str:
         more = " more" if ticked else ""
         told.append(f"time was logged on {timed}{more} {'cut' if timed == 1 else 'cuts'}")
     return "; ".join(told)
+
+
+def became_told(sheet: Became, display: Display) -> Iterator[str]:
+    """What stays on a sheet that was cut into, what is struck out, and what is laid out anew on which piece of it."""
+    if sheet.stays:
+        yield f"Stays where it lies: {', '.join(sheet.stays)}."
+    if sheet.idle:
+        yield f"No use for it now: {', '.join(sheet.idle)}."
+    if sheet.gone:
+        yield f"Marked out, not cut, its metal used again: {', '.join(sheet.gone)}. Strike its lines out."
+    for new in sheet.new:
+        length, width, _ = size_of(new.piece)
+        size = f"{display.figure(length)} by {display.length(width)}"
+        yield f"Laid out anew on a piece left of it, {size} over all: {', '.join(new.copies)}."
 
 
 def _day(at: datetime) -> str:

@@ -1,14 +1,14 @@
-"""Sheets that were cut into: a change of the plan leaves them as they lie, and lays out only what is not on them."""
+"""Sheets that were cut into: what is cut or still good stays, and a change lays out the rest, first on what is left of them."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Container, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import takewhile
 from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from calc.laid import Layout
-from calc.records import from_json
+from calc.laid import Layout, SheetLayout
+from calc.records import as_json, from_json
 from calc.steps import cut_keys
 from fabjobs.models import Fabrication, Revision, Step, TimeEntry
 
@@ -58,11 +58,11 @@ def cut_into(fabrication: Fabrication, *, metal: Metal | None = None) -> list[Fr
     left_as_they_lay = len(revision.sheet["frozen"])
     ever = _by_key(retired_cuts(revision)) | live if left_as_they_lay else live
     found = []
-    for number, (layout, keys) in enumerate(_keys_by_sheet(revision), start=1):
+    for number, (used, keys) in enumerate(_keys_by_sheet(revision), start=1):
         worked_on = ever if number <= left_as_they_lay else live
         cuts = tuple(worked_on[key] for key in dict.fromkeys(keys) if key in worked_on)
         if cuts:
-            found.append(FrozenSheet(number, _as_it_lies(layout), cuts))
+            found.append(FrozenSheet(number, _as_it_lies(used, keys, worked_on), cuts))
     return found
 
 
@@ -85,19 +85,26 @@ def _by_key(steps: QuerySet[Step]) -> dict[str, Step]:
     return {step.key: step for step in steps}
 
 
-def _keys_by_sheet(revision: Revision) -> Iterator[tuple[dict[str, Any], Sequence[str]]]:
+def _keys_by_sheet(revision: Revision) -> Iterator[tuple[SheetLayout, Sequence[str]]]:
     """Each sheet of the stored layout with the keys of all its cuts, of those too that are no step any more."""
-    stored = revision.plan["layout"]
-    for sheet, keys in zip(stored["sheets"], cut_keys(from_json(Layout, stored)), strict=True):
-        yield sheet, keys or _contour_keys(revision, sheet)
+    stored = from_json(Layout, revision.plan["layout"])
+    for used, keys in zip(stored.sheets, cut_keys(stored), strict=True):
+        yield used, keys or _contour_keys(revision, used)
 
 
-def _contour_keys(revision: Revision, sheet: dict[str, Any]) -> list[str]:
+def _contour_keys(revision: Revision, used: SheetLayout) -> list[str]:
     """Cut to outlines, the steps are one for each blank to mark out; of a blank that is gone, by its own name."""
     patterns = {blank["name"]: blank["same_as"] or blank["name"] for blank in revision.plan["blanks"]}
-    return [f"cut:{patterns.get(placed['blank'], placed['blank'])}" for placed in sheet["placed"]]
+    return [f"cut:{patterns.get(placed.blank, placed.blank)}" for placed in used.placed]
 
 
-def _as_it_lies(layout: dict[str, Any]) -> dict[str, Any]:
-    """The sheet for the next plan to judge: which of its copies fit was for the last one to say."""
-    return {**layout, "placed": [{**placed, "fits": True} for placed in layout["placed"]]}
+def _as_it_lies(used: SheetLayout, keys: Sequence[str], worked_on: Container[str]) -> dict[str, Any]:
+    """The sheet for the next plan to judge: which of its copies fit was for the last one to say.
+
+    A cut that was ticked, or begun, is made: no new blank may be laid out across it.
+    """
+    placed = tuple(replace(one, fits=True) for one in used.placed)
+    made = (key in worked_on for key in keys)
+    cuts = tuple(replace(cut, made=is_made) for cut, is_made in zip(used.cuts, made, strict=False))
+    lying: dict[str, Any] = as_json(replace(used, placed=placed, cuts=cuts))
+    return lying

@@ -10,12 +10,12 @@ from calc.alike import Lying, corner_numbers, lying
 from calc.blank import patterns
 from calc.drawing.corner_marks import dot_corner, mark_corners
 from calc.drawing.cut_numbers import number_cut
-from calc.drawing.dimensions import Measure, dimension
 from calc.drawing.labels import SIZE, Block, Labels
 from calc.drawing.no_use import hatch_no_use, name_no_use
 from calc.drawing.offcuts import hatch, name_offcut
 from calc.drawing.places import beside, within
 from calc.drawing.rim import WIDTH, pointed_at
+from calc.drawing.sheet_edge import dimension_sheet, draw_edge, draw_trim
 from calc.drawing.svg import Attributes, Drawing
 from calc.drawing.view import View
 from calc.drawing.windows import Detail, Window, arrange
@@ -24,6 +24,7 @@ from calc.records import Point
 from calc.units import Display
 
 STUB = 24.0  # [units] a cut that shows less than this in a detail is numbered in another
+MADE = 3.4  # [units] over all: a slot is drawn within it
 NUMERALS = ("I", "II", "III", "IV")
 
 
@@ -45,7 +46,7 @@ def sheet_drawing(plan: Plan, index: int, display: Display, *, width: float = WI
     for outline, numbers in marked:
         if 1 in numbers:
             dot_corner(labels, outline, numbers.index(1))
-    _size(labels, ways.whole, used, display)
+    dimension_sheet(labels, ways.whole, used, display)
     _names(labels, plan, shown, used)
     _cuts(labels, ways.whole, ways.details, used, display)
     for offcut in used.offcuts:
@@ -54,7 +55,9 @@ def sheet_drawing(plan: Plan, index: int, display: Display, *, width: float = WI
     for outline, numbers in marked:
         mark_corners(labels, outline, numbers)
     _notes(labels, plan, index, display)
-    title = f"Sheet {index + 1}, {display.figure(used.length)} by {display.length(used.width)}, {len(used.cuts)} cuts"
+    over_all = " over all" if used.outline else ""
+    size = f"{display.figure(used.length)} by {display.length(used.width)}{over_all}"
+    title = f"Sheet {index + 1}, {size}, {len(used.cuts)} cuts"
     return labels.finish(title, "sheet-drawing")
 
 
@@ -65,16 +68,8 @@ def _ground(labels: Labels, view: View, used: SheetLayout, sheet: Window, trim: 
     for placed in used.placed:
         labels.drawing.outline(view.all(placed.outline), "thin piece")
         labels.avoid(view.all(placed.outline), "thin", closed=True)
-    labels.drawing.outline(view.all(sheet.corners), "outline sheet")
-    labels.avoid(view.all(sheet.corners), "outline", closed=True)
-    _trim(labels, Detail(sheet, view), used, trim)
-
-
-def _trim(labels: Labels, detail: Detail, used: SheetLayout, trim: float) -> None:
-    if 0 < trim < min(used.length, used.width) / 2:
-        margin = Window((trim, trim), (used.length - trim, used.width - trim))
-        edges = [detail.window.clip(*edge) for edge in margin.edges]
-        labels.drawing.lines([detail.view.all(edge) for edge in edges if edge], "hidden trim", {"stroke-width": 0.5})
+    draw_edge(labels, Detail(sheet, view), used)
+    draw_trim(labels, Detail(sheet, view), used, trim)
 
 
 def _frames(labels: Labels, whole: View, details: tuple[Detail, ...], used: SheetLayout, trim: float) -> None:
@@ -83,13 +78,14 @@ def _frames(labels: Labels, whole: View, details: tuple[Detail, ...], used: Shee
         window, view = detail.window, detail.view
         labels.drawing.outline(whole.all(window.corners), "centre part")
         for start, end in window.edges:
-            is_edge = _on_sheet_edge(start, end, used)
-            labels.drawing.line(view.at(start), view.at(end), "outline sheet" if is_edge else "centre part")
-            labels.avoid((view.at(start), view.at(end)), "outline" if is_edge else "centre")
+            if not used.is_on_edge(start, end):
+                labels.drawing.line(view.at(start), view.at(end), "centre part")
+                labels.avoid((view.at(start), view.at(end)), "centre")
+        draw_edge(labels, detail, used)
         for offcut in used.offcuts:
             if inside := window.clip_outline(offcut.outline):
                 labels.drawing.lines(hatch(view.all(inside)), "hatch offcut")
-        _trim(labels, detail, used, trim)
+        draw_trim(labels, detail, used, trim)
         if len(details) > 1:
             block: Block = ((numeral, SIZE, True),)
             for shown in (view, whole):
@@ -100,14 +96,6 @@ def _frames(labels: Labels, whole: View, details: tuple[Detail, ...], used: Shee
                     [beside(top_left, top_right, 2.0, shares=(0.05, 0.1, 0.2, 0.9), side=1)],
                     key=f"Detail {numeral}",
                 )
-
-
-def _on_sheet_edge(start: tuple[float, float], end: tuple[float, float], used: SheetLayout) -> bool:
-    return any(
-        abs(start[axis] - limit) < 1e-6 and abs(end[axis] - limit) < 1e-6
-        for axis, size in ((0, used.length), (1, used.width))
-        for limit in (0.0, size)
-    )
 
 
 def _pieces(labels: Labels, detail: Detail, used: SheetLayout) -> None:
@@ -170,16 +158,17 @@ def _words(placed: Placed) -> str:
 
 
 def _cuts(labels: Labels, whole: View, details: tuple[Detail, ...], used: SheetLayout, display: Display) -> None:
-    """Every cut as a line in each view, numbered in the details it runs through, else on the whole sheet."""
+    """Every cut as a line in each view, as a slot where it is made, numbered in the details it runs through or else on the
+    whole sheet."""
     numbered = []
     for number, cut in enumerate(used.cuts, 1):
         mark = {"data-cut": str(number)}
-        labels.drawing.line(whole.at(cut.start), whole.at(cut.end), "cut", mark)
+        _cut_line(labels, (whole.at(cut.start), whole.at(cut.end)), mark, made=cut.made)
         parts = []
         for detail in details:
             if part := detail.window.clip(cut.start, cut.end):
                 ends = (detail.view.at(part[0]), detail.view.at(part[1]))
-                labels.drawing.line(*ends, "cut", mark)
+                _cut_line(labels, ends, mark, made=cut.made)
                 parts.append(ends)
         parts.sort(key=lambda ends: -math.dist(*ends))
         shown = parts[:1] + [ends for ends in parts[1:] if math.dist(*ends) > STUB]
@@ -189,17 +178,20 @@ def _cuts(labels: Labels, whole: View, details: tuple[Detail, ...], used: SheetL
         number_cut(labels, *item)
 
 
-def _size(labels: Labels, view: View, used: SheetLayout, display: Display) -> None:
-    length, width = display.figure(used.length), display.figure(used.width)
-    low, right, top = view.at((0.0, 0.0)), view.at((used.length, 0.0)), view.at((0.0, used.width))
-    dimension(labels, Measure(low, right, length, f"Sheet length {length}"), (0.0, 1.0), offsets=(17.0, 24.0))
-    dimension(labels, Measure(top, low, width, f"Sheet width {width}"), (-1.0, 0.0), offsets=(15.0, 22.0))
+def _cut_line(labels: Labels, ends: tuple[Point, Point], mark: Attributes, *, made: bool) -> None:
+    if not made:
+        labels.drawing.line(*ends, "cut", mark)
+        return
+    labels.drawing.line(*ends, "cut made", {**mark, "stroke-width": MADE})
+    labels.drawing.line(*ends, "slot")
 
 
 def _notes(labels: Labels, plan: Plan, index: int, display: Display) -> None:
     """What the broken line and the dots are, and which blanks don't lie as their drawings show them."""
     if plan.sheet.making.edge_trim > 0:
         labels.keyed.append((f"Broken line: trim margin {display.fine(plan.sheet.making.edge_trim)}", None))
+    if any(cut.made for cut in plan.layout.sheets[index].cuts):
+        labels.keyed.append(("Double line: a cut that is made already", None))
     labels.keyed.append(("Dot: corner 1 of a blank, as on its drawing", None))
     told: dict[str, list[str]] = {}
     for blank, alike in patterns(plan.blanks):

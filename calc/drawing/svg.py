@@ -28,6 +28,7 @@ STYLES: dict[str, Attributes] = {
     "hidden": {**_LINE, "stroke-width": 0.7, "stroke-dasharray": "4 2.5"},
     "dim": {**_LINE, "stroke-width": 0.6},
     "cut": {**_LINE, "stroke-width": 0.9},
+    "slot": {**_LINE, "stroke": PAPER, "stroke-width": 1.6},
     "tip": {"fill": INK, "stroke": "none"},
     "tint": {"fill": INK, "stroke": "none"},
     "paper": {"fill": PAPER, "stroke": "none"},

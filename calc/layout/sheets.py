@@ -1,11 +1,10 @@
 """Which sheets are opened, and what goes on each."""
 
-import math
 from collections.abc import Iterator, Sequence
-from decimal import Decimal
 from math import pi
 
 from calc.layout.blocks import Block, Joiner
+from calc.layout.choosing import cheapest_kind
 from calc.layout.filling import Filled, Way, fill, nested
 from calc.layout.fitting import fitted
 from calc.layout.frames import Frame, Making, frame_of, metal_of
@@ -36,6 +35,7 @@ class Shop:
         self._fitting: dict[tuple[int, bool], list[Part | None]] = {}
         self._frames: dict[tuple[int, bool], Frame | None] = {}
         self._blocks: dict[tuple[int, bool], list[Block]] = {}
+        self._trials: dict[tuple[int, tuple[int, ...]], Filled] = {}
 
     def _part(self, index: int, item: Item, across: bool) -> Part:
         return part_from_item(
@@ -82,7 +82,7 @@ class Shop:
     def fill(self) -> Iterator[Filled]:
         """Open sheets until every part that fits one is placed, or there are no more."""
         while any(self.counts):
-            kind = self._cheapest_kind()
+            kind = cheapest_kind(self)
             if kind is None:
                 return
             filled = self._fill_one(kind, self._tries_for(kind))
@@ -91,12 +91,13 @@ class Shop:
                 continue
             while True:
                 yield filled
-                self._take(kind, filled)
+                self.take(kind, filled)
                 # many alike: the same sheet again for as long as it can be used to the full
                 if not any(self.counts) or self.left[kind] == 0 or not self._covers(filled):
                     break
 
-    def _take(self, kind: int, filled: Filled) -> None:
+    def take(self, kind: int, filled: Filled) -> None:
+        """A sheet of this kind and the parts on it are no longer to be had or wanted."""
         self.counts = [have - used for have, used in zip(self.counts, filled.counts, strict=True)]
         left = self.left[kind]
         if left is not None:
@@ -105,26 +106,18 @@ class Shop:
     def _covers(self, filled: Filled) -> bool:
         return all(have >= used for have, used in zip(self.counts, filled.counts, strict=True))
 
-    def _cheapest_kind(self) -> int | None:
-        """Pieces left over before sheets; then the kind whose metal costs least for the area of parts that go on it, at
-        one price what is on the rack first."""
-        kinds = [k for k in range(len(self.stock)) if self.left[k] != 0 and self._any_fits(k)]
-        kinds = [k for k in kinds if self.stock[k].left_over] or kinds
-        if len(kinds) < 2:
-            return kinds[0] if kinds else None
-        return min(kinds, key=self._price_of_use)
-
-    def _any_fits(self, kind: int) -> bool:
+    def any_fits(self, kind: int) -> bool:
+        """Whether any part still wanted fits an empty sheet of this kind."""
         return any(
             p and n for across in (False, True) for p, n in zip(self.fitting(kind, across), self.counts, strict=True)
         )
 
-    def _price_of_use(self, kind: int) -> tuple[Decimal, bool, float, int]:
-        stock = self.stock[kind]
-        placed = self._fill_one(kind, FEWEST_TRIES).placed_area
-        if not placed:
-            return Decimal("Infinity"), stock.count is None, math.inf, kind
-        return stock.price / Decimal(placed), stock.count is None, stock.area / placed, kind
+    def filled_on_trial(self, kind: int) -> Filled:
+        """A sheet of this kind filled in as few tries as can be; nothing is taken."""
+        key = (kind, tuple(self.counts))
+        if key not in self._trials:
+            self._trials[key] = self._fill_one(kind, FEWEST_TRIES)
+        return self._trials[key]
 
     def _tries_for(self, kind: int) -> int:
         """The tries for one sheet: fewer where it holds many parts, and fewer once several have been filled."""

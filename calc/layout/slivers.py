@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from calc.laid import Cut, SheetLayout
-from calc.layout.polygons import ON_CUT, clip, edge_line, opposite, reach, rectangle
+from calc.layout.polygons import ON_CUT, clip, edge_line, opposite, reach
 from calc.layout.tree import GUIDABLE
 from calc.records import Outline
 
@@ -22,7 +22,7 @@ def slivers(sheet: SheetLayout, kerf: float, metal: Outline | None = None) -> tu
     `metal` is the outline that the cuts were made in where that is not the whole sheet. A kerf at the very edge of a piece
     leaves a strip of no width.
     """
-    pieces: list[Outline] = [metal or rectangle(0.0, 0.0, sheet.length, sheet.width)]
+    pieces: list[Outline] = [metal or sheet.metal]
     found = []
     for cut in sheet.cuts:
         middle = (0.5 * (cut.start[0] + cut.end[0]), 0.5 * (cut.start[1] + cut.end[1]))

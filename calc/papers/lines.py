@@ -103,6 +103,12 @@ def _welds(takeoff: Takeoff, display: Display) -> str:
     return f"{display.run(takeoff.weld_length)}: {parts}"
 
 
+def size_words(used: SheetLayout, display: Display) -> str:
+    """The size of a sheet; of an offcut of another outline that of the rectangle round it."""
+    size = f"{display.figure(used.length)} × {display.length(used.width)}"
+    return f"{size} over all" if used.outline else size
+
+
 def takeoff_lines(plan: Plan, display: Display) -> list[tuple[str, str]]:
     """The takeoff of the whole job."""
     takeoff = plan.takeoff

@@ -25,11 +25,11 @@ def takeoff_rows(plan: Plan, display: Display) -> list[Row]:
 
 def _metal(plan: Plan, display: Display) -> Iterator[Row]:
     takeoff, metal = plan.takeoff, plan.sheet.material
-    for (stock, length, width), count in sorted(
-        Counter((used.stock, used.length, used.width) for used in plan.layout.sheets).items()
-    ):
-        each = round(metal.mass(length * width), 3)
-        yield _sized("Metal", f"Sheet {stock}", count, (length, width), display, each, material(plan))
+    sheets = Counter((used.stock, used.length, used.width, used.area) for used in plan.layout.sheets)
+    for (stock, length, width, area), count in sorted(sheets.items()):
+        over_all = "" if area == length * width else ", size over all"
+        note = f"{material(plan)}{over_all}"
+        yield _sized("Metal", f"Sheet {stock}", count, (length, width), display, round(metal.mass(area), 3), note)
     yield _row("Metal", "Sheet bought or taken", round(takeoff.sheet_mass, 3), "kg", "all sheets")
     yield _row("Metal", "In the work", round(takeoff.net_mass, 3), "kg")
     yield _row("Metal", "Offcuts worth keeping", round(takeoff.offcut_mass, 3), "kg")

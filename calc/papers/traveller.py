@@ -184,7 +184,7 @@ def _sheets(plan: Plan, display: Display) -> list[dict[str, object]]:
         {
             "number": f"{index + 1} of {len(plan.layout.sheets)}",
             "stock": used.stock,
-            "size": f"{display.figure(used.length)} × {display.length(used.width)}",
+            "size": lines.size_words(used, display),
             "drawing": sheet_drawing(plan, index, display),
             "cuts": lines.cut_lines(used, display, plan.blanks),
         }

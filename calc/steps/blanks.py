@@ -8,10 +8,10 @@ import numpy as np
 
 from calc.blank import Blank, Hole
 from calc.folding import Folding, fold_order
-from calc.laid import Cut, Layout
+from calc.laid import Layout, cut_key, numbered
 from calc.records import Point
 from calc.shell import Joint
-from calc.steps.work import Step, Work, names_of, numbered, rim_lengths, rim_words
+from calc.steps.work import Step, Work, names_of, rim_lengths, rim_words
 from calc.units import Display
 
 MOST_TOLD = 8  # corners whose offsets, or parts whose names, a step tells; more are read off the drawings
@@ -103,14 +103,6 @@ def cut_keys(layout: Layout) -> tuple[tuple[str, ...], ...]:
     """
     keys = iter(numbered([cut_key(cut) for used in layout.sheets for cut in used.cuts]))
     return tuple(tuple(next(keys) for _ in used.cuts) for used in layout.sheets)
-
-
-def cut_key(cut: Cut) -> str:
-    """The key of a cut: the edges it finishes; failing those, the blanks that it parts."""
-    if cut.finishes:
-        return "cut:" + "+".join(sorted(cut.finishes))
-    sides = sorted(("+".join(sorted(side)) or "waste") for side in cut.parts)
-    return "cut:" + "|".join(sides)
 
 
 def _perimeter(blank: Blank) -> float:

@@ -1,6 +1,5 @@
 """What the steps are read from, how a step is made of it, and words that several of them share."""
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -107,13 +106,3 @@ def names_of(alike: Sequence[Blank]) -> str:
     first, *others = alike
     same = [f"{other.name} turned over" if other.mirrored else other.name for other in others]
     return first.name + (f" (and {', '.join(same)})" if same else "")
-
-
-def numbered(keys: Sequence[str]) -> list[str]:
-    """The keys, each that was there before with the number of times it was."""
-    seen: Counter[str] = Counter()
-    numbered = []
-    for key in keys:
-        seen[key] += 1
-        numbered.append(key if seen[key] == 1 else f"{key}#{seen[key]}")
-    return numbered

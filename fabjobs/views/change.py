@@ -1,3 +1,4 @@
+from itertools import zip_longest
 from typing import Any
 from uuid import uuid4
 
@@ -148,6 +149,9 @@ def _context(job: Job, form: ChangeForm, *, opened: bool = False) -> dict[str, A
         "form": form,
         "preview": preview,
         "difference": difference,
-        "frozen": [(sheet, changes.cuts_told(sheet)) for sheet in form.frozen],
+        "frozen": [
+            (sheet, changes.cuts_told(sheet), became)
+            for sheet, became in zip_longest(form.frozen, difference.became if difference else ())
+        ],
         "to": {name: reverse(view, args=[job.number]) for name, view in names.items()},
     }

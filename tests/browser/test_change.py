@@ -55,7 +55,9 @@ def test_from_a_new_measurement_to_the_paper_that_is_out_of_date(open_page: Open
     preview = page.locator("#preview")
     expect(preview.get_by_role("row", name="Corner 3")).to_contain_text("10 mm")  # 6 along and 8 across
     expect(preview).to_contain_text("it was cut into")
-    expect(preview).to_contain_text("no longer fit the new shape: B, C")
+    expect(preview).to_contain_text("Stays where it lies: A.1, D.1.")
+    expect(preview).to_contain_text("its metal used again: B.1, C.1. Strike its lines out.")
+    expect(preview).to_contain_text("Laid out anew on a piece left of it")
     expect(preview).to_contain_text("Mark out C")
     page.get_by_role("button", name="Save the change").click()
     expect(page.locator("#fault-reason")).to_contain_text("Say why the measurements change")

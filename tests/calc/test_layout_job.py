@@ -16,6 +16,7 @@ from calc.drawing.no_use import hatched
 from calc.layout import Item, Stock, lay_out
 from calc.layout.facing import mirrored
 from calc.papers.lines import cut_lines
+from calc.records import as_json
 from calc.steps import cut_key
 from calc.tables.minutes import STANDARD
 from tests.calc.replay import check_layout, replay
@@ -88,15 +89,26 @@ def test_most_blanks_lie_wet_face_up(name: str) -> None:
         assert 2 * sum(placed.turned_over for placed in used.placed) <= len(used.placed)
 
 
+NO_PIECE = {"least_offcut": 3000}  # longer than any sheet here: no piece that is left is worth using
+
+
 def frozen_from(made: Plan, shape: dict[str, Any], **keys: Any) -> Plan:
-    """The plan of a shape once the first plan's sheets have been cut into."""
-    return plan({**sheet_of(shape, **keys), "frozen": made.as_json()["layout"]["sheets"]})
+    """The plan of a shape once the first plan's sheets have been cut up; what is left of them is too small to use."""
+    frozen = made.as_json()["layout"]["sheets"]
+    for cut in (cut for used in frozen for cut in used["cuts"]):
+        cut["made"] = True
+    keys["making"] = NO_PIECE | keys.get("making", {})
+    return plan({**sheet_of(shape, **keys), "frozen": frozen})
 
 
 def test_frozen_sheets_stay_and_nothing_is_laid_out_twice() -> None:
     before = plan(sheet_of(SKEW))
     after = frozen_from(before, SKEW)
-    assert after.as_json()["layout"]["sheets"] == before.as_json()["layout"]["sheets"]
+    assert all(cut.made for used in after.layout.sheets for cut in used.cuts)
+    not_made = [
+        replace(used, cuts=tuple(replace(cut, made=False) for cut in used.cuts)) for used in after.layout.sheets
+    ]
+    assert as_json(not_made) == before.as_json()["layout"]["sheets"]
     assert [step.key for step in after.steps] == [step.key for step in before.steps]
     assert after.takeoff.scrap_mass == pytest.approx(before.takeoff.scrap_mass, abs=1e-6)
 

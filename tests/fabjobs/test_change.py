@@ -1,5 +1,6 @@
 """Changing a job: the stored sheet typed back, a new revision, what was logged kept, what is stale told."""
 
+import copy
 import re
 from collections.abc import Callable
 from datetime import UTC, date, datetime
@@ -214,45 +215,84 @@ def test_another_metal_undoes_all_work_but_the_measuring(signed_in: Client, job:
     assert latest(job).sheet["frozen"] == []
 
 
-def test_the_sheet_that_was_cut_into_stays_as_it_lies(signed_in: Client, job: Job, owner: Person) -> None:
+def test_what_is_good_on_a_sheet_that_was_cut_into_stays_and_the_rest_is_laid_out_beside_it(
+    signed_in: Client, job: Job, owner: Person
+) -> None:
     cut = first_cut(job)
     work_on(cut, owner)
     before = latest(job).plan["layout"]["sheets"]
     page = signed_in.post(PREVIEW, typed(job, **WIDER)).content.decode()
     cuts = len(before[0]["cuts"])
     assert re.search(rf"<b>Sheet 1</b> \(S1\): it was cut into\. 1 of {cuts} cuts, last by edda, \d+ \w+\.", page)
-    assert "no longer fit the new shape: B, C." in page
+    lines = told_of_sheets(page)
+    assert "Stays where it lies: A.1, D.1." in lines
+    assert "Marked out, not cut, its metal used again: B.1, C.1. Strike its lines out." in lines
+    assert sorted(re.findall(r"[A-Z]\.\d", " ".join(line for line in lines if "anew on a piece left" in line))) == [
+        "B.2",
+        "C.2",
+    ]
+    assert "Made anew." not in page  # nothing of B and C is cut yet
     assert signed_in.post(PAGE, typed(job, **WIDER)).status_code == 302
     second = latest(job)
-    assert second.sheet["frozen"] == before
-    (stayed,) = second.plan["layout"]["sheets"][: len(before)]
-    assert {placed["blank"]: placed["fits"] for placed in stayed["placed"]} == {
+    made = copy.deepcopy(before)
+    made[0]["cuts"][0]["made"] = True
+    assert second.sheet["frozen"] == made
+    (first,) = second.plan["layout"]["sheets"]
+    lies = {f"{one['blank']}.{one['copy']}": one["outline"] for one in first["placed"] if one["fits"]}
+    assert set(lies) == {"A.1", "B.2", "C.2", "D.1"}  # B and C are of another shape now
+    assert {name: lies[name] for name in ("A.1", "D.1")} == {
+        f"{one['blank']}.{one['copy']}": one["outline"] for one in before[0]["placed"] if one["blank"] in "AD"
+    }
+    cut.refresh_from_db()
+    assert (cut.retired, cut.done_by, cut.revision.number) == (False, owner, 2)
+    assert cut.times.get().seconds == 900
+
+
+def told_of_sheets(page: str) -> list[str]:
+    """What the page says of the sheets that were cut into, line by line."""
+    (told,) = re.findall(r'<div class="frozen">(.*?)</div>', page, re.DOTALL)
+    return re.findall(r"<li>([^<>]+)</li>", told)
+
+
+def test_blanks_cut_free_that_no_longer_fit_are_told_and_not_laid_over(
+    signed_in: Client, job: Job, owner: Person
+) -> None:
+    cuts = Step.objects.filter(fabrication__job=job, retired=False, kind="cut")
+    for step in cuts:
+        tick(step, owner)
+    page = signed_in.post(PREVIEW, typed(job, **WIDER)).content.decode()
+    lines = told_of_sheets(page)
+    assert "No use for it now: B.1, C.1." in lines
+    assert "no longer fit the new shape, or are more than the job needs: B, C. Mark them as spoiled" in page
+    assert not any("used again" in line for line in lines)
+    assert signed_in.post(PAGE, typed(job, **WIDER)).status_code == 302
+    stored = signed_in.get("/jobs/1/revisions/1/2/").content.decode()
+    assert told_of_sheets(stored) == lines
+    (first,) = latest(job).plan["layout"]["sheets"]
+    assert {one["blank"]: one["fits"] for one in first["placed"] if one["copy"] == 1} == {
         "A": True,
         "B": False,
         "C": False,
         "D": True,
     }
-    as_it_lay = [{**placed, "fits": True} for placed in stayed["placed"]]
-    assert [{**stayed, "placed": as_it_lay}] == before
-    anew = [placed["blank"] for used in second.plan["layout"]["sheets"][len(before) :] for placed in used["placed"]]
-    assert sorted(anew) == ["B", "C"]
-    cut.refresh_from_db()
-    assert (cut.retired, cut.done_by, cut.revision.number) == (False, owner, 2)
-    assert cut.times.get().seconds == 900
+    assert [one["copy"] for one in first["placed"] if one["copy"] > 1] == [2, 2]  # on the end of the sheet
 
 
 def test_another_size_of_sheet_leaves_what_was_cut_at_its_own_size_and_price(
     signed_in: Client, job: Job, owner: Person
 ) -> None:
     tick(first_cut(job), owner)
-    assert signed_in.post(PAGE, typed(job, **WIDER, sheet_length="2000", price="80.00")).status_code == 302
+    assert (
+        signed_in.post(PAGE, typed(job, **WIDER, sheet_length="2000", price="80.00", quantity="12")).status_code == 302
+    )
     second = latest(job)
     typed_size, cut_size = second.sheet["stock"]
     assert (typed_size["label"], typed_size["length"], typed_size["price"]) == ("S2", 2000, "80.00")
     assert (cut_size["label"], cut_size["length"], cut_size["price"], cut_size["count"]) == ("S1", 2500, "96.00", 1)
-    assert [used["stock"] for used in second.plan["layout"]["sheets"]] == ["S1", "S2"]
+    first, *others = [used["stock"] for used in second.plan["layout"]["sheets"]]
+    assert (first, set(others)) == ("S1", {"S2"})
     metal = [line["amount"] for line in second.plan["cost"]["lines"] if line["kind"] == "metal"]
-    assert metal == ["96.00", "80.00"]
+    assert metal == ["96.00", f"{80 * len(others)}.00"]
 
 
 def test_who_saved_first_is_told_and_nothing_typed_is_lost(signed_in: Client, job: Job) -> None:

@@ -49,7 +49,10 @@ def test_only_the_sheet_with_a_ticked_cut_in_the_plans_own_form(fabrication: Fab
     tick(step, owner)
     (sheet,) = cut_into(fabrication)
     assert (sheet.number, sheet.cuts) == (2, (step,))
-    assert frozen_sheets(fabrication) == [fabrication.revisions.get().plan["layout"]["sheets"][1]]
+    lying = copy.deepcopy(fabrication.revisions.get().plan["layout"]["sheets"][1])
+    assert not any(cut["made"] for cut in lying["cuts"])
+    lying["cuts"][2]["made"] = True
+    assert frozen_sheets(fabrication) == [lying]
 
 
 @pytest.mark.parametrize(("seconds", "counts"), [(None, True), (60, True), (0, False)])
@@ -78,10 +81,18 @@ def test_of_another_metal_none_serves(fabrication: Fabrication, owner: Person) -
     assert metal_key("5052-H32", 0.059055118 * 25.4) == metal_key("5052-H32", 1.5)  # typed in inches to nine places
 
 
-def change_again(fabrication: Fabrication, by: Person, **shape: Any) -> Revision:
+NO_PIECE = {"least_offcut": 3000.0}  # longer than any sheet here: no piece that is left is worth using
+
+
+def change_again(fabrication: Fabrication, by: Person, making: Any = None, **shape: Any) -> Revision:
     """The next revision, of another shape, knowing which sheets were cut into."""
     last = fabrication.revisions.latest("number")
-    sheet = {**last.sheet, "shape": {**last.sheet["shape"], **shape}, "frozen": frozen_sheets(fabrication)}
+    sheet = {
+        **last.sheet,
+        "shape": {**last.sheet["shape"], **shape},
+        "making": {**last.sheet["making"], **(making or {})},
+        "frozen": frozen_sheets(fabrication),
+    }
     return planning.store(fabrication=fabrication, plan=planning.compute(sheet), by=by)
 
 
@@ -99,12 +110,62 @@ def test_it_stays_frozen_from_revision_to_revision(fabrication: Fabrication, own
     tick(step, owner)
     kept = frozen_sheets(fabrication)
     for place, rim in enumerate((WIDER, RIM), start=2):
-        change_again(fabrication, owner, rim=rim)
+        change_again(fabrication, owner, NO_PIECE, rim=rim)
         assert fabrication.revisions.count() == place
         assert frozen_sheets(fabrication) == kept
         step.refresh_from_db()
         assert (step.retired, step.revision.number) == (False, place)
         assert step.text.startswith("Sheet 1, cut 1: ")  # frozen sheets come first
+
+
+def test_the_rest_is_laid_out_on_what_is_left_and_ticks_stay(fabrication: Fabrication, owner: Person) -> None:
+    """B and C change: A and D stay where they lie, the cut made and those that free A and D keep their rows."""
+    step = cut_of_sheet(fabrication, 2)
+    tick(step, owner)
+    (lay,) = (sheet.layout for sheet in cut_into(fabrication))
+    stay = {(one["blank"], one["copy"]): one["outline"] for one in lay["placed"] if one["blank"] in "AD"}
+    assert stay
+    rows = dict(fabrication.steps.filter(kind="cut", retired=False).values_list("key", "pk"))
+    changed = change_again(fabrication, owner, rim=WIDER)
+    first = changed.plan["layout"]["sheets"][0]
+    lies = {(one["blank"], one["copy"]): one["outline"] for one in first["placed"]}
+    assert {name: lies.get(name) for name in stay} == stay
+    new = [one["copy"] for one in first["placed"] if one["blank"] in "BC" and one["fits"]]
+    assert new  # on metal that was marked out for the old B and C
+    assert min(new) > max(one["copy"] for one in lay["placed"] if one["blank"] in "BC")
+    step.refresh_from_db()
+    assert (step.retired, step.done_by, step.revision.number) == (False, owner, 2)
+    names = {f"{blank}.{number}" for blank, number in stay}
+    freeing = [cut["key"] for cut in first["cuts"] if names.intersection(cut["frees"])]
+    assert freeing
+    for key in freeing:
+        assert fabrication.steps.get(key=key, retired=False).pk == rows[key]
+    (again,) = cut_into(fabrication)
+    assert again.cuts == (step,)
+    assert [cut["made"] for cut in again.layout["cuts"]] == [True] + [False] * (len(first["cuts"]) - 1)
+
+
+def test_what_changes_nothing_leaves_the_sheet_to_the_last_digit(fabrication: Fabrication, owner: Person) -> None:
+    tick(cut_of_sheet(fabrication, 2), owner)
+    first = change_again(fabrication, owner, depth=50)
+    second = change_again(fabrication, owner, depth=50)
+    assert second.plan["layout"]["sheets"][0] == first.plan["layout"]["sheets"][0]
+
+
+def test_every_new_blank_may_lie_on_what_is_left(fabrication: Fabrication, owner: Person) -> None:
+    """Another depth is another shape of every blank; the sheet has one cut made, and takes new blanks on both its sides."""
+    step = cut_of_sheet(fabrication, 2)
+    tick(step, owner)
+    of_the_sheet = cut_keys_of_sheet(fabrication, 2)
+    for number, depth in enumerate((50, 52), start=2):
+        changed = change_again(fabrication, owner, depth=depth)
+        first = changed.plan["layout"]["sheets"][0]
+        assert first["placed"]
+        assert all(one["fits"] for one in first["placed"])
+        step.refresh_from_db()
+        assert (step.retired, step.revision.number, step.done_by) == (False, number, owner)
+        left = fabrication.steps.filter(key__in=of_the_sheet)
+        assert [one.pk for one in left] == [step.pk]  # those that were not made are gone
 
 
 def test_it_stays_frozen_when_nothing_on_it_fits_any_more(fabrication: Fabrication, owner: Person) -> None:
@@ -114,7 +175,7 @@ def test_it_stays_frozen_when_nothing_on_it_fits_any_more(fabrication: Fabricati
     kept = frozen_sheets(fabrication)
     of_the_sheet = cut_keys_of_sheet(fabrication, 2)
     for depth in (50, 52):
-        change_again(fabrication, owner, depth=depth)
+        change_again(fabrication, owner, NO_PIECE, depth=depth)
         assert frozen_sheets(fabrication) == kept
         step.refresh_from_db()
         assert (step.retired, step.revision.number, step.done_by) == (True, 1, owner)
@@ -126,7 +187,7 @@ def test_made_again_as_it_was_a_cut_is_still_made(fabrication: Fabrication, owne
     step = cut_of_sheet(fabrication, 2)
     tick(step, owner)
     for depth in (50, SHEET["shape"]["depth"]):
-        change_again(fabrication, owner, depth=depth)
+        change_again(fabrication, owner, NO_PIECE, depth=depth)
     step.refresh_from_db()
     assert (step.retired, step.revision.number, step.done_by) == (False, 3, owner)
     assert fabrication.steps.filter(key=step.key).count() == 1
@@ -138,7 +199,7 @@ def test_a_cut_in_other_words_is_the_same_cut(fabrication: Fabrication, owner: P
     kept = frozen_sheets(fabrication)
     Step.objects.filter(pk=step.pk).update(text="Saw along the line, as an earlier program had it.")
     for place, rim in enumerate((WIDER, RIM), start=2):
-        change_again(fabrication, owner, rim=rim)
+        change_again(fabrication, owner, NO_PIECE, rim=rim)
         assert frozen_sheets(fabrication) == kept
         step.refresh_from_db()
         assert (step.retired, step.revision.number) == (False, place)
@@ -150,7 +211,7 @@ def test_a_retired_cut_still_freezes_its_sheet(fabrication: Fabrication, owner: 
     step = cut_of_sheet(fabrication, 2)
     tick(step, owner)
     kept = frozen_sheets(fabrication)
-    change_again(fabrication, owner, rim=WIDER)
+    change_again(fabrication, owner, NO_PIECE, rim=WIDER)
     Step.objects.filter(pk=step.pk).update(retired=True, revision=fabrication.revisions.get(number=1))
     assert frozen_sheets(fabrication) == kept
 
@@ -183,19 +244,28 @@ def test_measuring_stays_done_whatever_the_depth(fabrication: Fabrication, owner
     assert check.retired  # a depth that was checked is another one now
 
 
-def test_a_plan_stored_before_copies_fitted_or_not_can_be_changed(
+def test_a_plan_stored_before_copies_fitted_or_cuts_were_made_can_be_changed(
     owner: Person, plan: calc.Plan, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     stored = plan.as_json()
     for placed in (placed for used in stored["layout"]["sheets"] for placed in used["placed"]):
         del placed["fits"]
+    for used in stored["layout"]["sheets"]:
+        del used["outline"]
+        for cut in used["cuts"]:
+            del cut["made"], cut["key"]
     with monkeypatch.context() as before:
         before.setattr(calc.Plan, "as_json", lambda _: stored)
         fabrication = Fabrication.objects.get(job=job_create(plan=plan, due_day=None, by=owner))
     first = fabrication.revisions.get()
     assert "fits" not in first.plan["layout"]["sheets"][0]["placed"][0]
     tick(cut_of_sheet(fabrication, 1), owner)
-    sheet = {**first.sheet, "shape": {**first.sheet["shape"], "rim": WIDER}, "frozen": frozen_sheets(fabrication)}
+    sheet = {
+        **first.sheet,
+        "shape": {**first.sheet["shape"], "rim": WIDER},
+        "making": {**first.sheet["making"], **NO_PIECE},
+        "frozen": frozen_sheets(fabrication),
+    }
     changed = job_change(
         fabrication=fabrication,
         plan=planning.compute(sheet),
@@ -234,7 +304,7 @@ def test_job_page_and_papers_name_what_is_of_an_earlier_shape(
     fabrication: Fabrication, owner: Person, signed_in: Client
 ) -> None:
     tick(cut_of_sheet(fabrication, 1), owner)
-    changed = change_again(fabrication, owner, rim=WIDER)
+    changed = change_again(fabrication, owner, NO_PIECE, rim=WIDER)
     page = signed_in.get(fabrication.job.get_absolute_url()).content.decode()
     made = calc.Plan.from_json(changed.plan)
     shop, office = (

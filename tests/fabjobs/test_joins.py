@@ -204,7 +204,9 @@ def test_a_stale_choice_of_what_is_there_already_is_told_too(signed_in: Client, 
     assert Revision.objects.count() == 2
 
 
-def test_sheets_that_were_cut_into_stay_as_they_lie(signed_in: Client, standing: Job, owner: Person) -> None:
+def test_what_was_cut_stays_cut_and_the_rest_is_laid_out_on_what_is_left(
+    signed_in: Client, standing: Job, owner: Person
+) -> None:
     tick(first_cut(standing), owner)
     lying = latest(standing).plan["layout"]["sheets"][0]
     signed_in.post(TAKE, taking())
@@ -213,7 +215,12 @@ def test_sheets_that_were_cut_into_stay_as_they_lie(signed_in: Client, standing:
     assert [placed["blank"] for placed in after.sheet["frozen"][0]["placed"]] == [
         placed["blank"] for placed in lying["placed"]
     ]
-    assert after.plan["layout"]["sheets"][0]["cuts"] == lying["cuts"]
+    first, made = after.plan["layout"]["sheets"][0]["cuts"][0], lying["cuts"][0]
+    assert (first["from"], first["to"], first["made"]) == (made["from"], made["to"], True)
+    assert Step.objects.get(key=first["key"], retired=False).done_by == owner
+    assert all(
+        one["fits"] for one in after.plan["layout"]["sheets"][0]["placed"]
+    )  # nothing was cut free: all is laid out anew
 
 
 @pytest.mark.parametrize(
