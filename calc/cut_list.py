@@ -51,10 +51,10 @@ class PieceInHand:
 
     @property
     def name(self) -> str:
-        """What is pencilled on it: "piece 2", its blank, "keep" or "waste"."""
+        """What is pencilled on it: "piece 2", its blank, "offcut" or "waste"."""
         if self.number is not None:
             return f"piece {self.number}"
-        return " + ".join(self.copies) or ("keep" if self.is_offcut else "waste")
+        return " + ".join(self.copies) or ("offcut" if self.is_offcut else "waste")
 
     @property
     def corners(self) -> tuple[tuple[str, Point], ...]:

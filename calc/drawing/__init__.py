@@ -5,6 +5,7 @@ recolour a drawing; its presentation attributes draw it without one, in the colo
 """
 
 from calc.drawing.blank_drawing import blank_drawing
+from calc.drawing.cut_drawing import cut_drawing
 from calc.drawing.folded_view import folded_view
 from calc.drawing.pan_picture import PanSizes, pan_picture
 from calc.drawing.plan_view import plan_view
@@ -20,6 +21,7 @@ __all__ = [
     "Pair",
     "PanSizes",
     "blank_drawing",
+    "cut_drawing",
     "folded_view",
     "pan_picture",
     "plan_view",
