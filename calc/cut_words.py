@@ -22,6 +22,20 @@ def marks_words(marks: Sequence[Mark], display: Display) -> str:
     return " and ".join(mark_words(mark, display) for mark in marks)
 
 
+def marks_in_short(marks: Sequence[Mark], display: Display) -> str:
+    """Both ends of a line for a table: how far along which edge, the corner it is taped from first.
+
+    >>> marks_in_short((Mark("a", "b", 412.2, (0.0, 0.0)), Mark("d", "c", 0.1, (0.0, 0.0))), Display())
+    '412 a–b, at d'
+    """
+    return ", ".join(
+        f"{display.figure(mark.distance)} {mark.corner}–{mark.towards}"
+        if display.rounded(mark.distance)
+        else f"at {mark.corner}"
+        for mark in marks
+    )
+
+
 def guide_words(cut: CutInHand, display: Display) -> str:
     """How far off the middle of the cut the guide lies, and on the side of what."""
     on = f"on {_named(cut.halves[cut.guide.side])}" if cut.guide.marks else "packed up"

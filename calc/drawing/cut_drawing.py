@@ -150,9 +150,15 @@ def _name_half(labels: Labels, seen: _Turned, half: PieceInHand) -> None:
         return
     outline = seen.all(half.outline)
     places = [within(outline), within(outline, along=True), *pointed_at(labels, outline)]
-    labels.put(
-        ((half.name, SIZE, True),), places, key=f"{_sentence(half.name)}: no room to name it", style="figure half"
-    )
+    block: Block = ((half.name, SIZE, True),)
+    found = labels.find(block, places)
+    if found is None:
+        labels.keyed.append((f"{_sentence(half.name)}: no room to name it", None))
+        return
+    lettered, spot = found
+    if half.is_offcut and spot.leader is None:
+        clear_paper(labels, lettered, (spot.x, spot.y), spot.angle)
+    labels.write(lettered, spot, style="figure half")
 
 
 def _name_blanks(labels: Labels, seen: _Turned, used: SheetLayout, cut: CutInHand) -> None:

@@ -27,7 +27,7 @@ def _in_metal(saw: Saw, rim: float, family: Family) -> list[str]:
         return [f"{text[:1].upper()}{text[1:]}."]
     slow, fast = (feed(saw.teeth, saw.speed, each) for each in (found.least_feed, found.most_feed))
     return [
-        f"Published ({found.source}): {found.slowest:g} to {found.fastest:g} m/s, by some {found.fastest_of_any:g}. "
+        f"Published for {found.blades}: {found.slowest:g} to {found.fastest:g} m/s, by some {found.fastest_of_any:g}. "
         f"{_judged(rim, found)}",
         f"Feed of {found.least_feed:.2f} to {found.most_feed:.2f} mm a tooth: {slow:.1f} to {fast:.1f} m/min at that speed.",
     ]

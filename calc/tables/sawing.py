@@ -17,7 +17,7 @@ HAND_HELD = (25.0, 55.0)
 class SawRange:
     """The speed of the rim [m/s] and the feed of each tooth [mm] that are published for a metal.
 
-    `fastest` is the end that all sources give, `fastest_of_any` the one that some do.
+    `fastest` is the end that all sources give, `fastest_of_any` the one that some do; `blades` is what it is published for.
     """
 
     slowest: float
@@ -25,13 +25,13 @@ class SawRange:
     fastest_of_any: float
     least_feed: float
     most_feed: float
-    source: str
+    blades: str
 
 
 # Carbide-tipped blades in aluminium: 50 to 80 m/s, to 90 by some, 0.04 to 0.20 mm a tooth; as quoted in print for
 # circular saws in general.
 RANGES: dict[Family, SawRange] = {
-    "aluminium": SawRange(50.0, 80.0, 90.0, 0.04, 0.20, "carbide-tipped blades in aluminium, as published"),
+    "aluminium": SawRange(50.0, 80.0, 90.0, 0.04, 0.20, "carbide-tipped blades in aluminium"),
 }
 
 

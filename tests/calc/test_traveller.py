@@ -20,7 +20,8 @@ from django.template import Context, Engine
 
 import calc
 from calc.papers.codes import qr_drawing
-from calc.papers.lines import check_lines, cut_lines, offset_lines, seam_lines
+from calc.papers.cut_lines import cut_lines
+from calc.papers.lines import check_lines, offset_lines, seam_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
 from calc.units import Display
 from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
@@ -615,8 +616,8 @@ def test_the_cut_list_names_edges_as_the_drawings_number_them() -> None:
     plan = planned("alike")
     blanks = {blank.name: blank for blank in plan.blanks}
     seen = 0
-    for used in plan.layout.sheets:
-        for cut, row in zip(used.cuts, cut_lines(used, Display(), plan.blanks), strict=True):
+    for index, used in enumerate(plan.layout.sheets):
+        for cut, row in zip(used.cuts, cut_lines(plan, index, Display()), strict=True):
             for finished, shown in zip(cut.finishes, row.finishes.split(", "), strict=bool(cut.finishes)):
                 name, edge = finished.split(".")[0], int(finished.split(":")[1])
                 start, end = (int(corner) - 1 for corner in shown.split(" ")[1].split("–"))
@@ -637,7 +638,7 @@ def test_thickness_prints_to_the_figures_it_needs() -> None:
 
 def test_the_cut_list_of_a_sheet_cut_before_names_what_the_plan_has_no_more() -> None:
     used = planned("three").layout.sheets[0]
-    rows = cut_lines(used, Display(), planned("three").blanks[:1])
+    rows = cut_lines(replace(planned("three"), blanks=planned("three").blanks[:1]), 0, Display())
     shown = " ".join(row.finishes for row in rows)
     for cut in used.cuts:
         for finished in cut.finishes:
