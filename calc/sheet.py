@@ -39,7 +39,9 @@ LEAST_K, MOST_K = (
     0.6,
 )  # of the thickness, from its inside face: the neutral line lies within these (common practice)
 MOST_OFFSET = 500.0  # [mm] of a saw's guide; the widest that a piece may have to be for its clamps
-MOST_TEETH, MOST_SPEED = 400, 30_000.0  # of a blade; rev/min of a saw
+BLADES = (50.0, 500.0)  # [mm] diameters
+MOST_TEETH = 400
+LEAST_SPEED, MOST_SPEED = 100.0, 30_000.0  # [rev/min] of a saw
 USUAL_RADIUS = 1.5  # [mm] stands for the metal's own where no metal could be read
 CURRENCY = re.compile(r"[A-Z]{3}")  # ISO 4217
 GAUGE = re.compile(r"(\d{1,3})\s*(?:ga|gauge)\.?", re.IGNORECASE | re.ASCII)
@@ -295,11 +297,11 @@ def _read_saw(item: Field) -> Saw | None:
     usual = as_json(Saw())
     if item.value is None or not item.mapping(tuple(usual)):
         return None
-    diameter = item.at("diameter", usual["diameter"]).length(50.0, 500.0)
+    diameter = item.at("diameter", usual["diameter"]).length(*BLADES)
     teeth = item.at("teeth", usual["teeth"]).whole(2, MOST_TEETH)
-    speed = item.at("speed", usual["speed"]).number(100.0, MOST_SPEED, "rev/min")
+    speed = item.at("speed", usual["speed"]).number(LEAST_SPEED, MOST_SPEED, "rev/min")
     marked = item.at("marked_speed", None)
-    marked_speed = None if marked.value is None else marked.number(100.0, MOST_SPEED, "rev/min")
+    marked_speed = None if marked.value is None else marked.number(LEAST_SPEED, MOST_SPEED, "rev/min")
     if diameter is None or teeth is None or speed is None or (marked_speed is None and marked.value is not None):
         return None
     return Saw(diameter, teeth, speed, marked_speed)

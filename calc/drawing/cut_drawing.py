@@ -19,8 +19,8 @@ from calc.layout.polygons import direction, turned
 from calc.records import Outline, Point
 from calc.units import Display
 
-MARGIN = 46.0
-HIGHEST = 0.62  # of the width
+MARGIN = 42.0
+HIGHEST = 0.5  # of the width
 OVER = 10.0  # how far the guide is drawn past the piece
 OFFSETS = (14.0, 26.0)  # of the marks' dimension lines
 SHARES = (0.5, 0.3, 0.7, 0.18, 0.82)  # of the way along the guide, where its offset is dimensioned

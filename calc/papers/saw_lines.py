@@ -1,5 +1,6 @@
 """What a saw and its blade do in a metal, in words: rim speed and feed against the published range, and the blade's mark."""
 
+from calc.advice import overspeed_words
 from calc.sheet import Saw
 from calc.tables.alloys import Family
 from calc.tables.lookup import NotListedError
@@ -41,13 +42,3 @@ def _judged(rim: float, found: SawRange) -> str:
     if rim <= found.fastest:
         return "This one is within it."
     return "This one is past where some end." if rim <= found.fastest_of_any else "This one runs over it."
-
-
-def overspeed_words(saw: Saw) -> str:
-    """Whether the saw outruns its blade; empty where it doesn't, or nothing is marked."""
-    if saw.marked_speed is None or saw.speed <= saw.marked_speed:
-        return ""
-    return (
-        f"The saw's {saw.speed:,.0f} rev/min is over the {saw.marked_speed:,.0f} marked on the blade: it may fly apart. "
-        "Never run it; fit a blade marked for more."
-    )
