@@ -110,6 +110,6 @@ class Drawings:
         """The picture of the cut whose step has this key; None where there is none, or its piece can't be followed."""
         for used, keys in zip(self.plan.layout.sheets, cut_keys(self.plan.layout), strict=True):
             if key in keys and (in_hand := cuts_in_hand(used, self.plan.sheet.making)):
-                drawn = drawing.cut_drawing(used, in_hand[keys.index(key)], self.display, width=HALF)
+                drawn = drawing.cut_drawing(used, in_hand[keys.index(key)], self.display)
                 return mark_safe(drawn)
         return None

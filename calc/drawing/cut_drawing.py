@@ -19,6 +19,7 @@ from calc.layout.polygons import direction, turned
 from calc.records import Outline, Point
 from calc.units import Display
 
+ACROSS = 352.0  # drawing units: two beside each other across a page, and figures that can be read on a phone
 MARGIN = 42.0
 HIGHEST = 0.5  # of the width
 OVER = 10.0  # how far the guide is drawn past the piece
@@ -41,7 +42,7 @@ class _Turned:
         return self.all((point,))[0]
 
 
-def cut_drawing(used: SheetLayout, cut: CutInHand, display: Display, *, width: float = 360.0) -> str:
+def cut_drawing(used: SheetLayout, cut: CutInHand, display: Display, *, width: float = ACROSS) -> str:
     """A cut of this sheet on the piece it is made in, as inline SVG; what is to be minded stands below."""
     seen = _seen(cut, width)
     labels = Labels(Drawing(), seen.view.width, seen.view.height)

@@ -13,8 +13,6 @@ from calc.laid import Cut, SheetLayout
 from calc.records import Point
 from calc.units import Display
 
-PICTURE = 352.0  # drawing units: two beside each other across a page
-
 
 @dataclass(frozen=True, slots=True)
 class CutLine:
@@ -72,14 +70,14 @@ def cut_lines(plan: Plan, index: int, display: Display) -> list[CutLine]:
     return rows
 
 
-def cut_pictures(plan: Plan, index: int, display: Display, *, width: float = PICTURE) -> list[CutPicture]:
+def cut_pictures(plan: Plan, index: int, display: Display) -> list[CutPicture]:
     """A picture of each cut of sheet `index` that is still work; none where its pieces can't be followed."""
     used = plan.layout.sheets[index]
     return [
         CutPicture(
             f"Cut {cut.number}, {cut.piece.name}",
             ", ".join(cut.frees),
-            cut_drawing(used, cut, display, width=width),
+            cut_drawing(used, cut, display),
         )
         for cut in cuts_in_hand(used, plan.sheet.making) or ()
         if cut.is_work

@@ -82,7 +82,8 @@ class ShopSettings(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(blade_diameter=None, blade_teeth=None, saw_speed=None, blade_speed=None)
-                | Q(
+                | Q(blade_diameter__isnull=False, blade_teeth__isnull=False, saw_speed__isnull=False)
+                & Q(
                     blade_diameter__range=BLADES,
                     blade_teeth__range=(2, MOST_TEETH),
                     saw_speed__range=(LEAST_SPEED, MOST_SPEED),
