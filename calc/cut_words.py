@@ -7,14 +7,14 @@ from calc.units import Display
 
 
 def mark_words(mark: Mark, display: Display) -> str:
-    """A mark on the edge of the piece in hand.
+    """A mark on the edge of the piece in hand, its figure without the unit.
 
     >>> mark_words(Mark("a", "b", 412.2, (0.0, 0.0)), Display()), mark_words(Mark("d", "c", 0.1, (0.0, 0.0)), Display())
-    ('412 mm from a towards b', 'at d')
+    ('412 from a towards b', 'at d')
     """
     if display.rounded(mark.distance) == 0:
         return f"at {mark.corner}"
-    return f"{display.length(mark.distance)} from {mark.corner} towards {mark.towards}"
+    return f"{display.figure(mark.distance)} from {mark.corner} towards {mark.towards}"
 
 
 def marks_words(marks: Sequence[Mark], display: Display) -> str:
@@ -39,7 +39,7 @@ def marks_in_short(marks: Sequence[Mark], display: Display) -> str:
 def guide_words(cut: CutInHand, display: Display) -> str:
     """How far off the middle of the cut the guide lies, and on the side of what."""
     on = f"on {_named(cut.halves[cut.guide.side])}" if cut.guide.marks else "packed up"
-    return f"{display.length(cut.guide.offset)} off, {on}"
+    return f"{display.figure(cut.guide.offset)} off, {on}"
 
 
 def _named(piece: PieceInHand) -> str:
@@ -68,7 +68,7 @@ def cautions_words(cut: CutInHand, display: Display) -> str:
 
 
 def cut_words(cut: CutInHand, display: Display) -> str:
-    """A cut as a hand makes it."""
+    """A cut as a hand makes it; the unit of all its figures stands at its length."""
     frees = f"; frees {', '.join(cut.frees)}" if cut.frees else ""
     text = (
         f"{cut.piece.name}: mark {marks_words(cut.marks, display)}; guide {guide_words(cut, display)}; "

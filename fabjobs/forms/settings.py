@@ -96,6 +96,8 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
         initial |= {name: exactly(getattr(shop, name), shop.display) for name in (*SAW, *GUIDE, *FOLDER)}
         if shop.blade_diameter is not None:
             initial["blade_diameter"] = exactly(shop.blade_diameter, shop.display)
+        speeds = {name: getattr(shop, name) for name in ("saw_speed", "blade_speed")}
+        initial |= {name: f"{speed:.10g}" for name, speed in speeds.items() if speed is not None}
         super().__init__(data, instance=shop, initial=initial, label_suffix="", auto_id="id_shop_%s")
         for name, (label, most) in SAW.items():
             self.fields[name] = MillimetreField(least=0, most=most, unit=shop.display.unit, label=label)

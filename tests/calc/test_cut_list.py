@@ -65,7 +65,7 @@ def test_a_sheet_cut_across_by_hand() -> None:
     assert first.piece.name == "piece 1"
     assert first.piece.corners == (("a", (0, 0)), ("b", (1000, 0)), ("c", (1000, 600)), ("d", (0, 600)))
     # the left part is the shorter to tape: 401 along the bottom and 401 along the top
-    assert [mark_words(mark, MM) for mark in first.marks] == ["401 mm from a towards b", "401 mm from d towards c"]
+    assert [mark_words(mark, MM) for mark in first.marks] == ["401 from a towards b", "401 from d towards c"]
     assert first.length == 600
     assert [half.name for half in first.halves] == ["A.1", "piece 2"]
     assert first.frees == ("A.1",)
@@ -75,10 +75,10 @@ def test_a_sheet_cut_across_by_hand() -> None:
     assert [(mark.corner, mark.distance) for mark in first.guide.marks] == [("b", 498), ("c", 498)]
     assert first.cautions == ()
     # piece 2 begins at x = 402: its lower left corner is a; the right half, over the cut, has 301 to tape, the left 299
-    assert [mark_words(mark, MM) for mark in second.marks] == ["299 mm from b towards c", "299 mm from a towards d"]
+    assert [mark_words(mark, MM) for mark in second.marks] == ["299 from b towards c", "299 from a towards d"]
     assert second.length == pytest.approx(598)
     assert cut_words(first, MM) == (
-        "piece 1: mark 401 mm from a towards b and 401 mm from d towards c; guide 101 mm off, on piece 2; 600 mm edge to "
+        "piece 1: mark 401 from a towards b and 401 from d towards c; guide 101 off, on piece 2; 600 mm edge to "
         "edge; frees A.1."
     )
 
@@ -88,7 +88,7 @@ def test_a_slanted_cut_by_pythagoras() -> None:
     used = replace(THREE, placed=(), cuts=(cut((300.0, 0.0), (1000.0, 525.0)),))
     (only,) = listed(used)
     assert only.length == pytest.approx(875)
-    assert [mark_words(mark, MM) for mark in only.marks] == ["300 mm from a towards b", "75 mm from c towards b"]
+    assert [mark_words(mark, MM) for mark in only.marks] == ["300 from a towards b", "75 from c towards b"]
     # parallel at 101 to the left, on the larger part: shifted along the bottom by 101 / sin = 101 x 875 / 525
     assert only.guide.side == 0
     assert only.guide.line[0] == pytest.approx((300 - 101 * 875 / 525, 0))
@@ -165,7 +165,7 @@ def test_a_piece_narrower_than_the_clamps_and_a_guide_without_room() -> None:
     (along,) = listed(replace(strip, cuts=(cut((0.0, 25.0), (1000.0, 25.0)),)))
     assert [caution.kind for caution in along.cautions] == ["narrow", "no-guide"]
     assert along.guide.marks is None
-    assert guide_words(along, MM) == "101 mm off, packed up"
+    assert guide_words(along, MM) == "101 off, packed up"
     assert least_width(((0, 0), (4, 0), (0, 3))) == pytest.approx(
         12 / 5
     )  # the height of a 3-4-5 triangle on its longest side
@@ -176,7 +176,7 @@ def test_the_guide_goes_to_the_other_half_where_the_kept_one_is_too_small() -> N
     used = replace(THREE, placed=(blank("A", 0, 0, 80, 600),), cuts=(cut((81.0, 0.0), (81.0, 600.0), ["A.1"]),))
     (only,) = listed(used)
     assert only.guide.side == 1
-    assert guide_words(only, MM) == "101 mm off, on the waste"
+    assert guide_words(only, MM) == "101 off, on the waste"
 
 
 def test_cuts_made_already_are_followed_but_are_no_work() -> None:
@@ -349,8 +349,8 @@ def test_every_cut_step_tells_the_piece_the_marks_the_guide_and_what_it_frees() 
     for one, text in zip(listed(used), told, strict=True):
         assert text.startswith(f"Sheet 1, cut {one.number}, piece {one.piece.number}: mark ")
         for mark in one.marks:
-            assert f"{MM.length(mark.distance)} from {mark.corner} towards {mark.towards}" in text
-        assert "guide 101 mm off" in text
+            assert f"{MM.figure(mark.distance)} from {mark.corner} towards {mark.towards}" in text
+        assert "guide 101 off" in text
         assert f"{MM.length(one.length)} edge to edge" in text
         assert ("frees" in text) == bool(one.frees)
         assert all(copy in text for copy in one.frees)

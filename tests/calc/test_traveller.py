@@ -23,6 +23,7 @@ from calc.papers.codes import qr_drawing
 from calc.papers.cut_lines import cut_lines
 from calc.papers.lines import check_lines, offset_lines, seam_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
+from calc.sheet import Saw
 from calc.units import Display
 from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
 
@@ -272,7 +273,7 @@ def test_title_alloy_and_thickness_print_as_typed(title: str) -> None:
 
 def test_every_page_is_numbered_and_carries_the_title_block() -> None:
     pages = opened(paper("ordinary"))
-    assert 6 <= len(pages) <= 8
+    assert 6 <= len(pages) <= 10  # two of them a picture a cut
     for number, page in enumerate(pages, 1):
         foot = page.crop((0, PAGE[1] - FOOT, *PAGE)).extract_text()
         assert f"Page {number} of {len(pages)}" in foot
@@ -338,6 +339,58 @@ def test_the_papers_say_what_the_plan_says() -> None:
     assert "ISO 13920 class B" in text
     assert "checked by a competent person; local codes and licensed trades come first" in text
     assert "No chlorinated degreaser anywhere near an arc" in text
+
+
+def test_every_cut_has_its_row_and_its_picture() -> None:
+    plan = planned("ordinary")
+    page = traveller_html(plan, HEADING, Display(), render, money=False)
+    count = sum(len(used.cuts) for used in plan.layout.sheets)
+    assert page.count('class="drawing cut-drawing"') == count
+    for index in range(len(plan.layout.sheets)):
+        for row in cut_lines(plan, index, Display()):
+            assert f"<figcaption><b>Cut {row.number}, {row.piece}</b>" in page
+            assert f'<td class="nowrap">{row.marks}</td>' in page
+            frees = "" if row.frees == "–" else f"; frees <b>{row.frees}</b>"
+            assert f"Cut {row.number}, {row.piece}</b>{frees}</figcaption>" in page
+
+
+def test_cuts_made_already_have_no_picture() -> None:
+    plan = planned("ordinary")
+    used = plan.layout.sheets[0]
+    cuts = (replace(used.cuts[0], made=True), *used.cuts[1:])
+    cut_into = replace(plan, layout=replace(plan.layout, sheets=(replace(used, cuts=cuts),)))
+    page = traveller_html(cut_into, HEADING, Display(), render, money=False)
+    assert page.count('class="drawing cut-drawing"') == len(cuts) - 1
+    assert "<b>made already</b>" in page
+
+
+def test_the_saw_is_judged_by_the_published_range() -> None:
+    plan = planned("ordinary")
+
+    def told(saw: Saw | None, alloy: str = "5052-H32") -> str:
+        sheet = replace(plan.sheet, making=replace(plan.sheet.making, saw=saw))
+        sheet = replace(sheet, material=replace(sheet.material, alloy=alloy))
+        return html.unescape(traveller_html(replace(plan, sheet=sheet), HEADING, Display(), render, money=False))
+
+    # pi x 0.165 x 5000 / 60 = 43.2 m/s; 48 x 5000 x 0.04 / 1000 = 9.6 and x 0.20 = 48 m/min
+    slow = told(Saw(165, 48, 5000))
+    for words in (
+        "43.2 m/s",
+        "50 to 80 m/s, by some 90",
+        "hand-held saws do, which run at 25 to 55 m/s",
+        "9.6 to 48.0 m/min",
+    ):
+        assert words in slow
+    # pi x 0.250 x 4500 / 60 = 58.9; 6500: 85.1; 7500: 98.2; pi x 0.1 x 1000 / 60 = 5.2
+    assert "This one is within it." in told(Saw(250, 80, 4500))
+    assert "This one is past where some end." in told(Saw(250, 80, 6500))
+    assert "This one runs over it." in told(Saw(250, 80, 7500))
+    assert "This one runs under it." in told(Saw(100, 30, 1000))
+    assert "is over the 4,000 marked on the blade" in told(Saw(165, 48, 5000, 4000))
+    steel = told(Saw(165, 48, 5000), "DC01")
+    assert "No rim speed or feed is listed for sawing steel" in steel
+    assert "50 to 80 m/s" not in steel
+    assert "the rim runs at" not in told(None)
 
 
 def test_the_code_is_printed_only_with_a_job_and_an_address() -> None:

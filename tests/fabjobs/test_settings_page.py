@@ -84,6 +84,7 @@ def test_how_the_shop_saws_is_kept_and_told(signed_in: Client) -> None:
     assert shop.reading["saw"] == {"diameter": 190.0, "teeth": 54, "speed": 5000.0, "marked_speed": 7000.0}
     page = signed_in.get(PAGE).content.decode()
     assert 'name="blade_diameter" value="190"' in page
+    assert 'name="saw_speed" value="5000"' in page
     # pi x 0.190 x 5000 / 60 = 49.7 m/s; 54 x 5000 x 0.04 / 1000 = 10.8 and x 0.20 = 54.0 m/min
     assert "the rim runs at 49.7 m/s" in page
     assert "This one runs under it, as hand-held saws do" in page
