@@ -7,7 +7,7 @@ from the lowest one, the leftmost of those equally low, as it lay on the sheet. 
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from calc.laid import Cut, SheetLayout
@@ -144,7 +144,7 @@ def cut_list(used: SheetLayout, *, kerf: float, guide_offset: float, least_clamp
     [(400.0, 'a', 'b'), (400.0, 'd', 'c')]
     """
     copies = [(f"{placed.blank}.{placed.copy}", _middle(placed.outline)) for placed in used.placed]
-    there = [_Node(used.metal, copies)]
+    there = [_Node(used.metal, copies, 0)]
     replayed = [(_made(cut, number, there, kerf), cut) for number, cut in enumerate(used.cuts, 1)]
     _number([whole for (whole, _, _), _ in replayed])
     found = []
@@ -174,14 +174,27 @@ def cuts_in_hand(used: SheetLayout, making: Making) -> tuple[CutInHand, ...] | N
         return None
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class _Node:
-    """A piece as it is replayed, with the copies in it and their middles; `number` where it is cut again."""
+    """A piece as it is replayed, with the copies in it and their middles; `number` where it is cut again.
+
+    `box` is the rectangle round it: most pieces of a large sheet are told by it alone to be nowhere near a cut.
+    """
 
     outline: Outline
     copies: list[tuple[str, Point]]
+    order: int
     number: int | None = None
-    order: int = 0
+    box: tuple[float, float, float, float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        xs, ys = zip(*self.outline, strict=True) if self.outline else ((math.inf,), (math.inf,))
+        self.box = (min(xs), min(ys), max(xs), max(ys))
+
+    def holds(self, point: Point) -> bool:
+        """Whether a point lies inside."""
+        x0, y0, x1, y1 = self.box
+        return x0 < point[0] < x1 and y0 < point[1] < y1 and _depth(self.outline, point) > 0
 
 
 _Cut = tuple[_Node, _Node, _Node]  # the piece, its half to the left of the cut and to the right
@@ -190,23 +203,22 @@ _Cut = tuple[_Node, _Node, _Node]  # the piece, its half to the left of the cut 
 def _made(cut: Cut, number: int, there: list[_Node], kerf: float) -> _Cut:
     """Make a cut in one of the pieces that are there, which its two halves take the place of."""
     middle = (0.5 * (cut.start[0] + cut.end[0]), 0.5 * (cut.start[1] + cut.end[1]))
-    holding = [node for node in there if _depth(node.outline, middle) > 0]
-    whole = max(holding, key=lambda node: _depth(node.outline, middle), default=None)
+    whole = next((node for node in there if node.holds(middle)), None)
     ends = (cut.start, cut.end)
     if whole is None or math.dist(*ends) < ON_EDGE or any(abs(_depth(whole.outline, end)) > ON_EDGE for end in ends):
         raise ValueError(f"cut {number} does not run from edge to edge of any piece that is there")
     nx, ny, c = edge_line(*ends)
     line = (nx, ny, c - 0.5 * kerf)
-    left, right = (_half(whole, side) for side in (line, opposite(line, kerf)))
-    left.order, right.order = 2 * number, 2 * number + 1
+    left, right = _half(whole, line, 2 * number), _half(whole, opposite(line, kerf), 2 * number + 1)
     there.remove(whole)
     there += [half for half in (left, right) if half.outline]
     return whole, left, right
 
 
-def _half(whole: _Node, line: Line) -> _Node:
+def _half(whole: _Node, line: Line, order: int) -> _Node:
     nx, ny, c = line
-    return _Node(clip(whole.outline, line), [copy for copy in whole.copies if nx * copy[1][0] + ny * copy[1][1] < c])
+    copies = [copy for copy in whole.copies if nx * copy[1][0] + ny * copy[1][1] < c]
+    return _Node(clip(whole.outline, line), copies, order)
 
 
 def _number(cut_again: list[_Node]) -> None:
@@ -232,7 +244,7 @@ def _in_hand(node: _Node, used: SheetLayout) -> PieceInHand:
     if not node.outline:
         return PieceInHand(node.number, (), ())
     is_left = node.number is None and not node.copies
-    is_offcut = is_left and any(_depth(node.outline, _middle(offcut.outline)) > 0 for offcut in used.offcuts)
+    is_offcut = is_left and any(node.holds(_middle(offcut.outline)) for offcut in used.offcuts)
     return PieceInHand(node.number, _as_seen(node.outline), tuple(name for name, _ in node.copies), is_offcut)
 
 

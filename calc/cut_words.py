@@ -53,7 +53,11 @@ def caution_words(caution: Caution, display: Display) -> str:
     ('strip of waste only 3 mm wide', 'sharp tip of 9.3° on A.1')
     """
     if caution.kind == "sliver":
-        return f"strip of waste only {display.fine(caution.size)} wide" if caution.size > 0 else "kerf at the very edge"
+        return (
+            f"strip of waste only {display.fine(round(caution.size, 1))} wide"
+            if caution.size > 0
+            else "kerf at the very edge"
+        )
     if caution.kind == "tip":
         return f"sharp tip of {caution.size:.1f}° on {caution.on}"
     if caution.kind == "narrow":
