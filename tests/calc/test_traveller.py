@@ -367,16 +367,17 @@ def test_cuts_made_already_have_no_picture() -> None:
 def test_the_saw_is_judged_by_the_published_range() -> None:
     plan = planned("ordinary")
 
-    def told(saw: Saw | None, alloy: str = "5052-H32") -> str:
+    def told(saw: Saw | None, alloy: str = "5052-H32", display: Display | None = None) -> str:
         sheet = replace(plan.sheet, making=replace(plan.sheet.making, saw=saw))
         sheet = replace(sheet, material=replace(sheet.material, alloy=alloy))
-        return html.unescape(traveller_html(replace(plan, sheet=sheet), HEADING, Display(), render, money=False))
+        shown = display or Display()
+        return html.unescape(traveller_html(replace(plan, sheet=sheet), HEADING, shown, render, money=False))
 
     # pi x 0.165 x 5000 / 60 = 43.2 m/s; 48 x 5000 x 0.04 / 1000 = 9.6 and x 0.20 = 48 m/min
     slow = told(Saw(165, 48, 5000))
     for words in (
         "43.2 m/s",
-        "50 to 80 m/s, by some 90",
+        "50 to 80 m/s, by some to 90 m/s",
         "hand-held saws do, which run at 25 to 55 m/s",
         "9.6 to 48.0 m/min",
     ):
@@ -391,6 +392,17 @@ def test_the_saw_is_judged_by_the_published_range() -> None:
     assert "No rim speed or feed is listed for sawing steel" in steel
     assert "50 to 80 m/s" not in steel
     assert "the rim runs at" not in told(None)
+    # 6 1/2 in x pi / 12 x 5000 rev = 8508 ft/min; 50, 80, 90, 25, 55 m/s x 196.85; 0.04 / 25.4 = 0.0016 in; 9.6 m = 31.5 ft
+    inches = told(Saw(165.1, 48, 5000), display=Display("in"))
+    for words in (
+        "6 1/2 in blade",
+        "8,510 ft/min",
+        "9,840 to 15,750 ft/min",
+        "to 17,720 ft/min",
+        "4,920 to 10,830 ft/min",
+    ):
+        assert words in inches
+    assert "Feed of 0.0016 to 0.0079 in a tooth: 31 to 157 ft/min" in inches
 
 
 def test_the_code_is_printed_only_with_a_job_and_an_address() -> None:
