@@ -7,11 +7,12 @@ from decimal import Decimal
 import numpy as np
 
 from calc.blank import Blank
+from calc.cut_list import ACUTE, cuts_in_hand
 from calc.drainage import Drainage, face_fall
 from calc.laid import Layout, SheetLayout
 from calc.layout.job import is_spare
 from calc.outlines import longest_side
-from calc.sheet import JobSheet, Rates
+from calc.sheet import JobSheet, Rates, Saw
 from calc.shell import Shell
 from calc.steps import SQUARE_BUTT
 from calc.tables.alloys import least_inside_radius
@@ -19,7 +20,6 @@ from calc.tables.lookup import NotListedError
 from calc.takeoff import Takeoff, travel_of
 
 USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
-ACUTE = 12.0  # [degrees] common practice: a tip sharper than this burns away and cuts hands
 GRIP = 4.0  # thicknesses that a folder needs beyond the radius (common practice)
 WIDE_RELIEF = 8.0  # common practice: a hole up to this many thicknesses across is welded shut without a patch
 # [mm] the steps to which a place is told, the coarsest first: common fractions of an inch, then decimals, as `fine` writes them
@@ -60,6 +60,7 @@ def advise(
         *_of_layout(layout),
         *_of_no_use(sheet.shape.called, blanks, layout),
         *_of_cuts(blanks, layout),
+        *_of_sawing(sheet, layout),
         *_of_money(sheet, layout, takeoff),
     )
 
@@ -265,6 +266,40 @@ def _of_cuts(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
     if left:
         names = ", ".join(left[:12]) + (" ..." if len(left) > 12 else "")
         yield Advice("hand-trim", f"The saw has no room to finish these edges ({names}): file or trim them by hand.")
+
+
+def _of_sawing(sheet: JobSheet, layout: Layout) -> Iterator[Advice]:
+    """Cuts at which the piece or the guide can hardly be held, a sentence a sheet; a saw that outruns its blade."""
+    making = sheet.making
+    found: dict[str, list[str]] = {"no-guide": [], "narrow": []}
+    for number, used in enumerate(layout.sheets, 1):
+        for kind, told in found.items():
+            cuts = [
+                str(cut.number)
+                for cut in cuts_in_hand(used, making) or ()
+                if cut.is_work and any(caution.kind == kind for caution in cut.cautions)
+            ]
+            if cuts:
+                told.append(f"cut{'s' if len(cuts) > 1 else ''} {', '.join(cuts)} of sheet {number}")
+    offset, least = (making.display.length(size) for size in (making.guide_offset, making.least_clamp))
+    if found["no-guide"]:
+        text = f"No room on the piece for a guide {offset} from the blade: {'; '.join(found['no-guide'])}. Pack up beside it."
+        yield Advice("cut-no-guide", text)
+    if found["narrow"]:
+        text = f"In a piece narrower than {least}, hard to clamp: {'; '.join(found['narrow'])}. Hold it in a jig, or shear it."
+        yield Advice("cut-narrow", text)
+    if making.saw and (words := overspeed_words(making.saw)) and any(used.cuts for used in layout.sheets):
+        yield Advice("blade-speed", words)
+
+
+def overspeed_words(saw: Saw) -> str:
+    """Whether the saw outruns its blade; empty where it doesn't, or nothing is marked."""
+    if saw.marked_speed is None or saw.speed <= saw.marked_speed:
+        return ""
+    return (
+        f"The saw's {saw.speed:,.0f} rev/min is over the {saw.marked_speed:,.0f} marked on the blade: it may fly apart. "
+        "Never run it; fit a blade marked for more."
+    )
 
 
 def edges_left(used: SheetLayout) -> list[str]:

@@ -36,6 +36,13 @@ WORDS = {
     "making.k_factor": "The shop's own K",
     "making.longest_fold": "Longest fold",
     "making.largest_blank": "Largest folded blank",
+    "making.guide_offset": "Saw's guide offset",
+    "making.least_clamp": "Least clamping width",
+    "making.saw": "Saw",
+    "making.saw.diameter": "Saw blade",
+    "making.saw.teeth": "Teeth of the blade",
+    "making.saw.speed": "Saw's speed, rev/min",
+    "making.saw.marked_speed": "Blade marked to, rev/min",
     "rates.labour": "Labour, an hour",
     "rates.filler": "Filler, a kg",
     "rates.gas": "Gas, a litre",
@@ -50,7 +57,7 @@ LENGTHS = {
     f"making.{key}"
     for key in (
         *("kerf", "edge_trim", "seam_gap", "least_offcut", "tack_pitch", "rule"),
-        *("fold_radius", "longest_fold", "largest_blank"),
+        *("fold_radius", "longest_fold", "largest_blank", "guide_offset", "least_clamp", "saw.diameter"),
     )
 }
 OF_FOLDS = {"making.fold_radius"}  # follows the metal, and says nothing where no facet is folded to another

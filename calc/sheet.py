@@ -38,6 +38,10 @@ LEAST_K, MOST_K = (
     0.1,
     0.6,
 )  # of the thickness, from its inside face: the neutral line lies within these (common practice)
+MOST_OFFSET = 500.0  # [mm] of a saw's guide; the widest that a piece may have to be for its clamps
+BLADES = (50.0, 500.0)  # [mm] diameters
+MOST_TEETH = 400
+LEAST_SPEED, MOST_SPEED = 100.0, 30_000.0  # [rev/min] of a saw
 USUAL_RADIUS = 1.5  # [mm] stands for the metal's own where no metal could be read
 CURRENCY = re.compile(r"[A-Z]{3}")  # ISO 4217
 GAUGE = re.compile(r"(\d{1,3})\s*(?:ga|gauge)\.?", re.IGNORECASE | re.ASCII)
@@ -81,13 +85,26 @@ class Material:
 
 
 @dataclass(frozen=True, slots=True)
+class Saw:
+    """The saw and its blade: diameter [mm], how many teeth, the saw's no-load speed and the highest that is marked on the
+    blade [rev/min]; None where nobody said."""
+
+    diameter: float = 165.0
+    teeth: int = 48
+    speed: float = 4500.0
+    marked_speed: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Making:
     """How it is made. Lengths [mm]; process, tolerance class (ISO 13920) and the shop's own limits with their defaults.
 
     units and rule say how papers and steps show a length: the unit, and the step of the rule that reads it off.
     bend_method: how a bend allowance is worked out, k_factor the shop's own K for it, a share of the thickness.
     fold_radius: inside radius of folds between facets. longest_fold, largest_blank: what the shop's folder takes, along a
-    bend line and over the longest side of a folded blank.
+    bend line and over the longest side of a folded blank. guide_offset: from the edge of the saw's base that runs along the
+    guide to the blade's near side; least_clamp: a piece narrower than this can hardly be clamped; saw: None where nobody
+    said what it is.
     """
 
     cutting: Literal["straight-saw", "contour"] = "straight-saw"
@@ -106,6 +123,9 @@ class Making:
     fold_radius: float = USUAL_RADIUS
     longest_fold: float = 1250.0
     largest_blank: float = 2500.0
+    guide_offset: float = 100.0
+    least_clamp: float = 60.0
+    saw: Saw | None = Saw()
     units: Literal["mm", "in"] = "mm"
     rule: float = RULES["mm"]
 
@@ -248,10 +268,14 @@ def _read_making(item: Field, usual_radius: float) -> Making | None:
         "fold_radius": item.at("fold_radius", usual["fold_radius"]).length(0.0, 200.0),
         "longest_fold": item.at("longest_fold", usual["longest_fold"]).length(1.0, LARGEST_SHEET),
         "largest_blank": item.at("largest_blank", usual["largest_blank"]).length(1.0, LARGEST_SHEET),
+        "guide_offset": item.at("guide_offset", usual["guide_offset"]).length(0.0, MOST_OFFSET),
+        "least_clamp": item.at("least_clamp", usual["least_clamp"]).length(0.0, MOST_OFFSET),
         "two_person_mass": item.at("two_person_mass", usual["two_person_mass"]).number(1.0, 1000.0, "kg"),
     }
-    if any(value is None for value in read.values()):
+    saw = _read_saw(item.at("saw", usual["saw"]))
+    if any(value is None for value in read.values()) or (saw is None and item.value.get("saw") is not None):
         return None
+    read["saw"] = saw if "saw" in item.value else Making().saw
     read |= {"bend_method": item.at("bend_method", usual["bend_method"]).choice(tuple(METHODS)), "k_factor": None}
     if item.value.get("k_factor") is not None:
         read["k_factor"] = item.at("k_factor").number(LEAST_K, MOST_K, "of the thickness")
@@ -266,6 +290,21 @@ def _read_making(item: Field, usual_radius: float) -> Making | None:
         item.at("rule", usual["rule"]).wrong(f"a step that a rule in {read['units']} has, such as 0.5 mm or 1/32 in")
         return None
     return Making(**read)
+
+
+def _read_saw(item: Field) -> Saw | None:
+    """The saw; None for none, or where it is at fault."""
+    usual = as_json(Saw())
+    if item.value is None or not item.mapping(tuple(usual)):
+        return None
+    diameter = item.at("diameter", usual["diameter"]).length(*BLADES)
+    teeth = item.at("teeth", usual["teeth"]).whole(2, MOST_TEETH)
+    speed = item.at("speed", usual["speed"]).number(LEAST_SPEED, MOST_SPEED, "rev/min")
+    marked = item.at("marked_speed", None)
+    marked_speed = None if marked.value is None else marked.number(LEAST_SPEED, MOST_SPEED, "rev/min")
+    if diameter is None or teeth is None or speed is None or (marked_speed is None and marked.value is not None):
+        return None
+    return Saw(diameter, teeth, speed, marked_speed)
 
 
 def _read_rates(item: Field) -> Rates | None:

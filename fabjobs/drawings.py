@@ -8,8 +8,11 @@ from django.utils.safestring import SafeString, mark_safe
 
 from calc import Plan, drawing
 from calc.blank import Blank, patterns
+from calc.cut_list import cuts_in_hand
 from calc.laid import SheetLayout
+from calc.papers.cut_lines import CutLine, cut_lines
 from calc.papers.marking_lines import arc_words, rounding_words
+from calc.steps import cut_keys
 from calc.units import Display
 
 # Drawn narrow and shown larger where there is room, so that a phone still has figures that can be read.
@@ -34,6 +37,19 @@ class ToMarkOut:
     drawing: SafeString
     arcs: str
     folded: SafeString | None = None
+
+
+@dataclass(frozen=True)
+class ShownSheet:
+    """A sheet, its drawing and its cut list. in_hand: whether that tells the pieces in hand, not only places on the sheet."""
+
+    used: SheetLayout
+    drawing: SafeString
+    cuts: list[CutLine]
+
+    @property
+    def in_hand(self) -> bool:
+        return any(cut.piece for cut in self.cuts)
 
 
 @dataclass(frozen=True)
@@ -89,7 +105,16 @@ class Drawings:
         return rounding_words(self.plan, self.display)
 
     @property
-    def sheets(self) -> Iterator[tuple[SheetLayout, SafeString]]:
+    def sheets(self) -> Iterator[ShownSheet]:
         """Each sheet with its cuts, and its drawing."""
         for index, used in enumerate(self.plan.layout.sheets):
-            yield used, mark_safe(drawing.sheet_drawing(self.plan, index, self.display, width=WHOLE))
+            drawn = drawing.sheet_drawing(self.plan, index, self.display, width=WHOLE)
+            yield ShownSheet(used, mark_safe(drawn), cut_lines(self.plan, index, self.display))
+
+    def cut(self, key: str) -> SafeString | None:
+        """The picture of the cut whose step has this key; None where there is none, or its piece can't be followed."""
+        for used, keys in zip(self.plan.layout.sheets, cut_keys(self.plan.layout), strict=True):
+            if key in keys and (in_hand := cuts_in_hand(used, self.plan.sheet.making)):
+                drawn = drawing.cut_drawing(used, in_hand[keys.index(key)], self.display)
+                return mark_safe(drawn)
+        return None

@@ -5,6 +5,7 @@ recolour a drawing; its presentation attributes draw it without one, in the colo
 """
 
 from calc.drawing.blank_drawing import blank_drawing
+from calc.drawing.cut_drawing import cut_drawing
 from calc.drawing.flat_view import FlatPart, flat_picture
 from calc.drawing.folded_view import folded_view
 from calc.drawing.pan_picture import PanSizes, pan_picture
@@ -22,6 +23,7 @@ __all__ = [
     "Pair",
     "PanSizes",
     "blank_drawing",
+    "cut_drawing",
     "flat_picture",
     "folded_view",
     "pan_picture",

@@ -41,7 +41,7 @@ def dimension(labels: Labels, measure: Measure, normal: Point, *, offsets: Seque
     best: tuple[float, float, Block, Spot] | None = None
     for index, offset in enumerate(offsets):
         line = _moved(measure, normal, offset)
-        found = labels.find(block, [_along(*line)], limit=70.0)
+        found = labels.find(block, [along(*line)], limit=70.0)
         if found is None:
             continue
         blocked = labels.has_strip(*line) + sum(
@@ -106,7 +106,7 @@ def _extensions(measure: Measure, offset: float, normal: Point) -> list[tuple[Po
     ]
 
 
-def _along(start: Point, end: Point) -> Places:
+def along(start: Point, end: Point) -> Places:
     """Above the dimension line: in its middle, near its ends, or beyond them where it is too short for the figure."""
     angle = readable_angle(start, end)
     up = (math.sin(math.radians(angle)), -math.cos(math.radians(angle)))

@@ -1,10 +1,10 @@
 """The rows of a traveller's tables, as the text that is printed."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calc import Plan
-from calc.alike import corner_numbers, lying
+from calc.alike import lying
 from calc.blank import Blank, patterns
 from calc.drawing.blank_drawing import alike_as
 from calc.drawing.parts import edge_words, has_walls, strip_reach, strip_word, vertex_names, wall_heights
@@ -12,7 +12,6 @@ from calc.drawing.plan_view import falls_as
 from calc.laid import SheetLayout
 from calc.papers.bend_lines import bend_method
 from calc.papers.inspection import depths
-from calc.records import Point
 from calc.steps import SQUARE_BUTT, in_turn
 from calc.takeoff import Takeoff, filler_of
 from calc.units import Display
@@ -196,61 +195,6 @@ def check_lines(plan: Plan, blank: Blank, display: Display) -> list[tuple[str, s
         words = edge_words(blank.edges[check.start], names) if is_edge else "across"
         rows.append((f"{check.start + 1}–{check.end + 1}", display.figure(check.shown), words))
     return rows
-
-
-@dataclass(frozen=True, slots=True)
-class CutLine:
-    """A row of a sheet's cut order; start and end are along and square from the sheet's lower left corner."""
-
-    number: str
-    start: str
-    end: str
-    length: str
-    finishes: str
-    frees: str
-
-
-def cut_lines(used: SheetLayout, display: Display, blanks: Sequence[Blank] = ()) -> list[CutLine]:
-    """A sheet's cuts in the order made: both ends, length, the blank edges each finishes, what comes free.
-
-    Edges are named by the corners they run between: of the `blanks`, as these are numbered on the drawing each is marked
-    out from; of others, and of copies that the plan has no use for, by their own.
-    """
-    # a sheet cut for an earlier plan may hold blanks that this one has not
-    drawn = corner_numbers(blanks)
-    corners = {}
-    for placed in used.placed:
-        own = tuple(range(1, len(placed.outline) + 1))
-        is_drawn = placed.fits and len(drawn.get(placed.blank, ())) == len(own)
-        corners[f"{placed.blank}.{placed.copy}"] = drawn[placed.blank] if is_drawn else own
-    turned = {blank.name for blank in blanks if blank.mirrored}
-    mirrored = {f"{placed.blank}.{placed.copy}" for placed in used.fitting if placed.blank in turned}
-    return [
-        CutLine(
-            str(number),
-            _place(cut.start, display),
-            _place(cut.end, display),
-            display.length(cut.length),
-            ", ".join(_edge_name(name, corners, mirrored, used.no_use) for name in cut.finishes) or "–",
-            ", ".join(freed) or "–" if is_needed else "not needed",
-        )
-        for number, (cut, is_needed, freed) in enumerate(used.cut_list, 1)
-    ]
-
-
-def _place(point: Point, display: Display) -> str:
-    return f"{display.figure(point[0])}; {display.figure(point[1])}"
-
-
-def _edge_name(
-    finished: str, corners: Mapping[str, Sequence[int]], mirrored: Collection[str], no_use: Collection[str]
-) -> str:
-    """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
-    copy, _, edge = finished.rpartition(":")
-    index, numbers = int(edge), corners[copy]
-    one, other = numbers[index], numbers[(index + 1) % len(numbers)]
-    ends = f"{other}–{one}" if copy in mirrored else f"{one}–{other}"
-    return f"{copy} (no use) {ends}" if copy in no_use else f"{copy} {ends}"
 
 
 @dataclass(frozen=True, slots=True)

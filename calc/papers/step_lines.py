@@ -10,7 +10,7 @@ NO_BREAK = "\N{NO-BREAK SPACE}"
 # Spaces that tie a fraction to its whole number, a unit to its figure, a number to what it numbers, a place together
 _INSIDE = re.compile(
     r"(?<=\d) (?=\d+/\d)|(?<=\d) (?=(?:mm|in|m|ft|kg|degrees|min)\b)|(?<=;) (?=-?[\d/ ]+[\d.]*\))"
-    r"|(?<=\bcorner) (?=\d)|(?<=\bcut) (?=\d)|(?<=\b[Ss]heet) (?=\d)"
+    r"|(?<=\bcorner) (?=\d)|(?<=\bcut) (?=\d)|(?<=\bpiece) (?=\d)|(?<=\b[Ss]heet) (?=\d)"
 )
 
 

@@ -12,10 +12,13 @@ from calc.blank import Blank, patterns
 from calc.drawing import blank_drawing, folded_view, plan_view, sheet_drawing, tray_view, weld_map
 from calc.drawing.blank_table import is_tabled
 from calc.drawing.rim import CROWDED, WIDTH
+from calc.laid import SheetLayout
 from calc.papers import cautions, lines, marking_lines
 from calc.papers.bend_lines import bend_lines, bend_method
 from calc.papers.codes import qr_drawing
+from calc.papers.cut_lines import cut_lines, cut_pictures
 from calc.papers.inspection import inspection_lines
+from calc.papers.saw_lines import saw_lines
 from calc.papers.step_lines import step_groups
 from calc.papers.typed import Typed, typed
 from calc.papers.typeset import Render, typeset
@@ -83,6 +86,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "unit": "mm" if display.unit == "mm" else "inches",
         "always": cautions.ALWAYS,
         "cutting": cautions.CUTTING,
+        "saw": saw_lines(plan.sheet.making.saw, plan.sheet.material.properties.family, display),
         "welding": cautions.welding(plan),
         "installing": () if is_loose else cautions.installing(plan),
         "warnings": [warning.text for warning in plan.warnings if money or warning.code not in MONEY],
@@ -179,14 +183,18 @@ def _blank(plan: Plan, blank: Blank, alike: Sequence[Blank], display: Display) -
 
 
 def _sheets(plan: Plan, display: Display) -> list[dict[str, object]]:
-    """Each sheet: its drawing and its cut order."""
-    return [
-        {
-            "number": f"{index + 1} of {len(plan.layout.sheets)}",
-            "stock": used.stock,
-            "size": lines.size_words(used, display),
-            "drawing": sheet_drawing(plan, index, display),
-            "cuts": lines.cut_lines(used, display, plan.blanks),
-        }
-        for index, used in enumerate(plan.layout.sheets)
-    ]
+    """Each sheet: its drawing, its cut list and a picture of each cut."""
+    return [_sheet(plan, index, used, display) for index, used in enumerate(plan.layout.sheets)]
+
+
+def _sheet(plan: Plan, index: int, used: SheetLayout, display: Display) -> dict[str, object]:
+    cuts = cut_lines(plan, index, display)
+    return {
+        "number": f"{index + 1} of {len(plan.layout.sheets)}",
+        "stock": used.stock,
+        "size": lines.size_words(used, display),
+        "drawing": sheet_drawing(plan, index, display),
+        "cuts": cuts,
+        "in_hand": any(cut.piece for cut in cuts),
+        "pictures": cut_pictures(plan, index, display),
+    }

@@ -7,8 +7,10 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from calc.blank import Blank, Hole
+from calc.cut_list import cuts_in_hand
+from calc.cut_words import cut_words
 from calc.folding import Folding, fold_order
-from calc.laid import Layout, cut_key, numbered
+from calc.laid import Layout, SheetLayout, cut_key, numbered
 from calc.records import Point
 from calc.shell import Joint
 from calc.steps.work import Step, Work, names_of, rim_lengths, rim_words
@@ -76,19 +78,28 @@ def _marks(blank: Blank, work: Work) -> str:
 def cut(work: Work) -> Iterator[Step]:
     """A step for each straight cut that is needed; where blanks are cut by their outline, one for each pattern."""
     for number, (used, keys) in enumerate(zip(work.layout.sheets, cut_keys(work.layout), strict=True), 1):
-        for index, ((cut, is_needed, freed), key) in enumerate(zip(used.cut_list, keys, strict=True), 1):
-            if not is_needed:
-                continue
-            frees = f"; frees {', '.join(freed)}" if freed else ""
-            ends = f"from {_place(cut.start, work)} to {_place(cut.end, work)} on the sheet"
-            text = f"Sheet {number}, cut {index}: {ends}, {work.length(cut.length)} edge to edge{frees}."
-            yield work.step(key, "cut", text, cut.length / 1000)
+        words = _cuts_in_words(used, work)
+        for index, ((cut, is_needed, _), key) in enumerate(zip(used.cut_list, keys, strict=True), 1):
+            if is_needed:
+                yield work.step(key, "cut", f"Sheet {number}, cut {index}{words[index - 1]}", cut.length / 1000)
     by_outline = Counter(placed.blank for used in work.layout.sheets if not used.cuts for placed in used.fitting)
     for blank, alike in work.patterns():
         off = sum(by_outline[other.name] for other in alike)
         if off:
             metres = off * _perimeter(blank) / 1000
             yield work.step(f"cut:{blank.name}", "cut", f"Cut {names_of(alike)} to its outline, {off} off.", metres)
+
+
+def _cuts_in_words(used: SheetLayout, work: Work) -> list[str]:
+    """Each cut of a sheet as a hand makes it; by its places on the sheet where its pieces can't be followed."""
+    in_hand = cuts_in_hand(used, work.sheet.making)
+    if in_hand is not None:
+        return [f", {cut_words(cut, work.display)}" for cut in in_hand]
+    return [
+        f": from {_place(cut.start, work)} to {_place(cut.end, work)} on the sheet, {work.length(cut.length)} edge to edge"
+        + (f"; frees {', '.join(freed)}." if freed else ".")
+        for cut, _, freed in used.cut_list
+    ]
 
 
 def _place(point: Point, work: Work) -> str:

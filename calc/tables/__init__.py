@@ -5,6 +5,7 @@
 - `fillers`: welding rods, and which of them suits which metal
 - `gauges`: sheet gauge numbers in mm
 - `minutes`: standard times of the shop's work
+- `sawing`: rim speed and feed of circular saws
 - `tolerances`: ISO 2768-1, ISO 13920, EN 485-4
 - `welding`: TIG starting figures by thickness
 

@@ -10,7 +10,18 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
-from calc.sheet import LEAST_K, MOST_K, MOST_RATE, RATE_PLACES, Rates
+from calc.sheet import (
+    BLADES,
+    LEAST_K,
+    LEAST_SPEED,
+    MOST_K,
+    MOST_OFFSET,
+    MOST_RATE,
+    MOST_SPEED,
+    MOST_TEETH,
+    RATE_PLACES,
+    Rates,
+)
 from calc.stock import LARGEST_SHEET
 from calc.tables.alloys import ALLOYS
 from calc.tables.minutes import STANDARD
@@ -24,6 +35,8 @@ from fabjobs.models.shop import OWN_K
 from fabjobs.stamps import stamp_of
 
 SAW = {"kerf": ("Saw kerf", 10), "edge_trim": ("Edge trim", 200), "seam_gap": ("Seam gap", 5)}  # largest [mm]
+GUIDE = {"guide_offset": "Guide offset", "least_clamp": "Least clamping width"}
+BLADE = ("blade_diameter", "blade_teeth", "saw_speed")  # given together, or none of them
 FOLDER = {"longest_fold": "Longest fold", "largest_blank": "Largest blank for folding"}
 PLAIN_RATES = {
     "labour": "Labour, an hour",
@@ -48,7 +61,18 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
 
     class Meta:
         model = ShopSettings
-        fields = ("name", "currency", *SAW, "bend_method", "k_factor", *FOLDER, "paper_address")
+        fields = (
+            "name",
+            "currency",
+            *SAW,
+            *GUIDE,
+            *BLADE,
+            "blade_speed",
+            "bend_method",
+            "k_factor",
+            *FOLDER,
+            "paper_address",
+        )
         field_classes = {"paper_address": AddressField}
         labels = {
             "name": "Name of the shop",
@@ -63,18 +87,23 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
         }
 
     field_order = (
-        *("name", "reads", "currency", *SAW),
+        *("name", "reads", "currency", *SAW, *GUIDE, *BLADE, "blade_speed"),
         *("bend_method", "k_factor", *FOLDER, "paper_address", "seen"),
     )
 
     def __init__(self, data: Mapping[str, Any] | None = None, *, shop: ShopSettings) -> None:
         initial = {"reads": f"{shop.unit} {shop.rule}", "seen": stamp_of(shop)}
-        initial |= {name: exactly(getattr(shop, name), shop.display) for name in (*SAW, *FOLDER)}
+        initial |= {name: exactly(getattr(shop, name), shop.display) for name in (*SAW, *GUIDE, *FOLDER)}
+        if shop.blade_diameter is not None:
+            initial["blade_diameter"] = exactly(shop.blade_diameter, shop.display)
+        speeds = {name: getattr(shop, name) for name in ("saw_speed", "blade_speed")}
+        initial |= {name: f"{speed:.10g}" for name, speed in speeds.items() if speed is not None}
         super().__init__(data, instance=shop, initial=initial, label_suffix="", auto_id="id_shop_%s")
         for name, (label, most) in SAW.items():
             self.fields[name] = MillimetreField(least=0, most=most, unit=shop.display.unit, label=label)
         for name, label in FOLDER.items():
             self.fields[name] = MillimetreField(least=1, most=LARGEST_SHEET, unit=shop.display.unit, label=label)
+        self.fields |= _saw_fields(shop)
         self.fields["k_factor"] = forms.FloatField(
             min_value=LEAST_K,
             max_value=MOST_K,
@@ -92,9 +121,41 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
         cleaned = super().clean() or self.cleaned_data
         if cleaned.get("bend_method") == OWN_K and cleaned.get("k_factor", "") is None:
             self.add_error("k_factor", "Not given: bends are worked out by it.")
+        given = [name for name in BLADE if cleaned.get(name) is not None]
+        if 0 < len(given) < len(BLADE) or (cleaned.get("blade_speed") is not None and not given):
+            for name in BLADE:
+                if name not in given and name not in self.errors:
+                    self.add_error(name, "Not given: blade, teeth and speed go together, or leave all of them empty.")
         if "reads" in cleaned:
             self.instance.unit, self.instance.rule = cleaned["reads"].split()
         return cleaned
+
+
+def _saw_fields(shop: ShopSettings) -> dict[str, forms.Field]:
+    """How the saw is guided, and what it is; the latter may be left empty."""
+    unit = shop.display.unit
+    figure = forms.TextInput({"inputmode": "decimal", "autocomplete": "off"})
+    speeds: dict[str, Any] = {"min_value": LEAST_SPEED, "max_value": MOST_SPEED, "required": False, "widget": figure}
+    hints = {
+        "guide_offset": "From the edge of the saw's base that runs along the guide to the near side of the blade.",
+        "least_clamp": "A piece narrower than this can hardly be clamped for a cut.",
+    }
+    return {
+        **{
+            name: MillimetreField(least=0, most=MOST_OFFSET, unit=unit, label=label, help_text=hints[name])
+            for name, label in GUIDE.items()
+        },
+        "blade_diameter": MillimetreField(
+            least=BLADES[0], most=BLADES[1], unit=unit, label="Diameter of the saw blade", required=False
+        ),
+        "blade_teeth": forms.IntegerField(
+            min_value=2, max_value=MOST_TEETH, required=False, label="Teeth of the blade", widget=figure
+        ),
+        "saw_speed": forms.FloatField(label="No-load speed of the saw, rev/min", **speeds),
+        "blade_speed": forms.FloatField(
+            label="Speed marked on the blade, rev/min", help_text="The saw must never run faster than this.", **speeds
+        ),
+    }
 
 
 class RatesForm(forms.Form):

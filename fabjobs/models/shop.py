@@ -11,7 +11,8 @@ from django.db.models.functions import Length
 from django.db.models.lookups import Exact
 from django.utils.crypto import get_random_string
 
-from calc.sheet import LEAST_K, MOST_K, Making
+from calc.records import as_json
+from calc.sheet import BLADES, LEAST_K, LEAST_SPEED, MOST_K, MOST_OFFSET, MOST_SPEED, MOST_TEETH, Making, Saw
 from calc.stock import LARGEST_SHEET
 from calc.tables.bending import METHODS, BendMethod
 from calc.units import Display
@@ -46,6 +47,12 @@ class ShopSettings(models.Model):
     k_factor = models.FloatField("the shop's own K, a share of the thickness", null=True, blank=True)
     longest_fold = models.FloatField("longest fold, mm", default=Making().longest_fold)
     largest_blank = models.FloatField("largest blank for folding, mm", default=Making().largest_blank)
+    guide_offset = models.FloatField("guide offset of the saw, mm", default=Making().guide_offset)
+    least_clamp = models.FloatField("least clamping width, mm", default=Making().least_clamp)
+    blade_diameter = models.FloatField("diameter of the blade, mm", null=True, blank=True, default=Saw().diameter)
+    blade_teeth = models.PositiveSmallIntegerField("teeth of the blade", null=True, blank=True, default=Saw().teeth)
+    saw_speed = models.FloatField("no-load speed of the saw, rev/min", null=True, blank=True, default=Saw().speed)
+    blade_speed = models.FloatField("speed marked on the blade, rev/min", null=True, blank=True)
     paper_address = models.URLField("address that papers carry", max_length=200, blank=True, default="")
 
     class Meta:
@@ -67,6 +74,27 @@ class ShopSettings(models.Model):
                 condition=Q(longest_fold__range=(1, LARGEST_SHEET), largest_blank__range=(1, LARGEST_SHEET)),
                 name="folder_within_bounds",
                 violation_error_message=f"The longest fold and the largest blank are 1 to {LARGEST_SHEET:g} mm.",
+            ),
+            models.CheckConstraint(
+                condition=Q(guide_offset__range=(0, MOST_OFFSET), least_clamp__range=(0, MOST_OFFSET)),
+                name="guide_within_bounds",
+                violation_error_message=f"Guide offset and least clamping width are 0 to {MOST_OFFSET:g} mm.",
+            ),
+            models.CheckConstraint(
+                condition=Q(blade_diameter=None, blade_teeth=None, saw_speed=None, blade_speed=None)
+                | Q(blade_diameter__isnull=False, blade_teeth__isnull=False, saw_speed__isnull=False)
+                & Q(
+                    blade_diameter__range=BLADES,
+                    blade_teeth__range=(2, MOST_TEETH),
+                    saw_speed__range=(LEAST_SPEED, MOST_SPEED),
+                ),
+                name="saw_known_whole_or_not",
+                violation_error_message="Blade, teeth and speed of the saw are given together, or none of them.",
+            ),
+            models.CheckConstraint(
+                condition=Q(blade_speed=None) | Q(blade_speed__range=(LEAST_SPEED, MOST_SPEED)),
+                name="blade_speed_within_bounds",
+                violation_error_message=f"A blade is marked for {LEAST_SPEED:g} to {MOST_SPEED:g} rev/min.",
             ),
             models.CheckConstraint(
                 condition=Q(bend_method__in=tuple(METHODS)),
@@ -103,12 +131,20 @@ class ShopSettings(models.Model):
         return Display("in" if self.unit == Unit.INCH else "mm", Fraction(self.rule))
 
     @property
+    def saw(self) -> Saw | None:
+        """The saw, where the shop said what it is."""
+        if self.blade_diameter is None or self.blade_teeth is None or self.saw_speed is None:
+            return None
+        return Saw(self.blade_diameter, self.blade_teeth, self.saw_speed, self.blade_speed)
+
+    @property
     def reading(self) -> dict[str, Any]:
         """What a job sheet's making takes from here: how its papers write lengths, how bends are worked out, what the
-        folder takes; so that the stored sheet alone gives its plan again."""
+        folder takes, how the saw is guided; so that the stored sheet alone gives its plan again."""
         folding = {name: getattr(self, name) for name in ("bend_method", "longest_fold", "largest_blank")}
         own = {"k_factor": self.k_factor} if self.bend_method == OWN_K else {}
-        return {"units": self.unit, "rule": f"{self.rule} {self.unit}", **folding, **own}
+        sawing = {"guide_offset": self.guide_offset, "least_clamp": self.least_clamp, "saw": as_json(self.saw)}
+        return {"units": self.unit, "rule": f"{self.rule} {self.unit}", **folding, **own, **sawing}
 
 
 class SetUpCode(models.Model):

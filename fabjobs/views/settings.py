@@ -6,6 +6,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from calc.papers.saw_lines import saw_lines
 from fabjobs import services
 from fabjobs.context import shop_of
 from fabjobs.forms import RatesForm, SheetPriceForm, ShopForm
@@ -106,6 +107,7 @@ def _page(request: ShopRequest, *, said: str = "", status: int = 200, **forms: A
         "books": RateBook.objects.select_related("created_by")[:BOOKS_SHOWN],
         "sheets": [(row, stamp_of(row)) for row in SheetPrice.objects.all()],
         "display": shop.display,
+        "saw": saw_lines(shop.saw, "aluminium", shop.display),
         **forms,
     }
     return render(request, "settings/page.html", context, status=status)

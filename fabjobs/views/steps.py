@@ -5,9 +5,12 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
+from fabjobs.drawings import Drawings
 from fabjobs.forms.steps import TO_STEP, CorrectionForm, LoggedForm, NoteForm, TickForm, TimeForm
+from fabjobs.frozen import CUT
 from fabjobs.making import steps_of, sums_of
 from fabjobs.models import Job, Person, Step, TimeEntry
+from fabjobs.planning import restore
 from fabjobs.requests import ShopRequest
 from fabjobs.services import SentBefore, StepChanged, TimeChanged, note_add, step_tick, time_correct, time_enter
 from fabjobs.views.gone_step import missing_step, tells_of_gone
@@ -184,5 +187,6 @@ def _page(
         "time": time or TimeForm(),
         "entries": [(entry, forms[entry.pk], entry.pk in (corrections or {})) for entry in entries],
         "ticks": step.ticks.select_related("by"),
+        "picture": Drawings(restore(step.revision)).cut(step.key) if step.kind == CUT else None,
     }
     return render(request, "step/page.html", context, status=status)

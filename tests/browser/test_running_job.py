@@ -260,3 +260,22 @@ def test_on_a_small_phone_nothing_is_too_wide_or_too_small_to_touch(
         size = box.bounding_box()
         assert size is not None
         assert min(size["width"], size["height"]) >= 48
+
+
+@pytest.mark.parametrize("wide", [360, 1280])
+def test_the_picture_of_a_cut_is_on_its_steps_page(open_page: Open, job: Job, as_person: Cookies, wide: int) -> None:
+    step = Step.objects.filter(fabrication__job=job, kind="cut")[1]
+    page = open_page(f"/jobs/1/steps/{step.pk}/", width=wide, cookies=as_person("edda"))
+    picture = page.locator("svg.cut-drawing")
+    expect(picture).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") <= wide
+    box = picture.bounding_box()
+    assert box is not None
+    assert box["width"] > 0.8 * min(wide, 700)
+    # each letter of a corner is drawn on the paper's ground, inside the picture
+    letters = picture.locator("text.corner")
+    assert letters.count() >= 3
+    for letter in letters.all():
+        at = letter.bounding_box()
+        assert at is not None
+        assert box["x"] - 1 <= at["x"] <= box["x"] + box["width"]

@@ -15,7 +15,7 @@ from calc.drawing import sheet_drawing
 from calc.drawing.no_use import hatched
 from calc.layout import Item, Stock, lay_out
 from calc.layout.facing import mirrored
-from calc.papers.lines import cut_lines
+from calc.papers.cut_lines import cut_lines
 from calc.records import as_json
 from calc.steps import cut_key
 from calc.tables.minutes import STANDARD
@@ -158,7 +158,7 @@ def test_only_cuts_on_the_way_to_a_copy_with_a_use_are_work() -> None:
     hours = sum(step.minutes for step in after.steps if step.kind == "cut")
     needed = [cut for used in after.layout.sheets for cut in used.cuts if used.needs(cut)]
     assert hours == pytest.approx(sum(STANDARD["cut"].minutes(cut.length / 1000) for cut in needed))
-    rows = cut_lines(old, after.sheet.making.display, after.blanks)
+    rows = cut_lines(after, after.layout.sheets.index(old), after.sheet.making.display)
     assert [row.frees == "not needed" for row in rows] == [not old.needs(cut) for cut in old.cuts]
     assert not any("B.1" in row.frees or "C.1" in row.frees for row in rows)
 
@@ -297,5 +297,5 @@ def test_a_paper_names_the_edges_of_blanks_that_are_gone() -> None:
     """Five corners cut, then a rim of four: the fifth blank is still named on the frozen sheet's cut list."""
     before = plan(sheet_of(NAMED["five"]))
     after = frozen_from(before, SKEW)
-    rows = cut_lines(after.layout.sheets[0], after.sheet.making.display)
+    rows = cut_lines(after, 0, after.sheet.making.display)
     assert any("E.1" in row.finishes for row in rows)

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from shapely import Polygon
 
 from calc.layout import Item, Piece, Stock, lay_out
-from calc.layout.slivers import slivers
 from tests.calc.replay import check_offcuts, check_places, replay
 
 SHEET = Stock("new", 2440, 1220, None, "118.00")
@@ -88,16 +87,3 @@ def test_any_convex_piece(corners, kerf, edge_trim):
     items = [Item("A", ((0, 0), (300, 0), (120, 160)), 5), Item("B", ((0, 0), (150, 0), (150, 90), (0, 90)), 3)]
     layout = checked(items, [Piece("disc", 1200, 1200, outline, (0,)), Stock("S", 1000, 800)], kerf, edge_trim)
     assert not layout.unplaced
-
-
-def test_a_strip_too_thin_to_guide_the_saw_is_named():
-    # 1000 less 996 less a kerf of 2 leaves 2 mm, all along one side
-    layout = checked([Item("A", ((0, 0), (996, 0), (996, 500), (0, 500)))], [Stock("S", 1000, 500)])
-    (sliver,) = slivers(layout.sheets[0], 2.0)
-    assert sliver.width == pytest.approx(2)
-    assert "A.1" in sliver.cut.frees
-
-
-def test_waste_wide_enough_is_no_sliver():
-    layout = checked([Item("A", ((0, 0), (990, 0), (990, 500), (0, 500)))], [Stock("S", 1000, 500)])
-    assert slivers(layout.sheets[0], 2.0) == ()

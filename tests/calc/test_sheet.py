@@ -9,6 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 
 from calc import SheetFaults, plan, read_sheet
+from calc.sheet import Saw
 from tests.shapes import METAL, SKEW, fall_tray, fall_trays, sheet_of
 
 LEAST = {"shape": SKEW, "material": METAL}
@@ -37,7 +38,8 @@ def test_defaults_are_those_of_the_contract() -> None:
     assert data["making"]["cutting"] == "straight-saw"
     assert (data["making"]["kerf"], data["making"]["edge_trim"], data["making"]["seam_gap"]) == (2.0, 5.0, 0.5)
     assert (data["making"]["joins"], data["making"]["effort"]) == ("weld-all", "normal")
-    assert data["stock"] == [{"label": "S1", "length": 2440.0, "width": 1220.0, "count": None, "price": "0"}]
+    one = {"label": "S1", "length": 2440.0, "width": 1220.0, "count": None, "price": "0", "outline": None}
+    assert data["stock"] == [one]
     assert (data["material"]["finished_face"], data["material"]["grain"]) == (False, False)
     assert data["shape"]["rim_finish"] == {"kind": "bare"}
 
@@ -131,6 +133,14 @@ def test_lengths_are_millimetres_or_text_with_a_unit() -> None:
         ("making.kerf", -1, "sheet.making.kerf", "at least 0 mm (got -1)"),
         ("making.edge_trim", 201, "sheet.making.edge_trim", "at most 200 mm"),
         ("making.seam_gap", 6, "sheet.making.seam_gap", "at most 5 mm"),
+        ("making.guide_offset", -1, "sheet.making.guide_offset", "at least 0 mm (got -1)"),
+        ("making.least_clamp", "1 m", "sheet.making.least_clamp", "at most 500 mm"),
+        ("making.saw", "big", "sheet.making.saw", "big"),
+        ("making.saw", {"blade": 165}, "sheet.making.saw.blade", "unknown key"),
+        ("making.saw", {"diameter": 10}, "sheet.making.saw.diameter", "at least 50 mm"),
+        ("making.saw", {"teeth": 48.5}, "sheet.making.saw.teeth", "whole number"),
+        ("making.saw", {"speed": 0}, "sheet.making.saw.speed", "at least 100 rev/min"),
+        ("making.saw", {"marked_speed": "fast"}, "sheet.making.saw.marked_speed", "number"),
         ("making.effort", "heroic", "sheet.making.effort", "quick, normal, long"),
         ("making.rule", "1/3 mm", "sheet.making.rule", "a step that a rule in mm has"),
         ("making", {"units": "in", "rule": 0.5}, "sheet.making.rule", "a step that a rule in in has"),
@@ -233,3 +243,12 @@ def test_a_sheet_in_thirds_of_an_inch_gives_its_plan_again() -> None:
     rim = [["0 in", "0 in"], ["29 1/3 in", "1/7 in"], ["28 2/3 in", "15 5/7 in"], ["-1/3 in", "14 2/3 in"]]
     made = plan(sheet_of(fall_tray(rim, ["20 1/3 in", "5 2/3 in"], "1 2/3 in")))
     assert plan(made.as_json()["sheet"]).as_json() == made.as_json()
+
+
+def test_the_saw_is_the_usual_one_the_one_given_or_not_said() -> None:
+    assert read_sheet(LEAST).making.saw == Saw(165, 48, 4500, None)
+    half = read_sheet({**LEAST, "making": {"saw": {"diameter": "8 1/2 in", "marked_speed": 6000}}}).making
+    assert half.saw == Saw(215.9, 48, 4500, 6000)
+    none = read_sheet({**LEAST, "making": {"saw": None}})
+    assert none.making.saw is None
+    assert read_sheet(none.as_json()) == none

@@ -20,8 +20,10 @@ from django.template import Context, Engine
 
 import calc
 from calc.papers.codes import qr_drawing
-from calc.papers.lines import check_lines, cut_lines, offset_lines, seam_lines
+from calc.papers.cut_lines import cut_lines
+from calc.papers.lines import check_lines, offset_lines, seam_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
+from calc.sheet import Saw
 from calc.units import Display
 from tests.shapes import FIVE, MIRROR, PLATES, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
 
@@ -272,7 +274,7 @@ def test_title_alloy_and_thickness_print_as_typed(title: str) -> None:
 
 def test_every_page_is_numbered_and_carries_the_title_block() -> None:
     pages = opened(paper("ordinary"))
-    assert 6 <= len(pages) <= 8
+    assert 6 <= len(pages) <= 10  # two of them a picture a cut
     for number, page in enumerate(pages, 1):
         foot = page.crop((0, PAGE[1] - FOOT, *PAGE)).extract_text()
         assert f"Page {number} of {len(pages)}" in foot
@@ -338,6 +340,70 @@ def test_the_papers_say_what_the_plan_says() -> None:
     assert "ISO 13920 class B" in text
     assert "checked by a competent person; local codes and licensed trades come first" in text
     assert "No chlorinated degreaser anywhere near an arc" in text
+
+
+def test_every_cut_has_its_row_and_its_picture() -> None:
+    plan = planned("ordinary")
+    page = traveller_html(plan, HEADING, Display(), render, money=False)
+    count = sum(len(used.cuts) for used in plan.layout.sheets)
+    assert page.count('class="drawing cut-drawing"') == count
+    for index in range(len(plan.layout.sheets)):
+        for row in cut_lines(plan, index, Display()):
+            assert f"<figcaption><b>Cut {row.number}, {row.piece}</b>" in page
+            assert f'<td class="nowrap">{row.marks}</td>' in page
+            frees = "" if row.frees == "–" else f"; frees <b>{row.frees}</b>"
+            assert f"Cut {row.number}, {row.piece}</b>{frees}</figcaption>" in page
+
+
+def test_cuts_made_already_have_no_picture() -> None:
+    plan = planned("ordinary")
+    used = plan.layout.sheets[0]
+    cuts = (replace(used.cuts[0], made=True), *used.cuts[1:])
+    cut_into = replace(plan, layout=replace(plan.layout, sheets=(replace(used, cuts=cuts),)))
+    page = traveller_html(cut_into, HEADING, Display(), render, money=False)
+    assert page.count('class="drawing cut-drawing"') == len(cuts) - 1
+    assert "<b>made already</b>" in page
+
+
+def test_the_saw_is_judged_by_the_published_range() -> None:
+    plan = planned("ordinary")
+
+    def told(saw: Saw | None, alloy: str = "5052-H32", display: Display | None = None) -> str:
+        sheet = replace(plan.sheet, making=replace(plan.sheet.making, saw=saw))
+        sheet = replace(sheet, material=replace(sheet.material, alloy=alloy))
+        shown = display or Display()
+        return html.unescape(traveller_html(replace(plan, sheet=sheet), HEADING, shown, render, money=False))
+
+    # pi x 0.165 x 5000 / 60 = 43.2 m/s; 48 x 5000 x 0.04 / 1000 = 9.6 and x 0.20 = 48 m/min
+    slow = told(Saw(165, 48, 5000))
+    for words in (
+        "43.2 m/s",
+        "50 to 80 m/s, by some to 90 m/s",
+        "hand-held saws do, which run at 25 to 55 m/s",
+        "9.6 to 48.0 m/min",
+    ):
+        assert words in slow
+    # pi x 0.250 x 4500 / 60 = 58.9; 6500: 85.1; 7500: 98.2; pi x 0.1 x 1000 / 60 = 5.2
+    assert "This one is within it." in told(Saw(250, 80, 4500))
+    assert "This one is past where some end." in told(Saw(250, 80, 6500))
+    assert "This one runs over it." in told(Saw(250, 80, 7500))
+    assert "This one runs under it." in told(Saw(100, 30, 1000))
+    assert "is over the 4,000 marked on the blade" in told(Saw(165, 48, 5000, 4000))
+    steel = told(Saw(165, 48, 5000), "DC01")
+    assert "No rim speed or feed is listed for sawing steel" in steel
+    assert "50 to 80 m/s" not in steel
+    assert "the rim runs at" not in told(None)
+    # 6 1/2 in x pi / 12 x 5000 rev = 8508 ft/min; 50, 80, 90, 25, 55 m/s x 196.85; 0.04 / 25.4 = 0.0016 in; 9.6 m = 31.5 ft
+    inches = told(Saw(165.1, 48, 5000), display=Display("in"))
+    for words in (
+        "6 1/2 in blade",
+        "8,510 ft/min",
+        "9,840 to 15,750 ft/min",
+        "to 17,720 ft/min",
+        "4,920 to 10,830 ft/min",
+    ):
+        assert words in inches
+    assert "Feed of 0.0016 to 0.0079 in a tooth: 31 to 157 ft/min" in inches
 
 
 def test_the_code_is_printed_only_with_a_job_and_an_address() -> None:
@@ -616,8 +682,8 @@ def test_the_cut_list_names_edges_as_the_drawings_number_them() -> None:
     plan = planned("alike")
     blanks = {blank.name: blank for blank in plan.blanks}
     seen = 0
-    for used in plan.layout.sheets:
-        for cut, row in zip(used.cuts, cut_lines(used, Display(), plan.blanks), strict=True):
+    for index, used in enumerate(plan.layout.sheets):
+        for cut, row in zip(used.cuts, cut_lines(plan, index, Display()), strict=True):
             for finished, shown in zip(cut.finishes, row.finishes.split(", "), strict=bool(cut.finishes)):
                 name, edge = finished.split(".")[0], int(finished.split(":")[1])
                 start, end = (int(corner) - 1 for corner in shown.split(" ")[1].split("–"))
@@ -638,7 +704,7 @@ def test_thickness_prints_to_the_figures_it_needs() -> None:
 
 def test_the_cut_list_of_a_sheet_cut_before_names_what_the_plan_has_no_more() -> None:
     used = planned("three").layout.sheets[0]
-    rows = cut_lines(used, Display(), planned("three").blanks[:1])
+    rows = cut_lines(replace(planned("three"), blanks=planned("three").blanks[:1]), 0, Display())
     shown = " ".join(row.finishes for row in rows)
     for cut in used.cuts:
         for finished in cut.finishes:

@@ -35,7 +35,7 @@ def fabrication(owner: Person, sheet: dict[str, Any]) -> Fabrication:
 
 
 def cut_of_sheet(fabrication: Fabrication, number: int, cut: int = 1) -> Step:
-    return fabrication.steps.get(text__startswith=f"Sheet {number}, cut {cut}: ", retired=False)
+    return fabrication.steps.get(text__startswith=f"Sheet {number}, cut {cut}, ", retired=False)
 
 
 def test_none_before_the_first_cut(fabrication: Fabrication, owner: Person) -> None:
@@ -115,7 +115,7 @@ def test_it_stays_frozen_from_revision_to_revision(fabrication: Fabrication, own
         assert frozen_sheets(fabrication) == kept
         step.refresh_from_db()
         assert (step.retired, step.revision.number) == (False, place)
-        assert step.text.startswith("Sheet 1, cut 1: ")  # frozen sheets come first
+        assert step.text.startswith("Sheet 1, cut 1, ")  # frozen sheets come first
 
 
 def test_the_rest_is_laid_out_on_what_is_left_and_ticks_stay(fabrication: Fabrication, owner: Person) -> None:
@@ -203,7 +203,7 @@ def test_a_cut_in_other_words_is_the_same_cut(fabrication: Fabrication, owner: P
         assert frozen_sheets(fabrication) == kept
         step.refresh_from_db()
         assert (step.retired, step.revision.number) == (False, place)
-        assert step.text.startswith("Sheet 1, cut 1: ")
+        assert step.text.startswith("Sheet 1, cut 1, ")
 
 
 def test_a_retired_cut_still_freezes_its_sheet(fabrication: Fabrication, owner: Person) -> None:

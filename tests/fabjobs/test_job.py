@@ -1,12 +1,16 @@
 """A job's page and its papers."""
 
+import json
 import re
 
 import pytest
+from django.db import connection
 from django.test import Client
 
+from calc.papers.cut_lines import cut_lines
 from fabjobs import papers
 from fabjobs.models import Job, Revision, Step
+from fabjobs.planning import restore
 
 PDFS = ["/jobs/1/traveller.pdf", "/jobs/1/traveller-shop.pdf"]
 
@@ -31,6 +35,42 @@ def test_it_shows_the_stored_plan(signed_in: Client, job: Job) -> None:
     for line in revision.plan["cost"]["lines"]:
         assert f'<td class="num">{line["amount"]}</td>' in page
     assert f"Cut list, {len(revision.plan['layout']['sheets'][0]['cuts'])} cuts" in page
+
+
+def test_the_cut_list_is_on_the_piece_in_hand(signed_in: Client, job: Job) -> None:
+    page = signed_in.get("/jobs/1/").content.decode()
+    plan = restore(Revision.objects.get())
+    for index, used in enumerate(plan.layout.sheets):
+        for row in cut_lines(plan, index, plan.sheet.making.display):
+            assert f'<th scope="row" class="num">{row.number}</th><td>{row.piece}</td><td>{row.marks}</td>' in page
+            assert f"<td>{row.guide}</td>" in page
+            assert row.cautions in page
+        assert used.cuts
+
+
+def test_a_plan_of_an_earlier_day_whose_cuts_cannot_be_followed_still_shows_them(signed_in: Client, job: Job) -> None:
+    revision = Revision.objects.get()
+    plan = revision.plan
+    plan["layout"]["sheets"][0]["cuts"][0] |= {"from": [10, 10], "to": [500, 500]}
+    for key in ("guide_offset", "least_clamp", "saw"):
+        del plan["sheet"]["making"][key]
+    text = json.dumps(plan)
+    with connection.cursor() as cursor:  # a stored revision is never changed, so the lock is taken off for once
+        cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND tbl_name = 'fabjobs_revision'")
+        triggers = cursor.fetchall()
+        for name, _ in triggers:
+            cursor.execute(f"DROP TRIGGER {name}")
+        cursor.execute("UPDATE fabjobs_revision SET plan = %s", [text])
+        for _, sql in triggers:
+            cursor.execute(sql)
+    page = signed_in.get("/jobs/1/")
+    assert page.status_code == 200
+    assert "<td>10; 10 to 500; 500</td>" in page.content.decode()
+    step = Step.objects.filter(kind="cut")[0]
+    shown = signed_in.get(f"/jobs/1/steps/{step.pk}/")
+    assert shown.status_code == 200
+    assert "cut-drawing" not in shown.content.decode()
+    assert signed_in.get("/jobs/1/traveller-shop.pdf").content.startswith(b"%PDF-")
 
 
 def test_figures_on_the_page_are_those_of_the_geometry(signed_in: Client, job: Job) -> None:

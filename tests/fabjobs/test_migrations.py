@@ -10,6 +10,7 @@ from django.core.management import call_command
 from django.db import IntegrityError, connection
 from pytest_django import DjangoDbBlocker
 
+from calc.sheet import Saw
 from fabjobs.models import ShopSettings
 from tests.fabjobs.databases import working_with
 
@@ -26,6 +27,9 @@ EARLIER = (
     "INSERT INTO fabjobs_fabrication (id, job_id, name, position) VALUES (1, 1, 'Tray', 1)",
     REVISION,
 )
+
+
+SAWS = ({"guide_offset": -1}, {"blade_teeth": None}, {"blade_diameter": 20}, {"blade_speed": 50})
 
 
 @pytest.fixture
@@ -48,6 +52,7 @@ def test_the_settings_stay_and_folding_has_its_defaults(earlier: Path) -> None:
     assert (shop.name, shop.unit, shop.rule, shop.currency) == ("Hill Street Fabrication", "in", "1/32", "CHF")
     assert (shop.kerf, shop.edge_trim, shop.seam_gap) == (2.4, 8.0, 0.3)
     assert (shop.bend_method, shop.k_factor, shop.longest_fold, shop.largest_blank) == ("din-6935", None, 1250, 2500)
+    assert (shop.guide_offset, shop.least_clamp, shop.saw) == (100, 60, Saw(165, 48, 4500, None))
 
 
 def test_a_revision_is_still_never_changed(earlier: Path) -> None:
@@ -58,6 +63,6 @@ def test_a_revision_is_still_never_changed(earlier: Path) -> None:
 
 
 def test_the_rules_of_the_settings_hold_in_the_database(earlier: Path) -> None:
-    for change in ({"kerf": 11}, {"longest_fold": 0.5}, {"bend_method": "k-factor"}, {"k_factor": 0.7}):
+    for change in ({"kerf": 11}, {"longest_fold": 0.5}, {"bend_method": "k-factor"}, {"k_factor": 0.7}, *SAWS):
         with pytest.raises(IntegrityError):
             ShopSettings.objects.update(**change)

@@ -21,6 +21,8 @@ SHEET = {"alloy": "5052-H32", "thickness": "1.5", "label": "S1", "length": "2500
 def shop_form(**change: str) -> dict[str, str]:
     form = {"name": "Hill Street Fabrication", "reads": "mm 1", "currency": "chf", "kerf": "2.4", "edge_trim": "8"}
     form |= {"bend_method": "din-6935", "k_factor": "", "longest_fold": "1250 mm", "largest_blank": "2500 mm"}
+    form |= {"guide_offset": "95 mm", "least_clamp": "50 mm", "blade_diameter": "190 mm", "blade_teeth": "54"}
+    form |= {"saw_speed": "5000", "blade_speed": "7000"}
     form |= {"seam_gap": "0.8", "paper_address": "http://10.0.0.7:8000", "seen": stamp_of(ShopSettings.current())}
     return form | change
 
@@ -75,6 +77,30 @@ def test_how_the_shop_bends_is_kept(signed_in: Client) -> None:
     assert 'name="k_factor" value="0.38"' in page
 
 
+def test_how_the_shop_saws_is_kept_and_told(signed_in: Client) -> None:
+    assert signed_in.post(f"{PAGE}shop", shop_form()).status_code == 302
+    shop = ShopSettings.objects.get()
+    assert (shop.guide_offset, shop.least_clamp) == (95, 50)
+    assert shop.reading["saw"] == {"diameter": 190.0, "teeth": 54, "speed": 5000.0, "marked_speed": 7000.0}
+    page = signed_in.get(PAGE).content.decode()
+    assert 'name="blade_diameter" value="190"' in page
+    assert 'name="saw_speed" value="5000"' in page
+    # pi x 0.190 x 5000 / 60 = 49.7 m/s; 54 x 5000 x 0.04 / 1000 = 10.8 and x 0.20 = 54.0 m/min
+    assert "the rim runs at 49.7 m/s" in page
+    assert "This one runs under it, as hand-held saws do" in page
+    assert "10.8 to 54.0 m/min" in page
+    assert "marked on the blade: it may fly apart" not in page
+    signed_in.post(f"{PAGE}shop", shop_form(blade_speed="4900"))
+    assert "5,000 rev/min is over the 4,900 marked on the blade" in signed_in.get(PAGE).content.decode()
+
+
+def test_a_shop_need_not_say_what_its_saw_is(signed_in: Client) -> None:
+    empty = dict.fromkeys(("blade_diameter", "blade_teeth", "saw_speed", "blade_speed"), "")
+    assert signed_in.post(f"{PAGE}shop", shop_form(**empty)).status_code == 302
+    assert ShopSettings.objects.get().reading["saw"] is None
+    assert "the rim runs at" not in signed_in.get(PAGE).content.decode()
+
+
 def test_in_inches_what_was_set_in_millimetres_comes_back_as_it_was(signed_in: Client) -> None:
     ShopSettings.objects.update(unit="in", rule="1/16")
     page = signed_in.get(PAGE).content.decode()
@@ -124,6 +150,15 @@ def test_a_shop_that_reads_inches_types_its_saw_in_inches(signed_in: Client) -> 
         ({"k_factor": "third"}, "Enter a number."),
         ({"longest_fold": "0"}, "must be 1 mm to 20000 mm"),
         ({"largest_blank": "21 m"}, "must be 1 mm to 20000 mm"),
+        ({"guide_offset": ""}, "This field is required."),
+        ({"guide_offset": "501"}, "must be 0 mm to 500 mm"),
+        ({"least_clamp": "wide"}, "no number"),
+        ({"blade_diameter": "40"}, "must be 50 mm to 500 mm"),
+        ({"blade_teeth": "1"}, "greater than or equal to 2"),
+        ({"saw_speed": "50"}, "greater than or equal to 100"),
+        ({"blade_speed": "fast"}, "Enter a number."),
+        ({"saw_speed": ""}, "Not given: blade, teeth and speed go together"),
+        ({"blade_diameter": "", "blade_teeth": "", "saw_speed": ""}, "Not given: blade, teeth and speed go together"),
         ({"reads": "cubits 1"}, "not one of the available choices"),
         ({"paper_address": "javascript:alert(1)"}, "valid URL"),
         ({"seen": ""}, "That form was not whole."),

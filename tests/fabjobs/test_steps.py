@@ -12,10 +12,12 @@ from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
 import calc
+from calc.steps import cut_keys
 from fabjobs import planning
 from fabjobs.making import make_section
 from fabjobs.models import Job, Person, Step, StepNote, Tick, TimeCorrection, TimeEntry
 from fabjobs.models.logged import LONGEST_NOTE
+from fabjobs.planning import restore
 from fabjobs.services import StepChanged, job_create, note_add, time_enter, timer_start
 from tests.fabjobs.ticking import tick
 
@@ -75,6 +77,22 @@ def test_the_job_page_has_a_row_a_step_with_its_tick_time_and_notes(
     assert "<b>1 h 20 min</b>" in row
     assert "<b>Cutting</b> <span>1 of" in page
     assert f"<span>1 of {Step.objects.count()} steps done</span> <span>1 h 20 min logged of" in page
+
+
+def test_the_page_of_a_cut_has_its_picture_and_no_other_step_has_one(signed_in: Client, job: Job) -> None:
+    plan = restore(job.fabrications.get().revisions.get())
+    keys = [key for of_sheet in cut_keys(plan.layout) for key in of_sheet]
+    cuts = Step.objects.filter(kind="cut")
+    assert len(keys) == len(cuts)
+    for step in cuts:
+        page = signed_in.get(f"/jobs/1/steps/{step.pk}/").content.decode()
+        assert page.count('class="drawing cut-drawing"') == 1
+        number = re.match(r"Sheet 1, cut (\d+), (piece \d+): ", step.text)
+        assert number is not None
+        assert keys.index(step.key) + 1 == int(number[1])
+        assert f"<title>Cut {number[1]} on {number[2]}</title>" in page
+    other = Step.objects.exclude(kind="cut")[0]
+    assert "cut-drawing" not in signed_in.get(f"/jobs/1/steps/{other.pk}/").content.decode()
 
 
 def test_steps_of_an_earlier_revision_are_listed_apart(

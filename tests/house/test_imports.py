@@ -11,8 +11,8 @@ HOUSE = Path(__file__).parents[2]
 STAGES = (
     "units", "tables", "records", "reading", "shell", "families", "laid",
     "frozen", "stock", "sheet", "outlines", "blank", "bends", "flat", "alike", "unfold", "swinging",
-    "marking", "folding", "layout", "joins", "drainage", "takeoff", "steps", "costing", "balance", "advice", "",
-    "comparing", "drawing", "papers",
+    "marking", "folding", "layout", "cut_list", "cut_words", "joins", "drainage", "takeoff", "steps",
+    "costing", "balance", "advice", "", "comparing", "drawing", "papers",
 )  # fmt: skip
 FOR_VIEWS = {"drawing", "papers"}
 

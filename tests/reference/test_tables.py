@@ -8,6 +8,7 @@ from calc.tables.alloys import ALLOYS, alloy, least_inside_radius
 from calc.tables.fillers import FILLERS, filler, filler_for, unfit
 from calc.tables.gauges import gauge_thickness
 from calc.tables.lookup import NotListedError
+from calc.tables.sawing import HAND_HELD, feed, rim_speed, saw_range
 from calc.tables.tolerances import (
     angular_iso13920,
     linear_iso2768,
@@ -414,3 +415,35 @@ REFUSALS = [
 def test_past_the_table_is_refused_in_a_sentence(look_up, says):
     with pytest.raises(NotListedError, match=says):
         look_up()
+
+
+# Saws: V = pi D n / 60, feed Z n Sz / 1000; carbide in aluminium 50 to 80 or 90 m/s at the rim and 0.04 to 0.20 mm a tooth,
+# as quoted in print. Hand-held saws at 25 to 55 m/s: common practice.
+
+
+@pytest.mark.parametrize(
+    ("diameter", "speed", "metres"),
+    # by hand: 3.14159 x 0.165 x 5000 / 60 = 43.197; 0.250 x 3.14159 x 3800 / 60 = 49.742; 0.305 x 3.14159 x 4000 / 60 = 63.879
+    [(165, 5000, 43.197), (250, 3800, 49.742), (305, 4000, 63.879)],
+)
+def test_rim_speed_by_hand(diameter, speed, metres):
+    assert rim_speed(diameter, speed) == pytest.approx(metres, abs=5e-4)
+
+
+def test_feed_by_hand():
+    # 48 teeth x 4500 a minute = 216000 bites of 0.04 and of 0.20 mm
+    assert feed(48, 4500, 0.04) == pytest.approx(8.64)
+    assert feed(48, 4500, 0.20) == pytest.approx(43.2)
+
+
+def test_the_published_range_for_aluminium():
+    found = saw_range("aluminium")
+    assert (found.slowest, found.fastest, found.fastest_of_any) == (50, 80, 90)
+    assert (found.least_feed, found.most_feed) == (0.04, 0.20)
+    assert HAND_HELD == (25, 55)
+
+
+@pytest.mark.parametrize("family", ["steel", "stainless"])
+def test_no_saw_range_is_made_up_for_a_metal_that_has_none(family):
+    with pytest.raises(NotListedError, match=f"no rim speed or feed is listed for sawing {family}"):
+        saw_range(family)

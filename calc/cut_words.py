@@ -1,0 +1,82 @@
+"""The cut list in words: where to mark, where the guide goes, what to mind."""
+
+from collections.abc import Sequence
+
+from calc.cut_list import Caution, CutInHand, Mark, PieceInHand
+from calc.units import Display
+
+
+def mark_words(mark: Mark, display: Display) -> str:
+    """A mark on the edge of the piece in hand, its figure without the unit.
+
+    >>> mark_words(Mark("a", "b", 412.2, (0.0, 0.0)), Display()), mark_words(Mark("d", "c", 0.1, (0.0, 0.0)), Display())
+    ('412 from a towards b', 'at d')
+    """
+    if display.rounded(mark.distance) == 0:
+        return f"at {mark.corner}"
+    return f"{display.figure(mark.distance)} from {mark.corner} towards {mark.towards}"
+
+
+def marks_words(marks: Sequence[Mark], display: Display) -> str:
+    """Both ends of a line."""
+    return " and ".join(mark_words(mark, display) for mark in marks)
+
+
+def marks_in_short(marks: Sequence[Mark], display: Display) -> str:
+    """Both ends of a line for a table: how far along which edge, the corner it is taped from first.
+
+    >>> marks_in_short((Mark("a", "b", 412.2, (0.0, 0.0)), Mark("d", "c", 0.1, (0.0, 0.0))), Display())
+    '412 a–b, at d'
+    """
+    return ", ".join(
+        f"{display.figure(mark.distance)} {mark.corner}–{mark.towards}"
+        if display.rounded(mark.distance)
+        else f"at {mark.corner}"
+        for mark in marks
+    )
+
+
+def guide_words(cut: CutInHand, display: Display) -> str:
+    """How far off the middle of the cut the guide lies, and on the side of what."""
+    on = f"on {_named(cut.halves[cut.guide.side])}" if cut.guide.marks else "packed up"
+    return f"{display.figure(cut.guide.offset)} off, {on}"
+
+
+def _named(piece: PieceInHand) -> str:
+    return piece.name if piece.number is not None or piece.copies else f"the {piece.name}"
+
+
+def caution_words(caution: Caution, display: Display) -> str:
+    """What to mind at a cut.
+
+    >>> caution_words(Caution("sliver", 3.0, "waste"), Display()), caution_words(Caution("tip", 9.26, "A.1"), Display())
+    ('strip of waste only 3 mm wide', 'sharp tip of 9.3° on A.1')
+    """
+    if caution.kind == "sliver":
+        return (
+            f"strip of waste only {display.fine(round(caution.size, 1))} wide"
+            if caution.size > 0
+            else "kerf at the very edge"
+        )
+    if caution.kind == "tip":
+        return f"sharp tip of {caution.size:.1f}° on {caution.on}"
+    if caution.kind == "narrow":
+        return f"{caution.on} is only {display.length(caution.size)} across: hard to clamp"
+    return f"no room for the guide, {display.length(caution.size)} off: pack up beside it"
+
+
+def cautions_words(cut: CutInHand, display: Display) -> str:
+    """All that is to be minded at a cut, as one sentence; empty where there is nothing."""
+    words = "; ".join(caution_words(caution, display) for caution in cut.cautions)
+    return f"{words[:1].upper()}{words[1:]}." if words else ""
+
+
+def cut_words(cut: CutInHand, display: Display) -> str:
+    """A cut as a hand makes it; the unit of all its figures stands at its length."""
+    frees = f"; frees {', '.join(cut.frees)}" if cut.frees else ""
+    text = (
+        f"{cut.piece.name}: mark {marks_words(cut.marks, display)}; guide {guide_words(cut, display)}; "
+        f"{display.length(cut.length)} edge to edge{frees}."
+    )
+    cautions = cautions_words(cut, display)
+    return f"{text} {cautions}" if cautions else text

@@ -1,0 +1,123 @@
+"""A sheet's cuts as the papers and pages print them: a row a cut on the piece in hand, and a picture of each."""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+from calc import Plan
+from calc.alike import corner_numbers
+from calc.blank import Blank
+from calc.cut_list import cuts_in_hand
+from calc.cut_words import cautions_words, guide_words, marks_in_short
+from calc.drawing.cut_drawing import cut_drawing
+from calc.laid import Cut, SheetLayout
+from calc.records import Point
+from calc.units import Display
+
+
+@dataclass(frozen=True, slots=True)
+class CutLine:
+    """A row of a sheet's cut list: on which piece, where both ends are marked, where the guide goes, what to mind.
+
+    `piece` and `guide` are empty where the pieces can't be followed: the marks then are places on the sheet, along and
+    square from its lower left corner. `is_work` is False for a cut made already or not needed, which `frees` then says.
+    """
+
+    number: str
+    piece: str
+    marks: str
+    guide: str
+    length: str
+    finishes: str
+    frees: str
+    cautions: str
+    is_work: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CutPicture:
+    """The picture of a cut, with what stands over it."""
+
+    title: str
+    frees: str
+    drawing: str
+
+
+def cut_lines(plan: Plan, index: int, display: Display) -> list[CutLine]:
+    """The cuts of sheet `index` in the order made.
+
+    Edges are named by the corners they run between: of the plan's blanks, as these are numbered on the drawing each is
+    marked out from; of others, and of copies that the plan has no use for, by their own.
+    """
+    used = plan.layout.sheets[index]
+    in_hand, edges = cuts_in_hand(used, plan.sheet.making), _EdgeNames(used, plan.blanks)
+    rows = []
+    for number, (cut, is_needed, freed) in enumerate(used.cut_list, 1):
+        one = in_hand[number - 1] if in_hand else None
+        frees = "made already" if cut.made else ", ".join(freed) or "–" if is_needed else "not needed"
+        rows.append(
+            CutLine(
+                str(number),
+                one.piece.name if one else "",
+                marks_in_short(one.marks, display) if one else _places(cut, display),
+                guide_words(one, display) if one else "",
+                display.length(one.length if one else cut.length),
+                ", ".join(edges.named(name) for name in cut.finishes) or "–",
+                frees,
+                cautions_words(one, display) if one else "",
+                is_needed and not cut.made,
+            )
+        )
+    return rows
+
+
+def cut_pictures(plan: Plan, index: int, display: Display) -> list[CutPicture]:
+    """A picture of each cut of sheet `index` that is still work; none where its pieces can't be followed."""
+    used = plan.layout.sheets[index]
+    return [
+        CutPicture(
+            f"Cut {cut.number}, {cut.piece.name}",
+            ", ".join(cut.frees),
+            cut_drawing(used, cut, display),
+        )
+        for cut in cuts_in_hand(used, plan.sheet.making) or ()
+        if cut.is_work
+    ]
+
+
+def _places(cut: Cut, display: Display) -> str:
+    return f"{_place(cut.start, display)} to {_place(cut.end, display)}"
+
+
+def _place(point: Point, display: Display) -> str:
+    return f"{display.figure(point[0])}; {display.figure(point[1])}"
+
+
+class _EdgeNames:
+    """How the shop reads the edges of the blanks on a sheet."""
+
+    def __init__(self, used: SheetLayout, blanks: Sequence[Blank]) -> None:
+        # a sheet cut for an earlier plan may hold blanks that this one has not
+        drawn = corner_numbers(blanks)
+        self._corners: dict[str, Sequence[int]] = {}
+        for placed in used.placed:
+            own = tuple(range(1, len(placed.outline) + 1))
+            is_drawn = placed.fits and len(drawn.get(placed.blank, ())) == len(own)
+            self._corners[f"{placed.blank}.{placed.copy}"] = drawn[placed.blank] if is_drawn else own
+        turned = {blank.name for blank in blanks if blank.mirrored}
+        self._mirrored = {f"{placed.blank}.{placed.copy}" for placed in used.fitting if placed.blank in turned}
+        self._no_use = used.no_use
+
+    def named(self, finished: str) -> str:
+        """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
+        return _edge_name(finished, self._corners, self._mirrored, self._no_use)
+
+
+def _edge_name(
+    finished: str, corners: Mapping[str, Sequence[int]], mirrored: Collection[str], no_use: Collection[str]
+) -> str:
+    """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
+    copy, _, edge = finished.rpartition(":")
+    index, numbers = int(edge), corners[copy]
+    one, other = numbers[index], numbers[(index + 1) % len(numbers)]
+    ends = f"{other}–{one}" if copy in mirrored else f"{one}–{other}"
+    return f"{copy} (no use) {ends}" if copy in no_use else f"{copy} {ends}"
