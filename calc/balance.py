@@ -6,12 +6,15 @@ from decimal import Decimal
 from typing import NamedTuple
 
 import shapely
+import shapely.affinity
+import shapely.geometry
 
 from calc.costing import CENT
 from calc.records import Outline
 
 SQUARE_METRE = 1e6  # [mm2]
 NOTHING = Decimal(0)
+RECTANGLE = 1.0  # [mm2] an offcut that differs from its rectangle by less is one
 DUST = 1e-6  # [kg] what rounding may leave over
 
 
@@ -110,3 +113,26 @@ def size_of(outline: Outline) -> tuple[float, float, float]:
     around = shapely.get_coordinates(piece.minimum_rotated_rectangle)
     width, length = sorted(math.dist(around[i], around[i + 1]) for i in range(2))
     return round(length, 7), round(width, 7), round(float(piece.area), 3)
+
+
+def laid_square(outline: Outline) -> Outline | None:
+    """An offcut's outline [mm] turned until the least rectangle round it lies along x, from (0, 0); None for a rectangle.
+
+    >>> laid_square(((10, 5), (310, 5), (310, 205), (10, 205))) is None
+    True
+    >>> laid_square(((0, 0), (0, -300), (200, -300)))
+    ((0.0, 0.0), (300.0, 0.0), (300.0, 200.0))
+    """
+    piece = shapely.Polygon(outline)
+    length, width, area = size_of(outline)
+    if abs(length * width - area) < RECTANGLE:
+        return None
+    around = shapely.get_coordinates(piece.minimum_rotated_rectangle)
+    one, other = (around[i + 1] - around[i] for i in range(2))
+    along = one if math.hypot(*one) >= math.hypot(*other) else other
+    turned = shapely.affinity.rotate(piece, -math.degrees(math.atan2(along[1], along[0])), origin=(0.0, 0.0))
+    corners = shapely.get_coordinates(shapely.geometry.polygon.orient(turned).exterior)[:-1]
+    corners = corners - corners.min(axis=0)
+    first = min(range(len(corners)), key=lambda i: (round(corners[i][1], 6), round(corners[i][0], 6)))
+    rounded = [(round(float(x), 4) + 0.0, round(float(y), 4) + 0.0) for x, y in corners]
+    return tuple(rounded[first:] + rounded[:first])
