@@ -1,4 +1,4 @@
-"""Where the metal of a job went: bought, in the blanks, returned as offcuts, spoiled, and the rest, which is scrap."""
+"""Where the metal issued to a job went: in the blanks, returned as offcuts, spoiled, and the rest, which is scrap."""
 
 import math
 from collections.abc import Iterable
@@ -30,17 +30,21 @@ class Metal(NamedTuple):
 
 
 class Balance(NamedTuple):
-    """What was bought and where it is; `scrap` is what nothing else accounts for, saw dust included."""
+    """What was issued and where it is; `scrap` is what nothing else accounts for, saw dust included.
 
-    bought: Metal = Metal()
+    bought: what of it was bought for the job, the rest being from the rack; None where that is not known.
+    """
+
+    issued: Metal = Metal()
     in_blanks: Metal = Metal()
     returned: Metal = Metal()
     spoiled: Metal = Metal()
+    bought: Metal | None = None
 
     @property
     def scrap(self) -> Metal:
         """The rest. Below 0 where the lines can't all be true: see `discrepancy`."""
-        return self.bought - self.in_blanks - self.returned - self.spoiled
+        return self.issued - self.in_blanks - self.returned - self.spoiled
 
     @property
     def discrepancy(self) -> str:
@@ -52,29 +56,35 @@ class Balance(NamedTuple):
         said += [f"{self.spoiled.mass:.2f} kg was spoiled"] if self.spoiled.mass else []
         words = said[0] if len(said) == 1 else f"{', '.join(said[:-1])} and {said[-1]}"
         return (
-            f"This does not add up: {self.bought.mass:.2f} kg of sheet is logged, but {words}, "
+            f"This does not add up: {self.issued.mass:.2f} kg of sheet is logged, but {words}, "
             f"{-self.scrap.mass:.2f} kg too much. A sheet is not logged, an offcut is too large, or a blank is counted twice."
         )
 
 
 def strike_balance(
-    *, bought: Metal, blank_mass: float, returned: Metal, spoiled_mass: float, areal_mass: float
+    *,
+    issued: Metal,
+    blank_mass: float,
+    returned: Metal,
+    spoiled_mass: float,
+    areal_mass: float,
+    bought: Metal | None = None,
 ) -> Balance:
     """The balance of one fabrication's metal.
 
-    blank_mass, spoiled_mass [kg]; areal_mass [kg/m2], by which their areas follow from their masses; the money in
-    `returned` is not read. What was paid for the sheets is shared out by mass, each share rounded half up to the
-    hundredth; scrap takes what that leaves.
+    blank_mass, spoiled_mass [kg]; areal_mass [kg/m2], by which their areas follow from their masses. What was paid for the
+    metal is shared out by mass, each share rounded half up to the hundredth; scrap takes what that leaves. What came back
+    counts at the money in `returned`, what the rack took it at; where there is none, at its share too.
 
     >>> sheet = Metal(mass=10.0, area=2.5e6, money=Decimal("80.00"))
     >>> kept = Metal(mass=4.0, area=1e6)
-    >>> struck = strike_balance(bought=sheet, blank_mass=5.0, returned=kept, spoiled_mass=0.5, areal_mass=4.0)
+    >>> struck = strike_balance(issued=sheet, blank_mass=5.0, returned=kept, spoiled_mass=0.5, areal_mass=4.0)
     >>> struck.scrap.mass, struck.scrap.area, str(struck.in_blanks.money), str(struck.scrap.money)
     (0.5, 125000.0, '40.00', '4.00')
     """
 
     # A share of a mass is as inexact as the mass: floats do, and only what comes of it is decimal.
-    hundredths_a_kg = float(bought.money) * 100 / bought.mass if bought.mass else 0.0
+    hundredths_a_kg = float(issued.money) * 100 / issued.mass if issued.mass else 0.0
 
     def share(mass: float, area: float) -> Metal:
         hundredths = math.floor(hundredths_a_kg * mass + 0.5)
@@ -83,17 +93,19 @@ def strike_balance(
     def of_mass(mass: float) -> Metal:
         return share(mass, mass / areal_mass * SQUARE_METRE if areal_mass else 0.0)
 
-    return Balance(bought, of_mass(blank_mass), share(returned.mass, returned.area), of_mass(spoiled_mass))
+    back = returned if returned.money else share(returned.mass, returned.area)
+    return Balance(issued, of_mass(blank_mass), back, of_mass(spoiled_mass), bought)
 
 
 def sum_up(balances: Iterable[Balance]) -> Balance:
     """One balance for several."""
     kept = list(balances)
     return Balance(
-        _total(of.bought for of in kept),
+        _total(of.issued for of in kept),
         _total(of.in_blanks for of in kept),
         _total(of.returned for of in kept),
         _total(of.spoiled for of in kept),
+        _total(bought) if (bought := [of.bought for of in kept if of.bought is not None]) else None,
     )
 
 

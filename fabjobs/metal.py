@@ -24,7 +24,8 @@ Line = TypeVar("Line", bound=MetalLine)
 SIDES = ("length", "width")
 SAME = 0.05 + 1e-6  # [mm] sizes no further apart are one size, as far as floats tell
 PARTS_OF_BALANCE = {
-    "bought": "Sheets bought",
+    "bought": "Sheets bought for it",
+    "issued": "Issued to it",
     "in_blanks": "In the blanks",
     "returned": "Offcuts returned",
     "spoiled": "Spoiled",
@@ -59,15 +60,15 @@ class PlannedOffcut:
 
 @dataclass(frozen=True)
 class BalanceRow:
-    """A line of the balance. `actual` and `difference` are None while no sheet is logged."""
+    """A line of the balance. `actual` is None while no sheet is logged, `planned` where the plan does not say."""
 
     name: str
-    planned: Metal
+    planned: Metal | None
     actual: Metal | None
 
     @property
     def difference(self) -> Metal | None:
-        return None if self.actual is None else self.actual - self.planned
+        return None if self.actual is None or self.planned is None else self.actual - self.planned
 
 
 def balance_rows(planned: Balance, actual: Balance | None) -> Iterator[BalanceRow]:
@@ -157,6 +158,7 @@ class MetalBook:
     revision: Revision
     plan: Plan
     sheets: Sequence[StockMove]
+    purchases: Sequence[StockMove]
     offcuts: Sequence[StockMove]
     spoiled: Sequence[Spoiled]
     bought: Sequence[BoughtIn]
@@ -165,11 +167,13 @@ class MetalBook:
     def of(cls, revision: Revision, plan: Plan) -> "MetalBook":
         """Read in one query a kind of line."""
         made = revision.fabrication
+        moves = _moves(made)
         return cls(
             revision,
             plan,
-            sheets=_moves(made, MoveKind.ISSUED),
-            offcuts=_moves(made, MoveKind.RETURNED),
+            sheets=[line for line in moves if line.kind == MoveKind.ISSUED],
+            purchases=[line for line in moves if line.kind == MoveKind.BOUGHT],
+            offcuts=[line for line in moves if line.kind == MoveKind.RETURNED],
             spoiled=_signed(made.spoiled_lines.all()),
             bought=_signed(made.boughtin_lines.all()),
         )
@@ -208,12 +212,20 @@ class MetalBook:
         takeoff = self.plan.takeoff
         money, areal = self.revision.metal_cost, self._areal_mass
         return strike_balance(
-            bought=Metal(takeoff.sheet_mass, takeoff.sheet_area, money),
+            issued=Metal(takeoff.sheet_mass, takeoff.sheet_area, money),
             blank_mass=takeoff.sheet_mass - takeoff.offcut_mass - takeoff.scrap_mass,
             returned=Metal(takeoff.offcut_mass, takeoff.offcut_mass / areal * 1e6),
             spoiled_mass=0.0,
             areal_mass=areal,
+            bought=self._metal((size, size.count) for size in self.sheets_planned if size.rack is None),
         )
+
+    def _metal(self, sheets: Iterable[tuple[PlannedSheet, int]]) -> Metal:
+        """So many whole sheets of each size."""
+        kept = list(sheets)
+        area = sum(size.length * size.width * count for size, count in kept)
+        money = sum((size.price * count for size, count in kept), Decimal(0))
+        return Metal(self._areal_mass * area * 1e-6, area, money)
 
     @cached_property
     def actual(self) -> Balance | None:
@@ -221,20 +233,13 @@ class MetalBook:
         sheets = standing(self.sheets)
         if not sheets:
             return None
-        offcuts = standing(self.offcuts)
         return strike_balance(
-            bought=Metal(
-                sum(line.item.mass * line.count for line in sheets),
-                sum(line.item.area * line.count for line in sheets),
-                sum((line.item.price * line.count for line in sheets), Decimal(0)),
-            ),
+            issued=_moved(sheets),
             blank_mass=self.plan.takeoff.net_mass,
-            returned=Metal(
-                sum(line.item.mass * line.count for line in offcuts),
-                sum(line.item.area * line.count for line in offcuts),
-            ),
+            returned=_moved(standing(self.offcuts)),
             spoiled_mass=sum(line.mass * line.count for line in standing(self.spoiled)),
             areal_mass=self._areal_mass,
+            bought=_moved(standing(self.purchases)),
         )
 
     @property
@@ -247,10 +252,18 @@ class MetalBook:
         return self.plan.sheet.material.mass(1e6)
 
 
-def _moves(made: Fabrication, kind: MoveKind) -> list[StockMove]:
-    """The lines of a kind with what they moved, who wrote them and who corrected them."""
-    lines = made.stock_moves.filter(kind=kind, corrects=None)
-    return list(lines.select_related("item", "by", "corrected_by__by"))
+def _moves(made: Fabrication) -> list[StockMove]:
+    """The lines of the ledger with what they moved, who wrote them and who corrected them."""
+    return list(made.stock_moves.filter(corrects=None).select_related("item", "by", "corrected_by__by"))
+
+
+def _moved(lines: Sequence[StockMove]) -> Metal:
+    """The metal that these lines brought or took."""
+    return Metal(
+        sum(line.item.mass * line.count for line in lines),
+        sum(line.item.area * line.count for line in lines),
+        sum((line.item.price * line.count for line in lines), Decimal(0)),
+    )
 
 
 def _signed(lines: QuerySet[Line]) -> list[Line]:

@@ -46,15 +46,9 @@ def rack_stock(
 
 
 def _as_stock(item: Any, taken: set[str]) -> dict[str, Any]:
-    return {
-        "label": f"Rack {item.number}" if item.name in taken else item.name,
-        "length": item.length,
-        "width": item.width,
-        "count": item.there,
-        "price": str(item.price),
-        "outline": item.outline,
-        "rack": item.number,
-    }
+    size = {"outline": item.outline} if item.outline else {"length": item.length, "width": item.width}
+    label = f"Rack {item.number}" if item.name in taken else item.name
+    return {"label": label, "count": item.there, "price": str(item.price), "rack": item.number, **size}
 
 
 def to_be_bought(stock: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:

@@ -421,9 +421,9 @@ def test_the_balance_by_hand(job: Job, fabrication: Fabrication, owner: Person, 
     bought = 2 * 2.5 * 1.25 * per_square_metre
     returned = 2.1 * 0.6 * per_square_metre
     in_blanks = sum(blank.mass for blank in plan.blanks)
-    assert actual.bought.mass == pytest.approx(bought)
-    assert actual.bought.area == 2 * 2500 * 1250
-    assert actual.bought.money == Decimal("192.00")
+    assert actual.issued.mass == pytest.approx(bought)
+    assert actual.issued.area == 2 * 2500 * 1250
+    assert actual.issued.money == Decimal("192.00")
     assert (actual.returned.mass, actual.returned.area) == pytest.approx((returned, 2100 * 600))
     assert actual.spoiled.mass == pytest.approx(2 * part.mass)
     assert actual.in_blanks.mass == pytest.approx(in_blanks)
@@ -434,10 +434,10 @@ def test_the_balance_by_hand(job: Job, fabrication: Fabrication, owner: Person, 
 
 def test_the_planned_side_is_the_takeoff(job: Job, plan: calc.Plan) -> None:
     planned, takeoff = book_of(job).planned, plan.takeoff
-    assert planned.bought.mass == takeoff.sheet_mass
+    assert planned.issued.mass == takeoff.sheet_mass
     assert planned.scrap.mass == pytest.approx(takeoff.scrap_mass)
     assert planned.in_blanks.mass == pytest.approx(takeoff.net_mass)
-    assert planned.bought.money == Decimal("96.00")
+    assert planned.issued.money == Decimal("96.00")
 
 
 def test_too_little_metal_is_told_not_shown_as_less_than_nothing(
