@@ -10,6 +10,7 @@ from calc.records import DIGITS, Outline
 LARGEST_SHEET = 20_000.0  # [mm]
 MOST_PRICE = "999999.99"  # of a sheet
 MOST_SIZES = 200
+MOST_DRAWN = 24  # pieces of a rack that a plan looks at: more would take longer than they save
 MOST_PIECES = 10**9  # that a rack ever numbers
 MOST_CORNERS = 40  # of an offcut
 LEAST_AREA = 1.0  # [mm2] of an offcut

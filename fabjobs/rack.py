@@ -6,11 +6,10 @@ from typing import Any
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 
+from calc.stock import MOST_DRAWN
 from fabjobs.defaults import SAME_THICKNESS
 from fabjobs.frozen import metal_of
 from fabjobs.models import Fabrication, Form, MoveKind, Revision, StockItem, StockMove
-
-MOST_DRAWN = 24  # pieces a plan looks at: more would take longer than they save
 
 
 def pieces_for(alloy: str, thickness: float, fabrication: Fabrication | None = None) -> QuerySet[StockItem]:
