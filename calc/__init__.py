@@ -34,7 +34,7 @@ class Plan:
     shell: Shell
     blanks: tuple[Blank, ...]
     layout: Layout
-    drainage: Drainage
+    drainage: Drainage | None  # None where nothing is to drain: flat parts
     takeoff: Takeoff
     steps: tuple[Step, ...]
     cost: Cost

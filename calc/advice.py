@@ -46,21 +46,23 @@ def advise(
     shell: Shell,
     blanks: Sequence[Blank],
     layout: Layout,
-    drainage: Drainage,
+    drainage: Drainage | None,
     takeoff: Takeoff,
 ) -> tuple[Advice, ...]:
     """Every warning a plan gives, in the order of the work."""
     return (
         *_of_measuring(sheet),
         *_of_place(sheet),
-        *_of_shape(sheet, shell, drainage, takeoff),
+        *(_of_drainage(shell, drainage) if drainage else ()),
+        *_of_joints(shell),
+        *_of_mass(sheet, shell, blanks, takeoff),
         *_of_blanks(blanks),
         *_of_folds(sheet, shell, blanks),
-        *_of_welding(sheet),
+        *(_of_welding(sheet) if takeoff.weld_length else ()),
         *_of_layout(layout),
-        *_of_no_use(blanks, layout),
+        *_of_no_use(sheet.shape.called, blanks, layout),
         *_of_cuts(blanks, layout),
-        *_of_money(sheet, layout),
+        *_of_money(sheet, layout, takeoff),
     )
 
 
@@ -96,7 +98,7 @@ def _of_place(sheet: JobSheet) -> Iterator[Advice]:
     yield Advice("drain-blocked", f"{what} comes into or touches {', '.join(met)}, to be kept clear. {cure}")
 
 
-def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeoff) -> Iterator[Advice]:
+def _of_drainage(shell: Shell, drainage: Drainage) -> Iterator[Advice]:
     level = [face.name for face in shell.faces if face.role == "floor" and face_fall(shell, face.name) == 0.0]
     if drainage.least_fall == 0.0:
         falls = [fall for fall in drainage.falls if fall.fall > 0]
@@ -112,6 +114,9 @@ def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeof
             "fall-low",
             f"{drainage.least_fall_at} falls only {drainage.least_fall:.2%}; 1 to 2 % is usual. Make the tray deeper.",
         )
+
+
+def _of_joints(shell: Shell) -> Iterator[Advice]:
     open_seams = [joint.name for joint in shell.joints if (joint.groove or 0.0) > SQUARE_BUTT]
     if open_seams:
         yield Advice(
@@ -126,6 +131,15 @@ def _of_shape(sheet: JobSheet, shell: Shell, drainage: Drainage, takeoff: Takeof
             f"Ridge seams {', '.join(ridges)}: square-cut dry edges collide before the wet edges meet. Bevel them as the "
             "dress step says, or the seam opens upward and the tray comes out large.",
         )
+
+
+def _of_mass(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], takeoff: Takeoff) -> Iterator[Advice]:
+    """What one person should not lift: the thing made, of loose parts any one of them."""
+    if shell.is_loose:
+        heavy = [f"{blank.name} ({blank.mass:.1f} kg)" for blank in blanks if blank.mass > sheet.making.two_person_mass]
+        if heavy:
+            yield Advice("heavy", f"Two people or a hoist for {', '.join(heavy)}.")
+        return
     each = takeoff.net_mass / sheet.quantity
     if each > sheet.making.two_person_mass:
         yield Advice("heavy", f"The {sheet.shape.called} weighs {each:.1f} kg empty: two people or a hoist.")
@@ -218,10 +232,10 @@ def _of_layout(layout: Layout) -> Iterator[Advice]:
         )
 
 
-def _of_no_use(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
+def _of_no_use(called: str, blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
     """Copies on sheets that were cut into, that the plan has no use for."""
     for code, words, wanted in (
-        ("old-shapes", "of an earlier shape, not for this tray", False),
+        ("old-shapes", f"of an earlier shape, not for this {called}", False),
         ("spare-copies", "spare, more than the job needs", True),
     ):
         told = []
@@ -278,7 +292,7 @@ def _on_sheet_edge(ends: tuple[Point, Point], used: SheetLayout) -> bool:
     )
 
 
-def _of_money(sheet: JobSheet, layout: Layout) -> Iterator[Advice]:
+def _of_money(sheet: JobSheet, layout: Layout, takeoff: Takeoff) -> Iterator[Advice]:
     free = sorted(
         {used.stock for used in layout.sheets} & {size.label for size in sheet.stock if not Decimal(size.price)}
     )
@@ -287,7 +301,8 @@ def _of_money(sheet: JobSheet, layout: Layout) -> Iterator[Advice]:
     rates, usual = sheet.rates, Rates()
     if rates.labour == usual.labour and not rates.labour_by_kind:
         yield Advice("usual-rates", "Labour is costed at the program's own figure, not at your shop's.")
-    if (rates.filler, rates.gas, rates.outlet_fitting) == (usual.filler, usual.gas, usual.outlet_fitting):
+    supplies = ("filler", "gas", "outlet_fitting")
+    if takeoff.weld_length and all(getattr(rates, each) == getattr(usual, each) for each in supplies):
         yield Advice(
             "usual-prices", "Filler, gas and fittings are costed at the program's own figures, not at your shop's."
         )

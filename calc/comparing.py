@@ -140,7 +140,8 @@ class MoneyChange:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """What differs between two plans. Litres [l] and mass [kg] are of one tray; the rest of the whole job.
+    """What differs between two plans. Litres [l] and mass [kg] are of one tray; the rest of the whole job. Litres and least
+    fall are None where either plan is of loose parts.
 
     points, lengths, resets: only those that changed. blanks: all of both plans, by name. weld [mm]; minutes [min].
     anew: how many copies of a blank, on sheets that are frozen as they were cut, no longer serve.
@@ -150,8 +151,8 @@ class Comparison:
     lengths: tuple[MovedLength, ...]
     resets: tuple[Reset, ...]
     blanks: tuple[BlankChange, ...]
-    litres: Change
-    least_fall: Change
+    litres: Change | None
+    least_fall: Change | None
     mass: Change
     weld: Change
     folds: Change
@@ -176,14 +177,15 @@ def compare(before: Plan, after: Plan) -> Comparison:
     >>> [(moved.what, moved.was, moved.now, moved.by) for moved in compare(tray(40), tray(46)).lengths]
     [('Depth', 40.0, 46.0, 6.0)]
     """
+    was, now = before.drainage, after.drainage
     pairs = _paired(before.sheet.shape.measured_corners, after.sheet.shape.measured_corners)
     return Comparison(
         points=tuple(_points(before, after, pairs)),
         lengths=tuple(_lengths(before, after, pairs)),
-        resets=tuple(_resets(before.sheet, after.sheet)),
+        resets=(*_resets(before.sheet, after.sheet), *_counts(before, after)),
         blanks=tuple(_blanks(before, after)),
-        litres=Change(before.drainage.litres, after.drainage.litres),
-        least_fall=Change(before.drainage.least_fall, after.drainage.least_fall),
+        litres=Change(was.litres, now.litres) if was and now else None,
+        least_fall=Change(was.least_fall, now.least_fall) if was and now else None,
         mass=Change(*(made.takeoff.net_mass / made.sheet.quantity for made in (before, after))),
         weld=Change(before.takeoff.weld_length, after.takeoff.weld_length),
         folds=Change(before.takeoff.fold_count, after.takeoff.fold_count),
@@ -268,6 +270,14 @@ def _resets(before: JobSheet, after: JobSheet) -> Iterator[Reset]:
             continue
         if was.get(key, "") != now.get(key, ""):
             yield Reset(WORDS.get(key, key.replace("_", " ").replace(".", ", ")), was.get(key, ""), now.get(key, ""))
+
+
+def _counts(before: Plan, after: Plan) -> Iterator[Reset]:
+    """Blanks of both plans that one of it wants more or fewer of."""
+    was, now = ({blank.name: blank.count for blank in made.blanks} for made in (before, after))
+    for name, count in now.items():
+        if was.get(name, count) != count:
+            yield Reset(f"{name}, how many in a set", str(was[name]), str(count))
 
 
 def _leaves(path: str, value: Any, display: Display) -> Iterator[tuple[str, str]]:

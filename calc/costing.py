@@ -68,6 +68,9 @@ def _metal(sheet: JobSheet, layout: Layout) -> Iterator[CostLine]:
 
 
 def _supplies(sheet: JobSheet, takeoff: Takeoff) -> Iterator[CostLine]:
+    """Filler, gas, fittings; nothing of them where nothing is welded."""
+    if not takeoff.weld_length:
+        return
     filler = Decimal(takeoff.filler_mass).quantize(THOUSANDTH, ROUND_HALF_UP)
     yield cost_line("supplies", f"Filler {filler_of(sheet).name}", filler, "kg", sheet.rates.filler)
     gas = Decimal(gas_litres(sheet, takeoff)).quantize(Decimal(1), ROUND_HALF_UP)

@@ -35,12 +35,14 @@ class Drainage:
     least_fall_at: str
 
 
-def drain(shell: Shell) -> Drainage:
-    """How this shell drains.
+def drain(shell: Shell) -> Drainage | None:
+    """How this shell drains; None for loose parts, on which nothing lies.
 
     Upright faces shed everything, nothing runs on the strips of a rim: they and their bends take no part in it. Nor do the
     floor of a sump and its edges, which are level on purpose: the outlet is there.
     """
+    if shell.is_loose:
+        return None
     wetted = [face for face in shell.faces if face.role not in ("strip", "sump")]
     names = {face.name for face in wetted}
     falls = tuple(FaceFall(face.name, fall) for face in wetted if (fall := face_fall(shell, face.name)) is not None)
@@ -78,11 +80,13 @@ def times_deeper(shell: Shell, wanted: float) -> float:
 
     Every fall is a drop over a length in plan, so all of them grow in proportion when every depth does: both ends of a
     valley together, a sump with its tray. Raises ValueError where the wanted fall is none, where a level floor or valley
-    keeps the least fall at 0 whatever the depth, and where no shape is so deep.
+    keeps the least fall at 0 whatever the depth, where nothing is to drain, and where no shape is so deep.
     """
     if not (math.isfinite(wanted) and wanted > 0):
         raise ValueError(f"the wanted fall must be more than 0, such as 0.02 for 1 in 50 (got {wanted:g})")
     found = drain(shell)
+    if found is None:
+        raise ValueError("flat parts hold nothing that could drain")
     if found.least_fall <= LEVEL:
         raise ValueError(f"a level floor or valley falls nowhere, whatever the depth: {found.least_fall_at} is level")
     times = wanted / found.least_fall

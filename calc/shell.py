@@ -17,7 +17,7 @@ from calc.records import Point3
 FLAT = 1e-6  # how far a face's corner may be from its plane, as a share of the face's size
 LEVEL = 1e-9  # rise or tilt below this share is level: rounding noise of double precision
 Vectors = NDArray[np.float64]
-Role = Literal["facet", "floor", "sump", "wall", "strip"]
+Role = Literal["facet", "floor", "sump", "wall", "strip", "part"]
 WET_FLOORS: frozenset[Role] = frozenset({"facet", "floor", "sump"})  # what liquid runs over or lies on
 # Edges that are folds, with their inside radius [mm]; None for that of folds between facets, which is the sheet's to say.
 Kinds = dict[frozenset[int], tuple[Literal["fold"], float | None]]
@@ -28,12 +28,13 @@ class Face:
     """A flat face: its name and its corners as vertex indices, anticlockwise from the wet side.
 
     role: a facet that falls to the drain, a floor, the level floor of a sump, a wall, or a strip folded on the rim, which no
-    liquid lies on.
+    liquid lies on; or a part that is joined to nothing. count: how many there are of it, of a part more than one.
     """
 
     name: str
     loop: tuple[int, ...]
     role: Role = "facet"
+    count: int = 1
 
     @property
     def edges(self) -> tuple[tuple[int, int], ...]:
@@ -113,6 +114,11 @@ class Shell:
     def folds(self) -> tuple[Joint, ...]:
         """The joints that are folded."""
         return tuple(joint for joint in self.joints if joint.kind == "fold")
+
+    @property
+    def is_loose(self) -> bool:
+        """Whether it is parts that are cut and no more: joined to nothing, and no liquid on them."""
+        return all(face.role == "part" for face in self.faces)
 
     def free_edges(self) -> tuple[tuple[int, int], ...]:
         """Edges that belong to one face only, each as it runs in that face."""

@@ -45,9 +45,10 @@ def unfold(shell: Shell, sheet: JobSheet) -> tuple[Blank, ...]:
     the job has more blanks than can be planned.
     """
     parts = pieces(shell.faces, shell.joints)
-    if len(parts) * sheet.quantity > MOST_BLANKS:
-        most = MOST_BLANKS // len(parts)
-        text = f"must be at most {most}: {len(parts)} blanks each, {MOST_BLANKS} in all (got {sheet.quantity})"
+    each = sum(faces[0].count for faces in parts)
+    if each * sheet.quantity > MOST_BLANKS:
+        most = MOST_BLANKS // each
+        text = f"must be at most {most}: {each} blanks each, {MOST_BLANKS} in all (got {sheet.quantity})"
         raise SheetFaults([Fault("sheet.quantity", text)])
     flattening = Flattening.of(shell, sheet)
     blanks: list[Blank] = []
@@ -68,7 +69,7 @@ def blank_name(faces: Sequence[Face]) -> str:
     """
     names = [face.name for face in faces if face.role != "strip"] or [face.name for face in faces]
     joined = "".join(names)
-    return joined if len(joined) <= LONGEST_NAME else f"{names[0]}+{len(names) - 1}"
+    return joined if len(names) == 1 or len(joined) <= LONGEST_NAME else f"{names[0]}+{len(names) - 1}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,7 @@ class Flattening:
         return Blank(
             name=blank_name(faces),
             faces=tuple(face.name for face in faces),
-            count=1,
+            count=faces[0].count,
             same_as=None,
             mirrored=False,
             net_outline=tuple(on_base(z) for z in piece.net(corners[0])),

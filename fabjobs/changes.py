@@ -98,12 +98,13 @@ class Difference:
             ("Sheets", change.sheets, "{:g}".format),
             ("Weld", change.weld, show.length),
             ("Folds", change.folds, "{:g}".format),
-            ("Weighs empty", change.mass, kilograms),
+            ("Weighs empty" if change.litres else "A set weighs", change.mass, kilograms),
             ("Holds", change.litres, litres),
         ):
-            yield Line(what, told(figure.was), told(figure.now), signed(told(abs(figure.by)), figure.by))
-        fall = change.least_fall
-        yield Line("Least fall", slope(fall.was), slope(fall.now), signed(f"{abs(fall.by) * 100:.1f} %", fall.by))
+            if figure is not None and (what != "Weld" or figure.was or figure.now):
+                yield Line(what, told(figure.was), told(figure.now), signed(told(abs(figure.by)), figure.by))
+        if (fall := change.least_fall) is not None:
+            yield Line("Least fall", slope(fall.was), slope(fall.now), signed(f"{abs(fall.by) * 100:.1f} %", fall.by))
 
     @property
     def moved(self) -> Iterator[Line]:

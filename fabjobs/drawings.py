@@ -52,6 +52,11 @@ class Drawings:
         return self.plan.takeoff.net_mass / self.plan.sheet.quantity
 
     @property
+    def in_a_set(self) -> int:
+        """How many flat parts a set holds."""
+        return sum(blank.count for blank in self.plan.blanks)
+
+    @property
     def minutes(self) -> float:
         """The standard time of the whole job [min]."""
         return sum(step.minutes for step in self.plan.steps)

@@ -12,7 +12,7 @@ from fabjobs.stages import progress_of
 
 
 def thing_of(plan: Plan) -> str:
-    """What is made, in a word: tray, pan."""
+    """What is made, in a word: tray, pan, parts."""
     return plan.sheet.shape.family.rpartition("-")[2]
 
 

@@ -15,6 +15,7 @@ import calc
 from calc.drainage import drain, times_deeper
 from calc.drawing import tray_view
 from calc.families import read_shape
+from calc.families.flat_parts import laid_round
 from calc.families.metal import Metal
 from calc.families.rims import LONGEST, SHORTEST, corners_of, read_rim
 from calc.reading import Field
@@ -81,13 +82,25 @@ def _falls(shape: Mapping[str, Any], depths: Sequence[Fraction]) -> float:
     else:
         shape = {**shape, "depth": deep[0]}
     tray = read_shape(Field(shape), ANY_METAL)
-    return 0.0 if tray is None else drain(tray.shell(ANY_METAL.thickness)).least_fall
+    drainage = None if tray is None else drain(tray.shell(ANY_METAL.thickness))
+    return 0.0 if drainage is None else drainage.least_fall
 
 
 def rim_corners(rim: object) -> Outline | None:
     """The corners [mm] of a rim as a job sheet holds it, for a drawing before there is a plan; None if at fault."""
     read = read_rim(Field(rim))
     return None if read is None else corners_of(read)
+
+
+def corners_along(sides: Sequence[str | None], angles: Sequence[float | None]) -> Outline:
+    """The corners [mm] that sides as a job sheet holds them and angles [degrees] lead to, up to the first not there yet."""
+    known: list[float] = []
+    for count, side in enumerate(sides):
+        size = length(side)
+        if size is None or (count and angles[count - 1] is None):
+            break
+        known.append(size)
+    return laid_round(known, [angle or 0.0 for angle in angles[: max(len(known) - 1, 0)]])
 
 
 def point(typed: object) -> Point | None:

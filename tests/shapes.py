@@ -151,3 +151,36 @@ def sump_trays(draw: st.DrawFn, least: int = 3, most: int = 8) -> dict[str, Any]
     room = shapely.Polygon(rim).exterior.distance(shapely.Point(low)) - 2.0
     sump = {key: round(math.sqrt(2) * room * draw(st.floats(0.05, 0.95)), 7) for key in ("length", "width")}
     return fall_tray(rim, low, round(draw(st.floats(5.0, 250.0)), 7), sump=sump)
+
+
+def part(name: str, outline: Any, count: int = 1) -> dict[str, Any]:
+    return {"name": name, "outline": outline, "count": count}
+
+
+def flat_parts(*parts: dict[str, Any]) -> dict[str, Any]:
+    return {"family": "flat-parts", "parts": list(parts)}
+
+
+GUSSET = [[0, 0], [140, 0], [140, 20], [20, 140], [0, 140]]
+COVER = [[0, 0], [360, 0], [360, 240], [210, 240], [210, 180], [120, 180], [120, 240], [0, 240]]  # a slot in its top
+STIFFENER = {"sides": [420, 60, 300], "angles": [90, 90]}
+PLATES = flat_parts(part("gusset", GUSSET, 4), part("stiffener", STIFFENER, 2), part("cover", COVER))
+FLAT = {
+    "plates": PLATES,
+    "one": flat_parts(part("plate", [[0, 0], [0, 90], [200, 90], [200, 0]])),
+    "alike": flat_parts(part("left", GUSSET), part("right", [[-x, y] for x, y in GUSSET], 3), part("lug", COVER)),
+    "many": flat_parts(*(part(f"p{i}", [[0, 0], [30 + 9 * i, 0], [25, 40 + 5 * i]], 1 + i % 3) for i in range(24))),
+}
+
+
+@st.composite
+def flat_part_sets(draw: st.DrawFn) -> dict[str, Any]:
+    """Any set of flat parts, some by corners, which come convex and not, and some by sides and angles."""
+    parts = []
+    for place in range(draw(st.integers(1, 4))):
+        outline: Any = draw(fall_trays(3, 8))["rim"]
+        if draw(st.booleans()):
+            sides = [round(draw(st.floats(60.0, 400.0)), 3) for _ in range(3)]
+            outline = {"sides": sides, "angles": [round(draw(st.floats(80.0, 130.0)), 2) for _ in range(2)]}
+        parts.append(part(f"part-{place + 1}", outline, draw(st.integers(1, 3))))
+    return flat_parts(*parts)

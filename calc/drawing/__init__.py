@@ -5,6 +5,7 @@ recolour a drawing; its presentation attributes draw it without one, in the colo
 """
 
 from calc.drawing.blank_drawing import blank_drawing
+from calc.drawing.flat_view import FlatPart, flat_picture
 from calc.drawing.folded_view import folded_view
 from calc.drawing.pan_picture import PanSizes, pan_picture
 from calc.drawing.plan_view import plan_view
@@ -17,9 +18,11 @@ from calc.drawing.weld_map import weld_map
 
 __all__ = [
     "Clear",
+    "FlatPart",
     "Pair",
     "PanSizes",
     "blank_drawing",
+    "flat_picture",
     "folded_view",
     "pan_picture",
     "plan_view",

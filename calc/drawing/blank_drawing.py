@@ -45,7 +45,7 @@ def blank_drawing(
     tabled = is_tabled(blank)
     below = TABLED_MARGIN if tabled else MARGIN + TIER * min(len(blank.cut_outline) - 2 + len(blank.holes), MOST_TIERS)
     margin = min(below, width * 0.17)
-    name, lines = _caption(blank, alike, quantity, width)
+    name, lines = _caption(blank, alike, quantity, width, plan.sheet.shape.face_side)
     top = CAPTION + LINE * (len(lines) - 1) + MARGIN * 0.8
     highest = width * (TABLED_HIGHEST if tabled else HIGHEST)
     view = fit(blank.cut_outline, width, highest + margin + top, margin, top)
@@ -56,7 +56,7 @@ def blank_drawing(
     for hole in blank.holes:
         draw_hole(labels, view.at(hole.centre), hole.diameter * view.scale, hole.purpose)
     (tabulate if tabled else _dimension_corners)(labels, view, blank, display, names)
-    labels.keyed += [(row, None) for row in _alike_rows(blank, alike, names)]
+    labels.keyed += [(row, None) for row in _alike_rows(blank, alike, names)] if plan.shell.joints else []
     return labels.finish(f"Blank {blank.name}, dimensioned", "blank-drawing")
 
 
@@ -103,11 +103,13 @@ def alike_as(alike: Sequence[Blank]) -> str:
     return "; ".join(part for part in parts if part)
 
 
-def _caption(blank: Blank, alike: Sequence[Blank], quantity: int, width: float) -> tuple[str, list[str]]:
+def _caption(
+    blank: Blank, alike: Sequence[Blank], quantity: int, width: float, face_side: str
+) -> tuple[str, list[str]]:
     """The name as it fits the drawing, and the words beside it in lines."""
     off = quantity * (blank.count + sum(other.count for other in alike))
     name = elide(blank.name, NAME_SIZE, width * 0.5, True)
-    words = "; ".join(part for part in (f"{off} off", alike_as(alike), "wet face up") if part)
+    words = "; ".join(part for part in (f"{off} off", alike_as(alike), f"{face_side} up") if part)
     return name, wrapped(words, SIZE, width - _indent(name) - 10.0)
 
 

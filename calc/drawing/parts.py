@@ -9,6 +9,7 @@ from calc.records import Point3
 from calc.shell import Role, Shell
 
 STRIPS = {"lap": "lap", "upstand": "upstand", "free": "return"}  # what the strips on a rim are, by how it is set in
+GIVEN = "given"  # a corner of a flat part, by its number in the outline as given
 
 
 def rim_loop(shell: Shell) -> tuple[int, ...]:
@@ -86,11 +87,14 @@ def wall_heights(plan: Plan) -> tuple[float, float]:
 
 
 def vertex_names(plan: Plan) -> tuple[str, ...]:
-    """What the shop calls each vertex: "rim 3", "lap 3", "low point", "valley deep end"; of a pan "top 3", "floor 3".
+    """What the shop calls each vertex: "rim 3", "lap 3", "low point", "valley deep end"; of a pan "top 3", "floor 3"; of a
+    flat part, which is numbered anew from its base, "given 3".
 
     Corners at one corner of the rim have its number; those of a sump are numbered round its floor.
     """
     shell, word = plan.shell, strip_word(plan)
+    if shell.is_loose:
+        return tuple(f"{GIVEN} {place}" for face in shell.faces for place in range(1, len(face.loop) + 1))
     numbers = {vertex: number for number, vertex in enumerate(rim_loop(shell), 1)}
     rim = "top" if has_walls(shell) else "rim"
     names = {vertex: f"{rim} {number}" for vertex, number in numbers.items()}
@@ -117,7 +121,11 @@ def _bottom_name(plan: Plan, number: int) -> str:
 
 
 def edge_words(edge: BlankEdge, names: Sequence[str]) -> str:
-    """What an edge of a blank is when it is fitted: welded to another face, the end of a bend, or a free edge by its name."""
+    """What an edge of a blank is when it is fitted: welded to another face, the end of a bend, or a free edge by its name; of
+    a flat part which side it is of the outline as given."""
     if edge.kind == "bend":
         return "end of a bend"
-    return f"weld to {edge.meets}" if edge.meets else names[edge.edge[0]].rpartition(" ")[0]
+    if edge.meets:
+        return f"weld to {edge.meets}"
+    corner, _, number = names[edge.edge[0]].rpartition(" ")
+    return f"side {number}" if corner == GIVEN else corner

@@ -4,6 +4,8 @@ import math
 from collections.abc import Mapping, Sequence
 
 from calc import Plan
+from calc.drainage import Drainage
+from calc.drawing.flat_view import flat_view
 from calc.drawing.kept_clear import draw_kept_clear, name_kept_clear
 from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels, Spot
 from calc.drawing.parts import bottoms, has_walls, thing
@@ -32,12 +34,16 @@ MOST_FACETS = 0.75  # the share of facets that sets how all are lettered
 
 
 def plan_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
-    """The tray or pan seen from above: sides, strips, falls of faces and seams, outlet. Returns inline SVG.
+    """The tray or pan seen from above: sides, strips, falls of faces and seams, outlet; flat parts as they lie.
+
+    Returns inline SVG.
 
     What the outlet must keep clear of is hatched; where the outlet comes into it, the nearest free place is marked.
     width: of the drawing [units; 1 unit is 1 px at its natural size]. Lettering doesn't shrink with it.
     """
-    shell, shape = plan.shell, plan.sheet.shape
+    shell, shape, drainage = plan.shell, plan.sheet.shape, plan.drainage
+    if drainage is None:
+        return flat_view(plan, display, width=width)
     labels, view = start_plan(plan, width)
     kept_clear = draw_kept_clear(labels, view, plan)
     draw_seams(labels, view, shell, "weld")
@@ -47,11 +53,11 @@ def plan_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
     set_out_bottoms(labels, view, plan, display)
     outlines = {face.name: view.all(shell.vertices[index][:2] for index in face.loop) for face in shell.faces}
     _sump(labels, outlines, plan, display)
-    _facets(labels, outlines, plan)
+    _facets(labels, outlines, plan, drainage)
     dimension_sides(labels, view, plan, display)
     number_corners(labels, view.all(shape.corners))
     strip_size(labels, view, plan, display)
-    _seam_falls(labels, view, plan)
+    _seam_falls(labels, view, plan, drainage)
     if outlet and shape.outlet_at:
         note = f"outlet ø{display.fine(outlet.bore)}"
         _note(labels, view.at(shape.outlet_at), note, outlet.bore * view.scale / 2, len(shape.corners))
@@ -62,8 +68,8 @@ def plan_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
             _fall_arrow(labels, outlines[face.name], plan, face)
     labels.keyed += [(note, None) for note in size_notes(plan, display)]
     if not has_walls(shell):
-        least = ", ".join(falls_as(plan.drainage.least_fall))
-        labels.keyed.append((f"Least fall: {least}, {plan.drainage.least_fall_at}", None))
+        least = ", ".join(falls_as(drainage.least_fall))
+        labels.keyed.append((f"Least fall: {least}, {drainage.least_fall_at}", None))
     is_tray = bool(bottoms(plan))
     shown = f"{len(shape.corners)} corners, falls to {shape.lowest_words}" if is_tray else "its sizes outside"
     return labels.finish(f"The {thing(plan)} from above: {shown}", "plan-view")
@@ -96,12 +102,12 @@ def _sump(labels: Labels, outlines: Mapping[str, Sequence[Point]], plan: Plan, d
             labels.keyed.append((f"{face.name}: sizes of the sump are square to its sides; its floor is level", None))
 
 
-def _facets(labels: Labels, outlines: Mapping[str, Sequence[Point]], plan: Plan) -> None:
+def _facets(labels: Labels, outlines: Mapping[str, Sequence[Point]], plan: Plan, drainage: Drainage) -> None:
     """Each facet's name and fall; in the key what has no room.
 
     Facets are lettered alike: as fully as most of them have room for, and the others less.
     """
-    falls = {fall.face: fall.fall for fall in plan.drainage.falls}
+    falls = {fall.face: fall.fall for fall in drainage.falls}
     faces = [face for face in plan.shell.faces if face.name in falls and face.role in ("facet", "floor")]
     fullest = sorted(_lettering(labels, outlines[face.name], face.name, falls[face.name])[0] for face in faces)
     usual = fullest[int(len(fullest) * MOST_FACETS)] if fullest else 0
@@ -159,9 +165,9 @@ def _fall_arrow(labels: Labels, outline: Sequence[Point], plan: Plan, face: Face
                 return
 
 
-def _seam_falls(labels: Labels, view: View, plan: Plan) -> None:
+def _seam_falls(labels: Labels, view: View, plan: Plan, drainage: Drainage) -> None:
     """The falls along the valleys between facets, lettered along them."""
-    slopes = {fall.between: fall.fall for fall in plan.drainage.seams}
+    slopes = {fall.between: fall.fall for fall in drainage.seams}
     for joint in plan.shell.joints:
         if joint.between in slopes and all(plan.shell.face(name).role == "facet" for name in joint.between):
             percent, ratio = falls_as(slopes[joint.between])

@@ -206,13 +206,13 @@ def _notes(labels: Labels, plan: Plan, index: int, display: Display) -> None:
         for some in lying(blank, alike, plan.layout):
             if some.sheet == index + 1:
                 for copy in some.copies:
-                    told.setdefault(_lies(some, copy, blank.name), []).append(copy)
+                    told.setdefault(_lies(some, copy, blank.name, plan.sheet.shape.face_side), []).append(copy)
     labels.keyed += [(f"{', '.join(copies)}: {words}", None) for words, copies in told.items()]
 
 
-def _lies(some: Lying, copy: str, pattern: str) -> str:
+def _lies(some: Lying, copy: str, pattern: str, side: str) -> str:
     """How a copy lies, and how that compares with the drawing it is marked out from."""
-    face = "over, wet face down" if some.turned_over else "wet face up"
+    face = f"over, {side} down" if some.turned_over else f"{side} up"
     way = "mirrored" if some.mirrored else "as drawn"
     own = copy.rpartition(".")[0] == pattern
     return f"{face}: mark out {way}" + ("" if own else f" for {pattern}" if not some.mirrored else f" from {pattern}")

@@ -4,6 +4,7 @@ import math
 
 from calc import Plan
 from calc.drawing.dimensions import Measure, draw_dimension
+from calc.drawing.flat_view import flat_sketch
 from calc.drawing.labels import SIZE, Block, Labels
 from calc.drawing.oblique import Eye, paint
 from calc.drawing.parts import bottoms, has_walls, rim_loop, strip_reach, strip_word, thing, wall_heights
@@ -21,10 +22,13 @@ STANDOFF = 18.0  # a height is dimensioned this far beside what it measures
 
 def tray_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
     """The tray as it looks from above and in front: faces shaded, corners numbered, depth dimensioned; a pan its height.
+    Flat parts are seen square from above.
 
     Returns inline SVG.
     """
     shell, shape = plan.shell, plan.sheet.shape
+    if shell.is_loose:
+        return flat_sketch(plan, width=width)
     eye, lowest = Eye.before(shell.points), bottoms(plan)
     brim: list[Point3] = [(*bottom.at[:2], 0.0) for bottom in lowest]
     view = fit([eye.sees(vertex) for vertex in (*shell.vertices, *brim)], width, width * 0.6, min(MARGIN, width * 0.12))

@@ -2,22 +2,28 @@
 
 A family is a frozen dataclass with `family` (its name in the sheet), `read` (from a sheet's field, noting faults), `shell`,
 and what words and drawings ask of it: `corners`, `outlet`, `outlet_at`, `tape_errors`, `taped`, `seat` (how it is set in),
-`flange` (which length makes a face wider), `sizes` (the lengths that it is measured by, named), `measured_corners` (none
-where they follow from the sizes), `spots` (points beside them, named), `depths`, `lowest_words`, `set_out_words`, `drain_meets`
-and `free_place` (what the outlet must keep clear of). It is listed in `FAMILIES`, and nothing after the shell knows which one
-it was.
+`flange` (which length makes a face wider), `face_side` (what the side it is marked out from is called), `sizes` (the lengths
+that it is measured by, named), `measured_corners` (none where they follow from the sizes), `spots` (points beside them,
+named), `depths`, `lowest_words`, `set_out_words`, `drain_meets` and `free_place` (what the outlet must keep clear of). It is
+listed in `FAMILIES`, and nothing after the shell knows which one it was.
 """
 
 from collections.abc import Mapping
 
 from calc.families.fall_tray import FallTray
+from calc.families.flat_parts import FlatParts
 from calc.families.metal import Metal
 from calc.families.pan import Pan
 from calc.families.valley_tray import ValleyTray
 from calc.reading import Field
 
-Shape = FallTray | ValleyTray | Pan
-FAMILIES: dict[str, type[Shape]] = {"fall-tray": FallTray, "valley-tray": ValleyTray, "pan": Pan}
+Shape = FallTray | ValleyTray | Pan | FlatParts
+FAMILIES: dict[str, type[Shape]] = {
+    "fall-tray": FallTray,
+    "valley-tray": ValleyTray,
+    "pan": Pan,
+    "flat-parts": FlatParts,
+}
 
 
 def read_shape(field: Field, metal: Metal) -> Shape | None:

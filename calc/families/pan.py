@@ -158,6 +158,7 @@ class Pan:
         return "free"
 
     called: ClassVar[str] = "pan"
+    face_side: ClassVar[str] = "wet face"
     radius_key: ClassVar[str] = "inside_radius"
 
     def flange(self, role: Role) -> tuple[str, float] | None:

@@ -33,11 +33,18 @@ def read_rim(field: Field, least: int = CORNERS_LEAST, most: int = CORNERS_MOST)
     """A rim as so many points, or as four sides and the diagonals; None where it is at fault."""
     if isinstance(field.value, Mapping):
         return _read_measured(field)
+    return read_outline(field, least, most)
+
+
+def read_outline(field: Field, least: int = CORNERS_LEAST, most: int = CORNERS_MOST) -> Outline | None:
+    """A sound outline of so many corners, in either direction; None where it is at fault."""
     points = field.list_of(lambda item: item.point(LONGEST), least, most, "corners")
-    checks = (_all_short, _all_distinct, _all_turn, _uncrossed)
-    if points is None or not all(check(field, points) for check in checks):
-        return None
-    return points
+    return None if points is None or not is_sound(field, points) else points
+
+
+def is_sound(field: Field, points: Outline) -> bool:
+    """Whether corners make an outline: no side too long, no two the same, none in line with its neighbours, none crossed."""
+    return all(check(field, points) for check in (_all_short, _all_distinct, _all_turn, _uncrossed))
 
 
 def _read_measured(field: Field) -> MeasuredRim | None:
@@ -114,14 +121,16 @@ def _all_turn(field: Field, points: Outline) -> bool:
 
 
 def _uncrossed(field: Field, points: Outline) -> bool:
-    count = len(points)
+    count, whole = len(points), shapely.Polygon(points)
+    if whole.is_valid and shapely.minimum_clearance(whole) > SHORTEST:
+        return True  # no corner is near another side: only then are the sides compared pair by pair, to name two
     sides = [shapely.LineString((points[i], points[(i + 1) % count])) for i in range(count)]
     for i, j in combinations(range(count), 2):
         neighbours = j - i in (1, count - 1)
         if not neighbours and sides[i].distance(sides[j]) < SHORTEST:
             field.fault(
                 f"crosses itself: side {i + 1} (corner {i + 1} to {(i + 1) % count + 1}) meets side {j + 1} "
-                f"(corner {j + 1} to {(j + 1) % count + 1}); give the corners in the order they come round the rim"
+                f"(corner {j + 1} to {(j + 1) % count + 1}); give the corners in the order they come round"
             )
             return False
     return True

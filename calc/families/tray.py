@@ -28,6 +28,7 @@ class Tray(ABC):
     rim_finish: RimFinish
     keep_clear: tuple[KeepClear, ...]
     called: ClassVar[str] = "tray"
+    face_side: ClassVar[str] = "wet face"
     radius_key: ClassVar[str] = "rim_finish.inside_radius"
 
     @property

@@ -18,10 +18,16 @@ def pattern_files(plan: Plan) -> Iterator[tuple[str, str]]:
 
 
 def drawing_files(plan: Plan, display: Display) -> Iterator[tuple[str, str]]:
-    """The dimensioned drawings, by the names of their files: the tray, it from above, its welds, each blank and sheet."""
-    yield "drawing-tray.svg", tray_view(plan, display)
-    yield "drawing-from-above.svg", plan_view(plan, display)
-    yield "drawing-welds.svg", weld_map(plan, display)
+    """The dimensioned drawings, by the names of their files: the tray, it from above, its welds, each blank and sheet.
+
+    Of flat parts all of them together, each blank and sheet.
+    """
+    if plan.shell.is_loose:
+        yield "drawing-parts.svg", plan_view(plan, display)
+    else:
+        yield "drawing-tray.svg", tray_view(plan, display)
+        yield "drawing-from-above.svg", plan_view(plan, display)
+        yield "drawing-welds.svg", weld_map(plan, display)
     found, quantity = patterns_of(plan), plan.sheet.quantity
     for name, pattern in zip(file_names([pattern.blank.name for pattern in found]), found, strict=True):
         alike = [blank for blank in plan.blanks if blank.same_as == pattern.blank.name]

@@ -37,17 +37,13 @@ def copies(plan: Plan, blank: Blank, alike: Sequence[Blank]) -> int:
 
 
 def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
-    """What the tray or pan is, in figures."""
+    """What the tray, the pan or the set of parts is, in figures."""
     takeoff, quantity = plan.takeoff, plan.sheet.quantity
-    percent, ratio = falls_as(plan.drainage.least_fall)
     minutes = sum(step.minutes for step in plan.steps)
     cuts = sum(used.needs(cut) for used in plan.layout.sheets for cut in used.cuts)
     by_hand = f", {display.run(takeoff.hand_cut_length)} by hand" if takeoff.hand_cut_length > 0 else ""
     figures = [
-        ("Holds, to the rim", f"{plan.drainage.litres:.1f} litres"),
-        *_sizes(plan, display),
-        ("Least fall", f"{percent} ({ratio}), {plan.drainage.least_fall_at}"),
-        ("Mass, empty", mass(takeoff.net_mass / quantity) + (" each" if quantity > 1 else "")),
+        *_what_it_holds(plan, display),
         (
             "Blanks",
             f"{sum(blank.count for blank in plan.blanks) * quantity}, {len(list(patterns(plan.blanks)))} to mark out",
@@ -57,11 +53,24 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
     ]
     if takeoff.fold_count:
         figures.append(("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}, by {bend_method(plan)}"))
+    if takeoff.weld_length:
+        figures.append(("Welding", _welds(takeoff, display)))
+        figures.append(("Filler", f"{filler_of(plan.sheet).name}, {mass(takeoff.filler_mass)}"))
+    return [*figures, ("Work expected", hours(minutes))]
+
+
+def _what_it_holds(plan: Plan, display: Display) -> list[tuple[str, str]]:
+    """Litres, sizes, fall and mass of one; of flat parts, which hold nothing, how many in a set and the mass of one set."""
+    quantity, drainage = plan.sheet.quantity, plan.drainage
+    each = mass(plan.takeoff.net_mass / quantity)
+    if drainage is None:
+        return [("Parts in a set", str(sum(blank.count for blank in plan.blanks))), ("Mass of a set", each)]
+    percent, ratio = falls_as(drainage.least_fall)
     return [
-        *figures,
-        ("Welding", _welds(takeoff, display)),
-        ("Filler", f"{filler_of(plan.sheet).name}, {mass(takeoff.filler_mass)}"),
-        ("Work expected", hours(minutes)),
+        ("Holds, to the rim", f"{drainage.litres:.1f} litres"),
+        *_sizes(plan, display),
+        ("Least fall", f"{percent} ({ratio}), {drainage.least_fall_at}"),
+        ("Mass, empty", each + (" each" if quantity > 1 else "")),
     ]
 
 
@@ -99,6 +108,7 @@ def takeoff_lines(plan: Plan, display: Display) -> list[tuple[str, str]]:
     takeoff = plan.takeoff
     by_hand = [("Cut by hand", display.run(takeoff.hand_cut_length))] if takeoff.hand_cut_length else []
     bends = [("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}")] if takeoff.fold_count else []
+    welds = [("Welds", display.run(takeoff.weld_length)), ("Filler", mass(takeoff.filler_mass))]
     return [
         ("Sheet bought or taken", mass(takeoff.sheet_mass)),
         ("In the work", mass(takeoff.net_mass)),
@@ -108,8 +118,7 @@ def takeoff_lines(plan: Plan, display: Display) -> list[tuple[str, str]]:
         *by_hand,
         ("Edges to dress", display.run(takeoff.edge_length)),
         *bends,
-        ("Welds", display.run(takeoff.weld_length)),
-        ("Filler", mass(takeoff.filler_mass)),
+        *(welds if takeoff.weld_length else []),
     ]
 
 
@@ -128,7 +137,7 @@ def lying_lines(plan: Plan, blank: Blank, alike: Sequence[Blank]) -> list[str]:
     found = []
     for some in lying(blank, alike, plan.layout):
         one = len(some.copies) == 1
-        face = "turned over" if some.turned_over else "wet face up"
+        face = "turned over" if some.turned_over else f"{plan.sheet.shape.face_side} up"
         way = "mirrored" if some.mirrored else "as drawn"
         found.append(
             f"{', '.join(some.copies)} {'lies' if one else 'lie'} {face} on sheet {some.sheet}: "

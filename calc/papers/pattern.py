@@ -21,23 +21,24 @@ NAME_LENGTH = 40  # characters of a blank's name that go into the name of a file
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """A blank to cut, how many of it the job takes, and which other blanks are the same."""
+    """A blank to cut, how many of it the job takes, which other blanks are the same, and what its upper side is called."""
 
     blank: Blank
     off: int
     alike: str
+    face_side: str = "wet face"
 
     @property
     def words(self) -> str:
         """What must stand on it, beside its name."""
-        return "; ".join(part for part in (f"{self.off} off", self.alike, "wet face up") if part)
+        return "; ".join(part for part in (f"{self.off} off", self.alike, f"{self.face_side} up") if part)
 
 
 def patterns_of(plan: Plan) -> list[Pattern]:
     """Every blank that has to be cut to a shape of its own."""
-    quantity = plan.sheet.quantity
+    quantity, side = plan.sheet.quantity, plan.sheet.shape.face_side
     return [
-        Pattern(blank, quantity * sum(each.count for each in (blank, *alike)), alike_as(alike))
+        Pattern(blank, quantity * sum(each.count for each in (blank, *alike)), alike_as(alike), side)
         for blank, alike in patterns(plan.blanks)
     ]
 

@@ -43,6 +43,8 @@ def _work(plan: Plan, display: Display) -> Iterator[Row]:
         yield _row("Work", "Straight cuts", cuts, "cuts")
     yield _run("Cut", takeoff.cut_length, display)
     yield _run("Edges to dress", takeoff.edge_length, display)
+    if plan.shell.is_loose:
+        return
     yield _row("Work", "Folds", takeoff.fold_count, "folds")
     yield _run("Weld", takeoff.weld_length, display, "all of the welds that follow")
     yield _run("Weld, seams", takeoff.seam_length, display)
@@ -51,6 +53,8 @@ def _work(plan: Plan, display: Display) -> Iterator[Row]:
 
 
 def _supplies(plan: Plan, display: Display) -> Iterator[Row]:
+    if plan.shell.is_loose:
+        return
     filler, outlet = filler_of(plan.sheet).name, plan.sheet.shape.outlet
     yield _row("Supplies", f"Filler {filler}", round(plan.takeoff.filler_mass, 3), "kg", "stubs included")
     if outlet:

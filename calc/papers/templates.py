@@ -77,6 +77,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, paper: Paper) -> d
         "material": material(plan),
         "bar": bar_of(display)[1],
         "always": cautions.ALWAYS,
+        "face_side": plan.sheet.shape.face_side,
         "count": str(count),
         "many": count != 1,
         "words": typed(f"{_identity(heading)}, {heading.day}".strip(", "), 9.0, ROOM),

@@ -81,7 +81,8 @@ def write_name(page: TilePage) -> None:
     spot = max((polylabel(piece, 2.0) for piece in pieces), key=room.boundary.distance)
     reach = room.boundary.distance(spot)
     for size, small in NAMES:
-        lines = _name_lines(elide(blank.name, size, 70.0, True), size, small, (spot.x, spot.y))
+        name = elide(blank.name, size, 70.0, True)
+        lines = _name_lines(name, page.pattern.face_side, size, small, (spot.x, spot.y))
         if all(spot.distance(shapely.Point(corner)) <= reach for box in lines for corner in points_of(box[3])):
             for text, centre, letters, _ in lines:
                 page.write(text, centre, letters, bold=letters == size)
@@ -89,9 +90,9 @@ def write_name(page: TilePage) -> None:
 
 
 def _name_lines(
-    name: str, size: float, small: float, centre: Point
+    name: str, face_side: str, size: float, small: float, centre: Point
 ) -> Sequence[tuple[str, Point, float, shapely.Polygon]]:
     x, y = centre
     above, below = (x, y - small * 0.7), (x, y + size * 0.65)
-    face = "wet face up"
+    face = f"{face_side} up"
     return (name, above, size, box_of(name, above, size, bold=True)), (face, below, small, box_of(face, below, small))

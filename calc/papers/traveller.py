@@ -66,7 +66,9 @@ def traveller_pdf(plan: Plan, heading: Heading, display: Display, render: Render
 
 def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) -> dict[str, object]:
     """All that the templates print."""
-    few = len(plan.sheet.shape.corners) < CROWDED  # such a tray's plan is legible on less than a page's width
+    # a tray of few corners has a plan that is legible on less than a page's width
+    few = not plan.shell.is_loose and len(plan.sheet.shape.corners) < CROWDED
+    is_loose = plan.shell.is_loose  # flat parts: nothing to weld, to inspect or to install
     has_code = bool(heading.job_number and heading.address)
     return {
         "heading": heading,
@@ -82,10 +84,12 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "always": cautions.ALWAYS,
         "cutting": cautions.CUTTING,
         "welding": cautions.welding(plan),
-        "installing": cautions.installing(plan),
+        "installing": () if is_loose else cautions.installing(plan),
         "warnings": [warning.text for warning in plan.warnings if money or warning.code not in MONEY],
         "figures": lines.key_figures(plan, display),
-        "tray": tray_view(plan, display),
+        "is_loose": is_loose,
+        "face_side": plan.sheet.shape.face_side,
+        "tray": "" if is_loose else tray_view(plan, display),
         "plan_view": plan_view(plan, display, width=SMALLER if few else WIDTH),
         "few": few,
         "blank_lines": lines.blank_lines(plan, display),
@@ -94,14 +98,14 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "sheets": _sheets(plan, display),
         "kerf": display.fine(plan.sheet.making.kerf),
         "unplaced": ", ".join(plan.layout.unplaced),
-        "weld_map": weld_map(plan, display, width=SMALLER if few else WIDTH),
+        "weld_map": "" if is_loose else weld_map(plan, display, width=SMALLER if few else WIDTH),
         "seams": lines.seam_lines(plan, display),
         "step_groups": step_groups(plan),
         "steps_total": lines.hours(sum(step.minutes for step in plan.steps)),
-        "inspection": inspection_lines(plan, display),
+        "inspection": [] if is_loose else inspection_lines(plan, display),
         "bend_method": bend_method(plan),
         "has_outlet": plan.sheet.shape.outlet is not None,
-        "drains": plan.drainage.least_fall > LEVEL,
+        "drains": plan.drainage is not None and plan.drainage.least_fall > LEVEL,
         "tolerance_class": plan.sheet.making.tolerance_class,
         "trays": [str(number) for number in range(1, min(plan.sheet.quantity, MOST_TRAYS) + 1)],
         "more_trays": f"{MOST_TRAYS + 1} to {plan.sheet.quantity}" if plan.sheet.quantity > MOST_TRAYS else "",

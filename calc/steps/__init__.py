@@ -24,12 +24,10 @@ __all__ = ["SQUARE_BUTT", "Step", "cut_key", "cut_keys", "in_turn", "plan_steps"
 def plan_steps(
     sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout: Layout, takeoff: Takeoff
 ) -> tuple[Step, ...]:
-    """The steps of a job, in the order in which they are done."""
+    """The steps of a job, in the order in which they are done; loose parts are done when they are dressed."""
     work = Work(sheet, shell, blanks, layout, takeoff)
-    stages = (
-        *(measure, mark, cut, drill, cut_by_hand, dress, fold),
-        *(fit, weld, planish, fit_outlet, test, install, finish),
-    )
+    joining = () if shell.is_loose else (fit, weld, planish, fit_outlet, test, install, finish)
+    stages = (measure, mark, cut, drill, cut_by_hand, dress, fold, *joining)
     return _distinct([step for stage in stages for step in stage(work)])
 
 

@@ -14,11 +14,14 @@ from calc.shell import Joint
 from calc.steps.work import Step, Work, names_of, numbered, rim_lengths, rim_words
 from calc.units import Display
 
-MOST_TOLD = 8  # corners whose offsets a step tells; more are read off the drawing
+MOST_TOLD = 8  # corners whose offsets, or parts whose names, a step tells; more are read off the drawings
 
 
 def measure(work: Work) -> Iterator[Step]:
     """Check what it goes into before anything is cut."""
+    if work.shell.is_loose:
+        yield _measure_parts(work)
+        return
     if work.sheet.shape.seat == "free":
         text = f"Check the place it stands in, machine isolated and locked off: room for {_outer_words(work)}."
         yield work.step("measure:place", "measure", text, 3)
@@ -31,6 +34,14 @@ def measure(work: Work) -> Iterator[Step]:
         "below that.",
         rim_lengths(work) + 3,
     )
+
+
+def _measure_parts(work: Work) -> Step:
+    """Check parts against where they go, a length for each side."""
+    names = [face.name for face in work.shell.faces]
+    told = ", ".join(names[:MOST_TOLD]) + (f" and {len(names) - MOST_TOLD} more" if len(names) > MOST_TOLD else "")
+    text = f"Check the sides of {told} against where they go, the machine isolated and locked off."
+    return work.step("measure:parts", "measure", text, sum(len(face.loop) for face in work.shell.faces))
 
 
 def _outer_words(work: Work) -> str:
@@ -133,8 +144,12 @@ def dress(work: Work) -> Iterator[Step]:
     """Edges dressed, and bevelled where blanks meet at a ridge."""
     for blank, alike in work.patterns():
         off = work.copies * sum(other.count for other in alike)
-        text = f"Dress every edge of {names_of(alike)}, {off} off; corners off, no burr on the wet face.{_bevels(alike, work)}"
+        text = f"Dress every edge of {names_of(alike)}, {off} off; {_smooth(work)}.{_bevels(alike, work)}"
         yield work.step(f"dress:{blank.name}", "dress", text, off * _perimeter(blank) / 1000)
+
+
+def _smooth(work: Work) -> str:
+    return f"corners off, no burr {'left' if work.shell.is_loose else 'on the wet face'}"
 
 
 def _bevels(alike: Sequence[Blank], work: Work) -> str:

@@ -207,4 +207,26 @@ JOBS = (
         due=19,
         up_to="mark",
     ),
+    DemoJob(
+        title="Plates for a belt guard",
+        customer="Fennick Box Makers",
+        machine="Belt drive of the carton folder",
+        shape={
+            "family": "flat-parts",
+            "parts": [
+                {"name": "gusset", "outline": [[0, 0], [115, 0], [115, 18], [18, 115], [0, 115]], "count": 4},
+                {"name": "stiffener", "outline": {"sides": [640, 48, 520], "angles": [90, 90]}, "count": 2},
+                {
+                    "name": "cover",
+                    "outline": [[0, 0], [560, 0], [560, 265], [345, 265], [345, 190], [215, 190], [215, 265], [0, 265]],
+                },
+            ],
+        },
+        begun=-2,
+        due=6,
+        up_to="cut",
+        share=0.5,
+        thickness=2.0,
+        notes={"measure": "The slot in the cover clears the shaft by 22 mm on either side."},
+    ),
 )

@@ -3,6 +3,8 @@
 Paths within the shape are its family's (`fabjobs.forms.families`).
 """
 
+import re
+
 _PLAIN = {
     "title": "title",
     "customer": "customer",
@@ -34,9 +36,11 @@ def field_of(path: str) -> str | None:
 
 
 def label_of(field: str) -> str:
-    """The label on the drawing of what is measured for a field of the form; drawings count from 1.
+    """The label on the drawing of what is measured for a field of the form; drawings count from 1. Both coordinates of a
+    corner of a flat part light the corner.
 
-    >>> label_of("corner_0_x"), label_of("side_3"), label_of("inside_radius")
-    ('corner-1-x', 'side-4', 'inside-radius')
+    >>> label_of("corner_0_x"), label_of("side_3"), label_of("inside_radius"), label_of("part_0_corner_2_y")
+    ('corner-1-x', 'side-4', 'inside-radius', 'part-1-corner-3')
     """
+    field = re.sub(r"(part_\d+_corner_\d+)_[xy]", r"\1", field)
     return "-".join(str(int(part) + 1) if part.isdigit() else part for part in field.split("_"))

@@ -20,7 +20,7 @@ from calc.papers.patterns_dxf import patterns_dxf
 from calc.papers.takeoff_table import HEAD, takeoff_rows
 from calc.units import Display
 from tests.calc.made_patterns import PAN, PAN_FOLDS, PAN_HOLES, RECTANGLE, blank_of, pan, plan_of
-from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, SUMPS, TWISTED, sheet_of
+from tests.shapes import FIVE, MIRROR, PLATES, REFLEX, SKEW, SUMPS, TWISTED, sheet_of
 
 FOLDED_PAN = {"family": "pan", "length": 420, "width": 260, "height": 60, "inside_radius": 2}
 LAP = {**SKEW, "rim_finish": {"kind": "lap", "width": 25, "inside_radius": 2}}
@@ -48,7 +48,7 @@ def outlines_of(document: Any) -> list[shapely.Polygon]:
     return found
 
 
-@pytest.mark.parametrize("shape", [SKEW, FIVE, REFLEX, MIRROR, FOLDED_PAN, LAP, TWISTED, SUMPS["five"]])
+@pytest.mark.parametrize("shape", [SKEW, FIVE, REFLEX, MIRROR, FOLDED_PAN, LAP, TWISTED, SUMPS["five"], PLATES])
 def test_outlines_are_closed_true_and_clear_of_each_other(shape: dict[str, Any]) -> None:
     plan = calc.plan(sheet_of(shape))
     document = read(plan)

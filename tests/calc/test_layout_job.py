@@ -19,7 +19,7 @@ from calc.papers.lines import cut_lines
 from calc.steps import cut_key
 from calc.tables.minutes import STANDARD
 from tests.calc.replay import check_layout, replay
-from tests.shapes import NAMED, SKEW, fall_tray, fall_trays, ring, sheet_of
+from tests.shapes import FLAT, NAMED, SKEW, fall_tray, fall_trays, ring, sheet_of
 
 KERF = 2.0
 
@@ -39,10 +39,10 @@ def check_plan(made: Plan) -> None:
     )
 
 
-@pytest.mark.parametrize("name", NAMED)
+@pytest.mark.parametrize("name", [*NAMED, *FLAT])
 @pytest.mark.parametrize("trim", [0, 5])
 def test_every_blank_of_a_plan_comes_free(name: str, trim: float) -> None:
-    made = plan(sheet_of(NAMED[name], quantity=2, making={"edge_trim": trim}))
+    made = plan(sheet_of((NAMED | FLAT)[name], quantity=2, making={"edge_trim": trim}))
     check_plan(made)
     assert not made.layout.unplaced
     assert "hand-trim" not in [warning.code for warning in made.warnings]

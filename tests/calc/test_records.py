@@ -6,12 +6,12 @@ import pytest
 
 from calc import Plan, plan
 from calc.records import as_json
-from tests.shapes import NAMED, fall_tray, sheet_of
+from tests.shapes import FLAT, NAMED, fall_tray, sheet_of
 
 
-@pytest.mark.parametrize("name", NAMED)
+@pytest.mark.parametrize("name", [*NAMED, *FLAT])
 def test_a_plan_comes_back_from_its_own_text(name: str) -> None:
-    text = json.dumps(plan(sheet_of(NAMED[name])).as_json(), allow_nan=False)
+    text = json.dumps(plan(sheet_of((NAMED | FLAT)[name])).as_json(), allow_nan=False)
     assert json.dumps(Plan.from_json(json.loads(text)).as_json()) == text
 
 

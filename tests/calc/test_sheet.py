@@ -115,7 +115,12 @@ def test_lengths_are_millimetres_or_text_with_a_unit() -> None:
             'must be one of bare, lap, upstand (got "rolled")',
         ),
         ("shape.lid", 1, "sheet.shape.lid", "unknown key"),
-        ("shape.family", "bucket", "sheet.shape.family", 'must be one of fall-tray, valley-tray, pan (got "bucket")'),
+        (
+            "shape.family",
+            "bucket",
+            "sheet.shape.family",
+            'one of fall-tray, valley-tray, pan, flat-parts (got "bucket")',
+        ),
         ("shape", [], "sheet.shape", "family"),
         ("material.alloy", "unobtainium", "sheet.material.alloy", "5052-H32"),
         ("material.alloy", 5052, "sheet.material.alloy", "text"),

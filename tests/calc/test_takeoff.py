@@ -11,7 +11,7 @@ import shapely
 from calc import Plan, plan
 from calc.costing import cost_line
 from calc.steps import cut_key
-from tests.shapes import METAL, MIRROR, NAMED, SKEW, fall_tray, ring, sheet_of
+from tests.shapes import FLAT, METAL, MIRROR, NAMED, SKEW, fall_tray, ring, sheet_of
 
 RATES = {
     "labour": "50.00",
@@ -145,9 +145,9 @@ def test_steps_come_in_the_trades_order() -> None:
     ]  # fmt: skip
 
 
-@pytest.mark.parametrize("name", NAMED)
+@pytest.mark.parametrize("name", [*NAMED, *FLAT])
 def test_a_step_key_names_one_thing(name: str) -> None:
-    made = planned(NAMED[name], quantity=3)
+    made = planned((NAMED | FLAT)[name], quantity=3)
     keys = [step.key for step in made.steps]
     assert len(set(keys)) == len(keys)
     assert not [key for key in keys if "#" in key]  # none had to be told apart by a number

@@ -23,7 +23,7 @@ from calc.papers.codes import qr_drawing
 from calc.papers.lines import check_lines, cut_lines, offset_lines, seam_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
 from calc.units import Display
-from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
+from tests.shapes import FIVE, MIRROR, PLATES, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
 
 weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
 
@@ -73,6 +73,7 @@ def planned(name: str) -> calc.Plan:
         "falling pan": (pan(600, 400, 60, inside_radius=2, fall=10, return_width=20), {}),
         "valley": ({**TWISTED, "rim_finish": {"kind": "lap", "width": 25, "inside_radius": 2}}, {}),
         "sump": (SUMPS["skew"], {}),
+        "flat": (PLATES, {"quantity": 2}),
         "fewest": (SKEW, {"making": {"joins": "fewest-welds", "bend_method": "k-factor", "k_factor": 0.42}}),
     }
     shape, keys = shapes[name]
@@ -228,7 +229,7 @@ def test_the_reader_of_pages_sees_faults() -> None:
     "name",
     [
         *("ordinary", "alike", "three", "five", "reflex", "twelve", "twenty-four", "dented 24", "long", "many"),
-        *("lapped", "upstand", "pan", "falling pan", "fewest", "valley", "sump"),
+        *("lapped", "upstand", "pan", "falling pan", "fewest", "valley", "sump", "flat"),
     ],
 )
 def test_nothing_overflows_or_overlaps(name: str) -> None:

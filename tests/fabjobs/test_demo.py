@@ -56,7 +56,7 @@ def test_the_jobs_stand_at_all_stages(in_demo: Path) -> None:
     progress = progress_of(jobs)
     assert [progress[job.pk].stage for job in jobs] == [
         Stage.FINISHED, Stage.FITTING, Stage.WELDING, Stage.CUTTING, Stage.PLANNED,
-        Stage.CUTTING, Stage.WELDING, Stage.PLANNED,
+        Stage.CUTTING, Stage.WELDING, Stage.PLANNED, Stage.CUTTING,
     ]  # fmt: skip
     assert [job.title for job in jobs] == [told.title for told in demo.JOBS]
 
