@@ -1,4 +1,4 @@
-"""Where the metal of a job went: bought, in the blanks, returned as offcuts, spoiled, and the rest, which is scrap."""
+"""Where the metal issued to a job went: in the blanks, returned as offcuts, spoiled, and the rest, which is scrap."""
 
 import math
 from collections.abc import Iterable
@@ -6,12 +6,15 @@ from decimal import Decimal
 from typing import NamedTuple
 
 import shapely
+import shapely.affinity
+import shapely.geometry
 
 from calc.costing import CENT
 from calc.records import Outline
 
 SQUARE_METRE = 1e6  # [mm2]
 NOTHING = Decimal(0)
+RECTANGLE = 1.0  # [mm2] an offcut that differs from its rectangle by less is one
 DUST = 1e-6  # [kg] what rounding may leave over
 
 
@@ -27,17 +30,21 @@ class Metal(NamedTuple):
 
 
 class Balance(NamedTuple):
-    """What was bought and where it is; `scrap` is what nothing else accounts for, saw dust included."""
+    """What was issued and where it is; `scrap` is what nothing else accounts for, saw dust included.
 
-    bought: Metal = Metal()
+    bought: what of it was bought for the job, the rest being from the rack; None where that is not known.
+    """
+
+    issued: Metal = Metal()
     in_blanks: Metal = Metal()
     returned: Metal = Metal()
     spoiled: Metal = Metal()
+    bought: Metal | None = None
 
     @property
     def scrap(self) -> Metal:
         """The rest. Below 0 where the lines can't all be true: see `discrepancy`."""
-        return self.bought - self.in_blanks - self.returned - self.spoiled
+        return self.issued - self.in_blanks - self.returned - self.spoiled
 
     @property
     def discrepancy(self) -> str:
@@ -49,29 +56,35 @@ class Balance(NamedTuple):
         said += [f"{self.spoiled.mass:.2f} kg was spoiled"] if self.spoiled.mass else []
         words = said[0] if len(said) == 1 else f"{', '.join(said[:-1])} and {said[-1]}"
         return (
-            f"This does not add up: {self.bought.mass:.2f} kg of sheet is logged, but {words}, "
+            f"This does not add up: {self.issued.mass:.2f} kg of sheet is logged, but {words}, "
             f"{-self.scrap.mass:.2f} kg too much. A sheet is not logged, an offcut is too large, or a blank is counted twice."
         )
 
 
 def strike_balance(
-    *, bought: Metal, blank_mass: float, returned: Metal, spoiled_mass: float, areal_mass: float
+    *,
+    issued: Metal,
+    blank_mass: float,
+    returned: Metal,
+    spoiled_mass: float,
+    areal_mass: float,
+    bought: Metal | None = None,
 ) -> Balance:
     """The balance of one fabrication's metal.
 
-    blank_mass, spoiled_mass [kg]; areal_mass [kg/m2], by which their areas follow from their masses; the money in
-    `returned` is not read. What was paid for the sheets is shared out by mass, each share rounded half up to the
-    hundredth; scrap takes what that leaves.
+    blank_mass, spoiled_mass [kg]; areal_mass [kg/m2], by which their areas follow from their masses. What was paid for the
+    metal is shared out by mass, each share rounded half up to the hundredth; scrap takes what that leaves. What came back
+    counts at the money in `returned`, what the rack took it at; where there is none, at its share too.
 
     >>> sheet = Metal(mass=10.0, area=2.5e6, money=Decimal("80.00"))
     >>> kept = Metal(mass=4.0, area=1e6)
-    >>> struck = strike_balance(bought=sheet, blank_mass=5.0, returned=kept, spoiled_mass=0.5, areal_mass=4.0)
+    >>> struck = strike_balance(issued=sheet, blank_mass=5.0, returned=kept, spoiled_mass=0.5, areal_mass=4.0)
     >>> struck.scrap.mass, struck.scrap.area, str(struck.in_blanks.money), str(struck.scrap.money)
     (0.5, 125000.0, '40.00', '4.00')
     """
 
     # A share of a mass is as inexact as the mass: floats do, and only what comes of it is decimal.
-    hundredths_a_kg = float(bought.money) * 100 / bought.mass if bought.mass else 0.0
+    hundredths_a_kg = float(issued.money) * 100 / issued.mass if issued.mass else 0.0
 
     def share(mass: float, area: float) -> Metal:
         hundredths = math.floor(hundredths_a_kg * mass + 0.5)
@@ -80,17 +93,19 @@ def strike_balance(
     def of_mass(mass: float) -> Metal:
         return share(mass, mass / areal_mass * SQUARE_METRE if areal_mass else 0.0)
 
-    return Balance(bought, of_mass(blank_mass), share(returned.mass, returned.area), of_mass(spoiled_mass))
+    back = returned if returned.money else share(returned.mass, returned.area)
+    return Balance(issued, of_mass(blank_mass), back, of_mass(spoiled_mass), bought)
 
 
 def sum_up(balances: Iterable[Balance]) -> Balance:
     """One balance for several."""
     kept = list(balances)
     return Balance(
-        _total(of.bought for of in kept),
+        _total(of.issued for of in kept),
         _total(of.in_blanks for of in kept),
         _total(of.returned for of in kept),
         _total(of.spoiled for of in kept),
+        _total(bought) if (bought := [of.bought for of in kept if of.bought is not None]) else None,
     )
 
 
@@ -110,3 +125,26 @@ def size_of(outline: Outline) -> tuple[float, float, float]:
     around = shapely.get_coordinates(piece.minimum_rotated_rectangle)
     width, length = sorted(math.dist(around[i], around[i + 1]) for i in range(2))
     return round(length, 7), round(width, 7), round(float(piece.area), 3)
+
+
+def laid_square(outline: Outline) -> Outline | None:
+    """An offcut's outline [mm] turned until the least rectangle round it lies along x, from (0, 0); None for a rectangle.
+
+    >>> laid_square(((10, 5), (310, 5), (310, 205), (10, 205))) is None
+    True
+    >>> laid_square(((0, 0), (0, -300), (200, -300)))
+    ((0.0, 0.0), (300.0, 0.0), (300.0, 200.0))
+    """
+    piece = shapely.Polygon(outline)
+    length, width, area = size_of(outline)
+    if abs(length * width - area) < RECTANGLE:
+        return None
+    around = shapely.get_coordinates(piece.minimum_rotated_rectangle)
+    one, other = (around[i + 1] - around[i] for i in range(2))
+    along = one if math.hypot(*one) >= math.hypot(*other) else other
+    turned = shapely.affinity.rotate(piece, -math.degrees(math.atan2(along[1], along[0])), origin=(0.0, 0.0))
+    corners = shapely.get_coordinates(shapely.geometry.polygon.orient(turned).exterior)[:-1]
+    corners = corners - corners.min(axis=0)
+    first = min(range(len(corners)), key=lambda i: (round(corners[i][1], 6), round(corners[i][0], 6)))
+    rounded = [(round(float(x), 4) + 0.0, round(float(y), 4) + 0.0) for x, y in corners]
+    return tuple(rounded[first:] + rounded[:first])

@@ -10,6 +10,8 @@ from calc.records import DIGITS, Outline
 LARGEST_SHEET = 20_000.0  # [mm]
 MOST_PRICE = "999999.99"  # of a sheet
 MOST_SIZES = 200
+MOST_DRAWN = 24  # pieces of a rack that a plan looks at: more would take longer than they save
+MOST_PIECES = 10**9  # that a rack ever numbers
 MOST_CORNERS = 40  # of an offcut
 LEAST_AREA = 1.0  # [mm2] of an offcut
 CONVEX = 1e-6  # share of the area by which an outline may fall short of its hull: rounding
@@ -20,7 +22,8 @@ class Stock:
     """A size of sheet that can be had: label, length and width [mm], how many (None: as many as needed), price each.
 
     outline: that of an offcut which is no rectangle, convex and anticlockwise [mm]. Its least x and its least y are 0, and
-    length and width are those of the rectangle round it.
+    length and width are those of the rectangle round it. rack: the number on the rack of a piece that is there already, and so
+    is used before any that is to be bought.
     """
 
     label: str
@@ -29,6 +32,7 @@ class Stock:
     count: int | None = None
     price: str = "0"
     outline: Outline | None = None
+    rack: int | None = None
 
 
 def read_stock(item: Field) -> tuple[Stock, ...] | None:
@@ -45,7 +49,7 @@ def read_stock(item: Field) -> tuple[Stock, ...] | None:
 
 
 def _read_size(item: Field) -> Stock | None:
-    keys = ("label", "length", "width", "count", "price", "outline")
+    keys = ("label", "length", "width", "count", "price", "outline", "rack")
     if not item.has_keys():
         return None
     outlined = item.value.get("outline") is not None
@@ -58,12 +62,14 @@ def _read_size(item: Field) -> Stock | None:
     unlimited = item.value.get("count") is None
     count = None if unlimited else item.at("count").whole(0, 100_000)
     price = item.at("price", "0").money(MOST_PRICE)
+    racked = item.value.get("rack") is not None
+    rack = item.at("rack").whole(1, MOST_PIECES) if racked else None
     if label is not None and not label:
         item.at("label").fault('must not be empty; a short name such as "S1"')
-    faulty = not label or sides is None or price is None or (count is None and not unlimited)
+    faulty = (count is None and not unlimited) or (rack is None and racked)
     if faulty or (outlined and outline is None) or not label or sides is None or price is None:
         return None
-    return Stock(label, *sides, 1 if outlined and unlimited else count, price, outline)
+    return Stock(label, *sides, 1 if unlimited and (outlined or racked) else count, price, outline, rack)
 
 
 def _read_sides(item: Field, outline: Outline | None) -> tuple[float, float] | None:

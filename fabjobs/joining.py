@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,6 +17,7 @@ from fabjobs import planning
 from fabjobs.changes import names
 from fabjobs.frozen import cut_into, metal_of
 from fabjobs.models import Revision
+from fabjobs.rack import stock_now
 from fabjobs.rows import Substance, retiring, substances
 
 WELD_ALL, FEWEST_WELDS = JOINS
@@ -85,7 +87,8 @@ def sheet_joined(revision: Revision, joins: str) -> dict[str, Any]:
     """The sheet of a revision, the latest of its job, with its facets joined so; sheets that were cut into stay as they lie."""
     sheet = revision.sheet
     frozen = [lying.layout for lying in cut_into(revision.fabrication, metal=metal_of(sheet))]
-    return {**sheet, "making": {**sheet["making"], "joins": joins}, "frozen": frozen}
+    stock = stock_now(revision, Counter(layout["stock"] for layout in frozen))
+    return {**sheet, "making": {**sheet["making"], "joins": joins}, "stock": stock, "frozen": frozen}
 
 
 def plan_joined(revision: Revision, joins: str) -> Plan:

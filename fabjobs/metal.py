@@ -1,7 +1,7 @@
 """A fabrication's metal as a page shows it: what was planned, what was logged, and what is still to be logged."""
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
@@ -10,19 +10,22 @@ from typing import Any, TypeVar
 from django.db.models import QuerySet
 
 from calc import Plan
-from calc.balance import Balance, Metal, size_of, strike_balance
+from calc.balance import Balance, Metal, laid_square, size_of, strike_balance
+from calc.laid import SheetLayout
+from calc.records import Outline
 from calc.units import Display
 from fabjobs.forms.typed import exactly
 from fabjobs.frozen import Metal as MetalKey
 from fabjobs.frozen import metal_key
-from fabjobs.models import BoughtIn, OffcutReturned, Part, Revision, SheetUsed, Spoiled
+from fabjobs.models import BoughtIn, Fabrication, MoveKind, Part, Revision, Spoiled, StockMove
 from fabjobs.models.logged import MetalLine
 
 Line = TypeVar("Line", bound=MetalLine)
 SIDES = ("length", "width")
 SAME = 0.05 + 1e-6  # [mm] sizes no further apart are one size, as far as floats tell
 PARTS_OF_BALANCE = {
-    "bought": "Sheets bought",
+    "bought": "Sheets bought for it",
+    "issued": "Issued to it",
     "in_blanks": "In the blanks",
     "returned": "Offcuts returned",
     "spoiled": "Spoiled",
@@ -32,7 +35,7 @@ PARTS_OF_BALANCE = {
 
 @dataclass(frozen=True)
 class PlannedSheet:
-    """So many sheets of a size [mm] in a metal, and the price of one."""
+    """So many sheets of a size [mm] in a metal, and the price of one; rack: the number of a piece that is there already."""
 
     label: str
     length: float
@@ -40,30 +43,32 @@ class PlannedSheet:
     price: Decimal
     count: int
     metal: MetalKey
+    rack: int | None = None
 
 
 @dataclass(frozen=True)
 class PlannedOffcut:
-    """So many offcuts of a size [mm] in a metal; the area of one [mm2] is its outline's."""
+    """So many offcuts of a size [mm] in a metal; the area of one [mm2] is its outline's, told where it is no rectangle."""
 
     length: float
     width: float
     area: float
     count: int
     metal: MetalKey
+    outline: Outline | None = None
 
 
 @dataclass(frozen=True)
 class BalanceRow:
-    """A line of the balance. `actual` and `difference` are None while no sheet is logged."""
+    """A line of the balance. `actual` is None while no sheet is logged, `planned` where the plan does not say."""
 
     name: str
-    planned: Metal
+    planned: Metal | None
     actual: Metal | None
 
     @property
     def difference(self) -> Metal | None:
-        return None if self.actual is None else self.actual - self.planned
+        return None if self.actual is None or self.planned is None else self.actual - self.planned
 
 
 def balance_rows(planned: Balance, actual: Balance | None) -> Iterator[BalanceRow]:
@@ -74,43 +79,52 @@ def balance_rows(planned: Balance, actual: Balance | None) -> Iterator[BalanceRo
 
 def planned_sheets(plan: Plan) -> list[PlannedSheet]:
     """The sheets of a plan's layout, by size."""
-    prices = {size.label: Decimal(size.price) for size in plan.sheet.stock}
+    stock = {size.label: size for size in plan.sheet.stock}
+    prices = {label: Decimal(size.price) for label, size in stock.items()}
+    racked = {label: size.rack for label, size in stock.items()}
     counted = Counter((used.stock, used.length, used.width) for used in plan.layout.sheets)
     metal = _metal_of(plan)
     return [
-        PlannedSheet(label, length, width, prices.get(label, Decimal(0)), count, metal)
+        PlannedSheet(label, length, width, prices.get(label, Decimal(0)), count, metal, racked.get(label))
         for (label, length, width), count in counted.items()
     ]
 
 
 def planned_offcuts(plan: Plan) -> list[PlannedOffcut]:
     """The offcuts of a plan's layout, by size."""
-    sizes = Counter(size_of(kept.outline) for used in plan.layout.sheets for kept in used.offcuts)
-    metal = _metal_of(plan)
-    return [PlannedOffcut(length, width, area, count, metal) for (length, width, area), count in sizes.items()]
+    return offcuts_on(plan.layout.sheets, _metal_of(plan))
+
+
+def offcuts_on(sheets: Iterable[SheetLayout], metal: MetalKey) -> list[PlannedOffcut]:
+    """The offcuts of these sheets, by size and outline."""
+    pieces = Counter((*size_of(kept.outline), laid_square(kept.outline)) for used in sheets for kept in used.offcuts)
+    return [
+        PlannedOffcut(length, width, area, count, metal, outline)
+        for (length, width, area, outline), count in pieces.items()
+    ]
 
 
 def _metal_of(plan: Plan) -> MetalKey:
     return metal_key(plan.sheet.material.alloy, plan.sheet.material.thickness)
 
 
-def sheets_to_log(planned: Sequence[PlannedSheet], lines: Sequence[SheetUsed]) -> list[PlannedSheet]:
+def sheets_to_log(planned: Sequence[PlannedSheet], lines: Sequence[StockMove]) -> list[PlannedSheet]:
     """The planned sheets that no line tells of yet."""
     left = []
     for size in planned:
-        same = (line for line in lines if line.label == size.label and _same_piece(size, line))
+        same = (line for line in lines if _is_of(line, size))
         if (count := size.count - sum(line.count for line in same)) > 0:
             left.append(replace(size, count=count))
     return left
 
 
-def offcuts_to_return(planned: Sequence[PlannedOffcut], lines: Sequence[OffcutReturned]) -> list[PlannedOffcut]:
+def offcuts_to_return(planned: Sequence[PlannedOffcut], lines: Sequence[StockMove]) -> list[PlannedOffcut]:
     """The planned offcuts that no line tells of yet. A line of another size stands for one of those left, in turn.
 
     A line of another metal stands for none of them: it was kept before the plan changed.
     """
     metals = {piece.metal for piece in planned}
-    lines = [line for line in lines if metal_key(line.alloy, line.thickness) in metals]
+    lines = [line for line in lines if metal_key(line.item.alloy, line.item.thickness) in metals]
     logged = sum(line.count for line in lines)
     same = [min(piece.count, sum(line.count for line in lines if _same_piece(piece, line))) for piece in planned]
     others = logged - sum(same)
@@ -123,10 +137,18 @@ def offcuts_to_return(planned: Sequence[PlannedOffcut], lines: Sequence[OffcutRe
     return left
 
 
-def _same_piece(piece: PlannedSheet | PlannedOffcut, line: SheetUsed | OffcutReturned) -> bool:
+def _is_of(line: StockMove, size: PlannedSheet) -> bool:
+    """Whether a line issued sheets that were planned: that piece of the rack, or that size under that label."""
+    if size.rack is not None:
+        return line.item.number == size.rack
+    return line.item.label == size.label and _same_piece(size, line)
+
+
+def _same_piece(piece: PlannedSheet | PlannedOffcut, line: StockMove) -> bool:
     """Of one metal and one size; what was typed in inches or to a tenth of a mm is the size that was planned."""
-    same_metal = piece.metal == metal_key(line.alloy, line.thickness)
-    return same_metal and max(abs(piece.length - line.length), abs(piece.width - line.width)) <= SAME
+    of = line.item
+    same_metal = piece.metal == metal_key(of.alloy, of.thickness)
+    return same_metal and max(abs(piece.length - of.length), abs(piece.width - of.width)) <= SAME
 
 
 @dataclass(frozen=True)
@@ -135,8 +157,9 @@ class MetalBook:
 
     revision: Revision
     plan: Plan
-    sheets: Sequence[SheetUsed]
-    offcuts: Sequence[OffcutReturned]
+    sheets: Sequence[StockMove]
+    purchases: Sequence[StockMove]
+    offcuts: Sequence[StockMove]
     spoiled: Sequence[Spoiled]
     bought: Sequence[BoughtIn]
 
@@ -144,11 +167,13 @@ class MetalBook:
     def of(cls, revision: Revision, plan: Plan) -> "MetalBook":
         """Read in one query a kind of line."""
         made = revision.fabrication
+        moves = _moves(made)
         return cls(
             revision,
             plan,
-            sheets=_signed(made.sheetused_lines.all()),
-            offcuts=_signed(made.offcutreturned_lines.all()),
+            sheets=[line for line in moves if line.kind == MoveKind.ISSUED],
+            purchases=[line for line in moves if line.kind == MoveKind.BOUGHT],
+            offcuts=[line for line in moves if line.kind == MoveKind.RETURNED],
             spoiled=_signed(made.spoiled_lines.all()),
             bought=_signed(made.boughtin_lines.all()),
         )
@@ -187,12 +212,20 @@ class MetalBook:
         takeoff = self.plan.takeoff
         money, areal = self.revision.metal_cost, self._areal_mass
         return strike_balance(
-            bought=Metal(takeoff.sheet_mass, takeoff.sheet_area, money),
+            issued=Metal(takeoff.sheet_mass, takeoff.sheet_area, money),
             blank_mass=takeoff.sheet_mass - takeoff.offcut_mass - takeoff.scrap_mass,
             returned=Metal(takeoff.offcut_mass, takeoff.offcut_mass / areal * 1e6),
             spoiled_mass=0.0,
             areal_mass=areal,
+            bought=self._metal((size, size.count) for size in self.sheets_planned if size.rack is None),
         )
+
+    def _metal(self, sheets: Iterable[tuple[PlannedSheet, int]]) -> Metal:
+        """So many whole sheets of each size."""
+        kept = list(sheets)
+        area = sum(size.length * size.width * count for size, count in kept)
+        money = sum((size.price * count for size, count in kept), Decimal(0))
+        return Metal(self._areal_mass * area * 1e-6, area, money)
 
     @cached_property
     def actual(self) -> Balance | None:
@@ -200,19 +233,13 @@ class MetalBook:
         sheets = standing(self.sheets)
         if not sheets:
             return None
-        offcuts = standing(self.offcuts)
         return strike_balance(
-            bought=Metal(
-                sum(line.mass * line.count for line in sheets),
-                sum(line.length * line.width * line.count for line in sheets),
-                sum((line.price * line.count for line in sheets), Decimal(0)),
-            ),
+            issued=_moved(sheets),
             blank_mass=self.plan.takeoff.net_mass,
-            returned=Metal(
-                sum(line.mass * line.count for line in offcuts), sum(line.area * line.count for line in offcuts)
-            ),
+            returned=_moved(standing(self.offcuts)),
             spoiled_mass=sum(line.mass * line.count for line in standing(self.spoiled)),
             areal_mass=self._areal_mass,
+            bought=_moved(standing(self.purchases)),
         )
 
     @property
@@ -223,6 +250,20 @@ class MetalBook:
     def _areal_mass(self) -> float:
         """[kg/m2]"""
         return self.plan.sheet.material.mass(1e6)
+
+
+def _moves(made: Fabrication) -> list[StockMove]:
+    """The lines of the ledger with what they moved, who wrote them and who corrected them."""
+    return list(made.stock_moves.filter(corrects=None).select_related("item", "by", "corrected_by__by"))
+
+
+def _moved(lines: Sequence[StockMove]) -> Metal:
+    """The metal that these lines brought or took."""
+    return Metal(
+        sum(line.item.mass * line.count for line in lines),
+        sum(line.item.area * line.count for line in lines),
+        sum((line.item.price * line.count for line in lines), Decimal(0)),
+    )
 
 
 def _signed(lines: QuerySet[Line]) -> list[Line]:

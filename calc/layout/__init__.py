@@ -65,7 +65,9 @@ def lay_out(
     for filled in shop.fill():
         sheet = _sheet_layout(filled, items, copies, kerf)
         opened += filled.frame.stock.area
-        if may_turn_over and not filled.frame.stock.left_over:
+        if (
+            may_turn_over and filled.frame.stock.is_rectangle
+        ):  # a sheet may be seen in a mirror; another piece is itself
             sheet = mostly_face_up(sheet, outlines)
         sheet = sheet if making.by_saw else replace(sheet, cuts=())
         check_sheet(sheet, filled.frame.stock.outline, kerf, items, by_saw=making.by_saw)

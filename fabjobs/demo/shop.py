@@ -180,9 +180,6 @@ class _Story:
     def _log_metal(self, plan: calc.Plan) -> None:
         made, told, by = self.fabrication, self.told, self.owner
         with self._now():
-            if made.steps.filter(kind="cut", done_at__isnull=False).exists():
-                sheets = metal.planned_sheets(plan)
-                services.sheets_use_as_planned(fabrication=made, planned=sheets, by=by, form_key=self._key())
             if not told.kept and not made.steps.filter(kind="cut", done_at=None, retired=False).exists():
                 pieces = metal.planned_offcuts(plan)
                 services.offcuts_return_as_planned(fabrication=made, planned=pieces, by=by, form_key=self._key())

@@ -2,7 +2,16 @@
 
 from fabjobs.forms.change import ChangeForm
 from fabjobs.forms.joins import TakeJoinsForm
-from fabjobs.forms.metal import AsPlannedForm, BoughtForm, LineForm, OffcutForm, SheetForm, SpoiledForm, StrikeForm
+from fabjobs.forms.metal import (
+    AsPlannedForm,
+    BoughtForm,
+    LineForm,
+    OffcutForm,
+    PutAwayForm,
+    SheetForm,
+    SpoiledForm,
+    StrikeForm,
+)
 from fabjobs.forms.new_job import NewJobForm
 from fabjobs.forms.paper import PaperForm
 from fabjobs.forms.period import PeriodForm
@@ -19,6 +28,7 @@ __all__ = [
     "OffcutForm",
     "PaperForm",
     "PeriodForm",
+    "PutAwayForm",
     "RatesForm",
     "SetUpForm",
     "SheetForm",

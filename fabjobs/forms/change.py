@@ -1,7 +1,7 @@
 """A change of a job: the form of a new job filled in with what is stored, and why it changes."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from functools import cached_property
 from typing import Any, Self
@@ -18,6 +18,7 @@ from fabjobs.frozen import FrozenSheet, cut_into, metal_key
 from fabjobs.heading import Heading
 from fabjobs.models import Job, Revision, ShopSettings
 from fabjobs.models.rates import rates_in_force
+from fabjobs.rack import to_be_bought, with_cut_into
 
 LONGEST_REASON = 200
 LARGEST = 2**31 - 1
@@ -94,10 +95,16 @@ class ChangeForm(NewJobForm):
             "material": {**stored["material"], **material},
             "shape": self._kept_of_shape | self.asked.shape(given),
             "making": self._kept_of_making | self.making,
-            "stock": _stock(stored["stock"], given, Counter(sheet["stock"] for sheet in frozen)),
+            "stock": self._stock(frozen),
             "rates": rates_in_force(self.shop.currency) if given["todays_rates"] else stored["rates"],
             "frozen": frozen,
         }
+
+    def _stock(self, frozen: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+        """What is bought as typed, and what the rack has for this job now; a piece that was cut into in any case."""
+        stored, cut = self.revision.sheet["stock"], Counter(sheet["stock"] for sheet in frozen)
+        stock = self._drawn_on(_bought(to_be_bought(stored), self.cleaned_data, cut), self.revision.fabrication)
+        return with_cut_into(stock, stored, cut)
 
     @property
     def _kept_of_shape(self) -> dict[str, Any]:
@@ -116,7 +123,7 @@ class ChangeForm(NewJobForm):
         return {key: value for key, value in making.items() if key != "fold_radius" or is_own}
 
 
-def _stock(stored: list[dict[str, Any]], given: Mapping[str, Any], cut_into: Counter[str]) -> list[dict[str, Any]]:
+def _bought(stored: list[dict[str, Any]], given: Mapping[str, Any], cut_into: Counter[str]) -> list[dict[str, Any]]:
     """The sheet sizes with the typed one first. cut_into: how many sheets of a label are frozen.
 
     Where sheets of the first size were cut into and another size or price is typed, they keep their size and what they

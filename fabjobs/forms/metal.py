@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, Self
 
 from django import forms
 
@@ -122,6 +122,17 @@ class AsPlannedForm(forms.Form):
     revision = forms.IntegerField(min_value=1, max_value=LARGEST, widget=forms.HiddenInput)
 
     @classmethod
-    def fresh(cls, revision: int) -> "AsPlannedForm":
+    def fresh(cls, revision: int) -> Self:
         """revision: the number of the one that the page shows."""
         return cls(initial={"form_key": uuid.uuid4(), "revision": revision}, auto_id=False)
+
+
+class PutAwayForm(AsPlannedForm):
+    """The planned offcuts put on the rack, where they stand there."""
+
+    place = WordsField(label="Where it stands", max_length=80, required=False)
+
+    @property
+    def said(self) -> str:
+        """What is wrong with what was typed, in words."""
+        return " ".join(str(text) for text in self.errors.get("place", []))

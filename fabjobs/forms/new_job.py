@@ -8,8 +8,8 @@ from django import forms
 
 import calc
 from calc.reading import LONGEST_TEXT as LONGEST_WORDS
-from calc.reading import SheetFaults
-from calc.sheet import MOST_COPIES
+from calc.reading import Field, SheetFaults
+from calc.sheet import MOST_COPIES, read_thickness
 from calc.stock import Stock
 from calc.tables.alloys import ALLOYS
 from fabjobs.defaults import rates_for, stock_for
@@ -18,8 +18,9 @@ from fabjobs.forms.lengths import LengthField, ThicknessField
 from fabjobs.forms.paths import field_of, label_of
 from fabjobs.forms.typed import as_typed
 from fabjobs.joining import JOINS_TOLD, WELD_ALL
-from fabjobs.models import ShopSettings
+from fabjobs.models import Fabrication, ShopSettings
 from fabjobs.models.rates import rates_in_force
+from fabjobs.rack import rack_stock, to_be_bought
 
 USUAL_SHEET = {"mm": (2440.0, 1220.0), "in": (96 * 25.4, 48 * 25.4)}  # [mm]
 # What a preview can do without: it shows the metal, not the paperwork.
@@ -172,7 +173,14 @@ class NewJobForm(forms.Form):
             typed = calc.read_sheet(self.sheet).as_json()
         except SheetFaults:
             return False
+        for sheet in (was, typed):  # what is on the rack changes by itself
+            sheet["stock"] = to_be_bought(sheet["stock"])
         return all(typed[key] == was[key] for key in typed if key not in but_for)
+
+    def _drawn_on(self, sizes: list[dict[str, Any]], fabrication: Fabrication | None = None) -> list[dict[str, Any]]:
+        """The sizes that are bought, then what the rack has of the metal."""
+        alloy, thickness = self.cleaned_data["alloy"], self.cleaned_data["thickness"]
+        return [*sizes, *rack_stock(sizes, alloy, read_thickness(Field(thickness), alloy), fabrication)]
 
     @property
     def sheet(self) -> dict[str, Any]:
@@ -187,7 +195,7 @@ class NewJobForm(forms.Form):
             "material": {name: given[name] for name in ("alloy", "thickness", "finished_face", "grain")},
             "shape": self.asked.shape(given),
             "making": self.making | self.shop.reading,
-            "stock": stock_for(given["alloy"], given["thickness"], typed),
+            "stock": self._drawn_on(stock_for(given["alloy"], given["thickness"], typed)),
             "rates": rates_for(self.shop, given["labour"]),
         }
 

@@ -46,9 +46,9 @@ def plot_metal(planned: Balance, actual: Balance | None) -> SafeString:
     pairs = [
         Pair(
             row.name,
-            _bar(row.planned.mass),
+            _bar(row.planned.mass) if row.planned else None,
             _bar(row.actual.mass) if row.actual else None,
-            f"{fixed(row.planned.mass)} kg",
+            f"{fixed(row.planned.mass)} kg" if row.planned else NONE,
             f"{fixed(row.actual.mass)} kg" if row.actual else NONE,
         )
         for row in balance_rows(planned, actual)

@@ -134,7 +134,7 @@ def _money(made: Sequence[Made], work: WorkLine) -> list[MoneyLine]:
     expected_metal = sum((one.summary.metal_cost for one in with_sheets), Decimal(0))
     return [
         MoneyLine(
-            "Metal", expected_metal, sum((one.bought.money for one in with_sheets), Decimal(0)), bool(with_sheets)
+            "Metal", expected_metal, sum((one.issued.money for one in with_sheets), Decimal(0)), bool(with_sheets)
         ),
         MoneyLine("Labour", labour, work.actual.money),
         MoneyLine("Filler and gas", supplies, supplies),

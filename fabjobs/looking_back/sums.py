@@ -53,15 +53,26 @@ _SUMMARIES = """
     WHERE revision.fabrication_id IN (SELECT value FROM json_each(%s)) AND revision.number = (
         SELECT MAX(newer.number) FROM fabjobs_revision newer WHERE newer.fabrication_id = revision.fabrication_id)"""
 
-# The lines that stand, by fabrication: mass, area, hundredths of money.
-_SHEETS = """
-    SELECT fabrication_id, SUM(count * mass), SUM(count * length * width), SUM(count * CAST(ROUND(price * 100) AS INTEGER))
-    FROM fabjobs_sheetused WHERE struck_at IS NULL AND fabrication_id IN (SELECT value FROM json_each(%s))
-    GROUP BY fabrication_id"""
+# The lines that stand, by fabrication: mass, area, hundredths of money. A corrected line of the ledger is made up for by
+# the line that corrects it; where nothing is left, floats might leave dust.
+_ISSUED = """
+    SELECT move.fabrication_id, SUM(-move.on_hand * item.mass), SUM(-move.on_hand * item.area),
+        SUM(-move.on_hand * CAST(ROUND(item.price * 100) AS INTEGER))
+    FROM fabjobs_stockmove move JOIN fabjobs_stockitem item ON item.id = move.item_id
+    WHERE move.kind = 'issued' AND move.fabrication_id IN (SELECT value FROM json_each(%s))
+    GROUP BY move.fabrication_id HAVING SUM(-move.on_hand) > 0"""
+_BOUGHT = """
+    SELECT move.fabrication_id, SUM(move.on_hand * item.mass), SUM(move.on_hand * item.area),
+        SUM(move.on_hand * CAST(ROUND(item.price * 100) AS INTEGER))
+    FROM fabjobs_stockmove move JOIN fabjobs_stockitem item ON item.id = move.item_id
+    WHERE move.kind = 'bought' AND move.fabrication_id IN (SELECT value FROM json_each(%s))
+    GROUP BY move.fabrication_id HAVING SUM(move.on_hand) > 0"""
 _OFFCUTS = """
-    SELECT fabrication_id, SUM(count * mass), SUM(count * area), 0
-    FROM fabjobs_offcutreturned WHERE struck_at IS NULL AND fabrication_id IN (SELECT value FROM json_each(%s))
-    GROUP BY fabrication_id"""
+    SELECT move.fabrication_id, SUM(move.on_hand * item.mass), SUM(move.on_hand * item.area),
+        SUM(move.on_hand * CAST(ROUND(item.price * 100) AS INTEGER))
+    FROM fabjobs_stockmove move JOIN fabjobs_stockitem item ON item.id = move.item_id
+    WHERE move.kind = 'returned' AND move.fabrication_id IN (SELECT value FROM json_each(%s))
+    GROUP BY move.fabrication_id HAVING SUM(move.on_hand) > 0"""
 _SPOILED = """
     SELECT fabrication_id, SUM(count * mass), SUM(count * area), 0
     FROM fabjobs_spoiled WHERE struck_at IS NULL AND fabrication_id IN (SELECT value FROM json_each(%s))
@@ -109,6 +120,7 @@ class Made:
     job: int
     number: int
     summary: Summary
+    issued: Metal
     bought: Metal
     returned: Metal
     spoiled_mass: float
@@ -120,7 +132,7 @@ class Made:
         of = self.summary
         areal = of.areal_mass or 1.0
         return strike_balance(
-            bought=Metal(of.sheet_mass, of.sheet_mass / areal * 1e6, of.metal_cost),
+            issued=Metal(of.sheet_mass, of.sheet_mass / areal * 1e6, of.metal_cost),
             blank_mass=of.net_mass,
             returned=Metal(of.offcut_mass, of.offcut_mass / areal * 1e6),
             spoiled_mass=0.0,
@@ -129,7 +141,7 @@ class Made:
 
     @property
     def has_sheets(self) -> bool:
-        return self.bought.mass > 0
+        return self.issued.mass > 0
 
     @cached_property
     def actual(self) -> Balance:
@@ -137,11 +149,12 @@ class Made:
         if not self.has_sheets:
             return Balance()
         return strike_balance(
-            bought=self.bought,
+            issued=self.issued,
             blank_mass=self.summary.net_mass,
             returned=self.returned,
             spoiled_mass=self.spoiled_mass,
             areal_mass=self.summary.areal_mass,
+            bought=self.bought,
         )
 
 
@@ -169,12 +182,12 @@ def _summed(statement: str, fabrications: Sequence[int]) -> dict[Any, Work]:
 def made_of(fabrications: Sequence[int]) -> list[Made]:
     """The fabrications that have a revision, in the order given."""
     summaries = {row[0]: row[1:] for row in _rows(_SUMMARIES, fabrications)}
-    sheets, offcuts, spoiled, bought = (
+    sheets, bought, offcuts, spoiled, bought_in = (
         {
             pk: Metal(mass or 0.0, area or 0.0, CENT * (cents or 0))
             for pk, mass, area, cents in _rows(lines, fabrications)
         }
-        for lines in (_SHEETS, _OFFCUTS, _SPOILED, _BOUGHT_IN)
+        for lines in (_ISSUED, _BOUGHT, _OFFCUTS, _SPOILED, _BOUGHT_IN)
     )
     made = []
     for pk in fabrications:
@@ -186,10 +199,11 @@ def made_of(fabrications: Sequence[int]) -> list[Made]:
                     job=job,
                     number=number,
                     summary=Summary(*figures[:4], *(CENT * cents for cents in figures[4:])),
-                    bought=sheets.get(pk, NO_METAL),
+                    issued=sheets.get(pk, NO_METAL),
+                    bought=bought.get(pk, NO_METAL),
                     returned=offcuts.get(pk, NO_METAL),
                     spoiled_mass=spoiled.get(pk, NO_METAL).mass,
-                    bought_in=bought.get(pk, NO_METAL).money,
+                    bought_in=bought_in.get(pk, NO_METAL).money,
                 )
             )
     return made

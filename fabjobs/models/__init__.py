@@ -2,28 +2,31 @@
 
 from fabjobs.models.job import Fabrication, Job
 from fabjobs.models.logged import StepNote, Tick, TimeCorrection, TimeEntry
-from fabjobs.models.metal import BoughtIn, OffcutReturned, SheetUsed, Spoiled
+from fabjobs.models.metal import BoughtIn, Spoiled
 from fabjobs.models.people import Person
 from fabjobs.models.planned import Part, Revision, Step
+from fabjobs.models.rack import Form, MoveKind, StockItem, StockMove
 from fabjobs.models.rates import RateBook, SheetPrice
 from fabjobs.models.shop import SetUpCode, ShopSettings
 
 __all__ = [
     "BoughtIn",
     "Fabrication",
+    "Form",
     "Job",
-    "OffcutReturned",
+    "MoveKind",
     "Part",
     "Person",
     "RateBook",
     "Revision",
     "SetUpCode",
     "SheetPrice",
-    "SheetUsed",
     "ShopSettings",
     "Spoiled",
     "Step",
     "StepNote",
+    "StockItem",
+    "StockMove",
     "Tick",
     "TimeCorrection",
     "TimeEntry",

@@ -13,6 +13,7 @@ from fabjobs.frozen import cut_into, metal_key
 from fabjobs.heading import Heading
 from fabjobs.models import Fabrication, Job, Person, Revision, Step
 from fabjobs.moments import moment
+from fabjobs.services.rack import plan_reserve
 
 
 class JobIsStale(Exception):
@@ -23,7 +24,8 @@ class JobIsStale(Exception):
 def job_create(*, plan: calc.Plan, due_day: date | None, by: Person, form_key: UUID | None = None) -> Job:
     """A new job with one fabrication and its first revision, named as the plan's sheet says.
 
-    A form_key that was stored already answers with the job that it made.
+    What its plan takes from the rack is reserved. A form_key that was stored already answers with the job that it made.
+    Raises `NotOnTheRack` where another job was quicker, and nothing is written.
     """
     if (sent := revision_of_form(form_key)) is not None:
         return sent.fabrication.job
@@ -38,6 +40,7 @@ def job_create(*, plan: calc.Plan, due_day: date | None, by: Person, form_key: U
     )
     fabrication = Fabrication.objects.create(job=job, name=plan.sheet.shape.family.replace("-", " ").capitalize())
     planning.store(fabrication=fabrication, plan=plan, by=by, form_key=form_key)
+    plan_reserve(fabrication=fabrication, plan=plan, by=by)
     return job
 
 
@@ -57,7 +60,7 @@ def job_change(
 
     started_from: the number of the revision that was changed; job_version: the job's, if its lines change too. A form_key
     that was stored already answers with its revision. Raises `JobIsStale` where another revision, other lines or a cut
-    on a sheet that the plan does not leave as it lies came first.
+    on a sheet that the plan does not leave as it lies came first, and `NotOnTheRack` where a piece of the rack is gone.
     """
     if (sent := revision_of_form(form_key)) is not None:
         return sent
@@ -69,7 +72,9 @@ def job_change(
     if [sheet.layout for sheet in frozen] != plan.as_json()["sheet"]["frozen"]:
         raise JobIsStale(_cut([cut for sheet in frozen for cut in sheet.cuts]))
     job_describe(job=fabrication.job, heading=heading, version=job_version, by=by)
-    return planning.store(fabrication=fabrication, plan=plan, by=by, reason=reason, form_key=form_key)
+    revision = planning.store(fabrication=fabrication, plan=plan, by=by, reason=reason, form_key=form_key)
+    plan_reserve(fabrication=fabrication, plan=plan, by=by)
+    return revision
 
 
 @transaction.atomic

@@ -1,4 +1,4 @@
-"""Metal and bought-in things: lines are added, and struck out where wrong; none is ever changed or deleted.
+"""A job's metal and bought-in things: lines are added, and struck out where wrong; none is ever changed or deleted.
 
 Every line carries the key of the form that it came by, so a form sent twice makes one line; sent again with
 other words it is refused (`SentBefore`).
@@ -12,11 +12,21 @@ from uuid import UUID, uuid5
 from django.db import transaction
 from django.utils import timezone
 
+from calc.records import Outline
 from fabjobs.frozen import metal_of
 from fabjobs.metal import PlannedOffcut, PlannedSheet, offcuts_to_return, sheets_to_log
-from fabjobs.models import BoughtIn, Fabrication, OffcutReturned, Part, Person, SheetUsed, Spoiled
+from fabjobs.models import BoughtIn, Fabrication, MoveKind, Part, Person, Spoiled, StockItem, StockMove
 from fabjobs.models.logged import MetalLine
-from fabjobs.services.once import line_of_form
+from fabjobs.services.once import SentBefore, line_of_form
+from fabjobs.services.rack import (
+    issue_undo,
+    issued_to,
+    move_correct,
+    offcut_put_back,
+    returned_by,
+    sheet_buy_for,
+    stock_issue,
+)
 from fabjobs.services.steps import revision_came
 
 SQUARE_METRE = 1e6  # [mm2]
@@ -28,7 +38,7 @@ Line = TypeVar("Line", bound=MetalLine)
 class LineIsStruck(Exception):
     """Someone struck the line out already; `line` says who, when and why."""
 
-    def __init__(self, line: MetalLine) -> None:
+    def __init__(self, line: MetalLine | StockMove) -> None:
         self.line = line
         super().__init__(str(line))
 
@@ -36,7 +46,7 @@ class LineIsStruck(Exception):
 class NothingLeftToLog(Exception):
     """All that was planned is logged already; `last` is the newest line of it, if there is one."""
 
-    def __init__(self, last: MetalLine | None) -> None:
+    def __init__(self, last: StockMove | None) -> None:
         self.last = last
         super().__init__("all that was planned is logged already")
 
@@ -56,10 +66,11 @@ def sheet_use(
     price: Decimal,
     by: Person,
     form_key: UUID,
-) -> SheetUsed:
-    """Log sheets cut into: sizes [mm], price of one. They are of the metal now planned with."""
-    given = {"count": count, "label": label, "length": length, "width": width, "price": price}
-    return _added(SheetUsed, fabrication, by, form_key, **given, **_of_its_metal(fabrication, length * width))
+) -> StockMove:
+    """Log sheets bought for a fabrication and cut into: sizes [mm], price of one. They are of the metal now planned with."""
+    given: dict[str, Any] = {"count": count, "label": label, "length": length, "width": width, "price": price}
+    metal = _of_its_metal(fabrication, length * width)
+    return sheet_buy_for(fabrication=fabrication, by=by, form_key=form_key, **given, **metal)
 
 
 @transaction.atomic
@@ -72,10 +83,21 @@ def offcut_return(
     area: float,
     by: Person,
     form_key: UUID,
-) -> OffcutReturned:
-    """Log offcuts kept: the size [mm], and the area of one [mm2] where it is no rectangle."""
-    given = {"count": count, "length": length, "width": width, "area": area}
-    return _added(OffcutReturned, fabrication, by, form_key, **given, **_of_its_metal(fabrication, area))
+    outline: Outline | None = None,
+    place: str = "",
+) -> StockMove:
+    """Put offcuts of a fabrication on the rack: the size [mm], and the area of one [mm2] where it is no rectangle."""
+    given: dict[str, Any] = {
+        "count": count,
+        "length": length,
+        "width": width,
+        "area": area,
+        "outline": outline,
+        "place": place,
+    }
+    return offcut_put_back(
+        fabrication=fabrication, by=by, form_key=form_key, **given, **_of_its_metal(fabrication, area)
+    )
 
 
 @transaction.atomic
@@ -101,32 +123,28 @@ def sheets_use_as_planned(
     by: Person,
     form_key: UUID,
     revision: int | None = None,
-) -> list[SheetUsed]:
-    """Log the planned sheets that are not logged yet, a line a size. Raises `NothingLeftToLog`.
+) -> list[StockMove]:
+    """Issue the planned sheets that are not issued yet, a line a size: from the rack what is planned from there, the others
+    as bought for the job. Raises `NothingLeftToLog`, and `NotOnTheRack` where a piece is gone.
 
     revision: the number of the one that the person saw; raises `PlannedAnew` where it is not the newest any more.
     """
-    before = _same_form(SheetUsed, fabrication, form_key)
+    before = _same_form(fabrication, MoveKind.ISSUED, form_key)
     if before:
         return before
     _check_seen(fabrication, revision)
-    lines = list(fabrication.sheetused_lines.filter(struck_at=None))
+    lines = list(issued_to(fabrication))
     left = sheets_to_log(planned, lines)
     if not left:
         raise NothingLeftToLog(_newest(lines))
-    return [
-        sheet_use(
-            fabrication=fabrication,
-            count=size.count,
-            label=size.label,
-            length=size.length,
-            width=size.width,
-            price=size.price,
-            by=by,
-            form_key=uuid5(form_key, str(place)),
-        )
-        for place, size in enumerate(left)
-    ]
+    return [_use(size, fabrication, by, _key_of(form_key, MoveKind.ISSUED, place)) for place, size in enumerate(left)]
+
+
+def _use(size: PlannedSheet, fabrication: Fabrication, by: Person, form_key: UUID) -> StockMove:
+    given: dict[str, Any] = {"fabrication": fabrication, "count": size.count, "by": by, "form_key": form_key}
+    if size.rack is not None:
+        return stock_issue(item=StockItem.objects.get(number=size.rack), **given)
+    return sheet_use(label=size.label, length=size.length, width=size.width, price=size.price, **given)
 
 
 @transaction.atomic
@@ -137,16 +155,17 @@ def offcuts_return_as_planned(
     by: Person,
     form_key: UUID,
     revision: int | None = None,
-) -> list[OffcutReturned]:
-    """Log the planned offcuts that are not logged yet, a line a size. Raises `NothingLeftToLog`.
+    place: str = "",
+) -> list[StockMove]:
+    """Put the planned offcuts on the rack that are not there yet, a line a piece. Raises `NothingLeftToLog`.
 
     revision: the number of the one that the person saw; raises `PlannedAnew` where it is not the newest any more.
     """
-    before = _same_form(OffcutReturned, fabrication, form_key)
+    before = _same_form(fabrication, MoveKind.RETURNED, form_key)
     if before:
         return before
     _check_seen(fabrication, revision)
-    lines = list(fabrication.offcutreturned_lines.filter(struck_at=None))
+    lines = list(returned_by(fabrication))
     left = offcuts_to_return(planned, lines)
     if not left:
         raise NothingLeftToLog(_newest(lines))
@@ -157,25 +176,43 @@ def offcuts_return_as_planned(
             length=piece.length,
             width=piece.width,
             area=piece.area,
+            outline=piece.outline,
+            place=place,
             by=by,
-            form_key=uuid5(form_key, str(place)),
+            form_key=_key_of(form_key, MoveKind.RETURNED, number),
         )
-        for place, piece in enumerate(left)
+        for number, piece in enumerate(left)
     ]
 
 
 @transaction.atomic
-def line_strike(*, line: Line, why: str, by: Person) -> Line:
+def line_strike(*, line: MetalLine | StockMove, why: str, by: Person) -> MetalLine | StockMove:
     """Strike a wrong line out; it stays to be seen. The same form again changes nothing.
 
-    Raises `LineIsStruck` where it was struck out for another reason or by someone else.
+    A line of the rack's ledger is undone by another. Raises `LineIsStruck` where it was struck out for another reason or by
+    someone else, and `NotOnTheRack` where what it brought to the rack is gone.
     """
+    if isinstance(line, StockMove):
+        return _undone(line, why, by)
     struck = {"struck_at": timezone.now(), "struck_by": by, "struck_why": why}
     changed = type(line)._default_manager.filter(pk=line.pk, struck_at=None).update(**struck)
     line.refresh_from_db()
     if not changed and (line.struck_by_id, line.struck_why) != (by.pk, why):
         raise LineIsStruck(line)
     return line
+
+
+def _undone(move: StockMove, why: str, by: Person) -> StockMove:
+    undo = issue_undo if move.kind == MoveKind.ISSUED else move_correct
+    try:
+        undo(move=move, reason=why, by=by)
+    except SentBefore:
+        raise LineIsStruck(_as_it_stands(move)) from None
+    return _as_it_stands(move)
+
+
+def _as_it_stands(move: StockMove) -> StockMove:
+    return StockMove.objects.select_related("item", "corrected_by__by").get(pk=move.pk)
 
 
 def _added(kind: type[Line], fabrication: Fabrication, by: Person, form_key: UUID, **given: Any) -> Line:
@@ -187,13 +224,18 @@ def _added(kind: type[Line], fabrication: Fabrication, by: Person, form_key: UUI
     return kind._default_manager.create(fabrication=fabrication, by=by, form_key=form_key, **given)
 
 
-def _same_form(kind: type[Line], fabrication: Fabrication, form_key: UUID) -> list[Line]:
+def _same_form(fabrication: Fabrication, kind: MoveKind, form_key: UUID) -> list[StockMove]:
     """The lines that this form made when it was sent before; the plan may have fewer sizes by now."""
-    keys = [uuid5(form_key, str(place)) for place in range(MOST_SIZES)]
-    return list(kind._default_manager.filter(fabrication=fabrication, form_key__in=keys))
+    keys = [_key_of(form_key, kind, place) for place in range(MOST_SIZES)]
+    return list(StockMove.objects.filter(fabrication=fabrication, form_key__in=keys).select_related("item"))
 
 
-def _newest(lines: Sequence[Line]) -> Line | None:
+def _key_of(form_key: UUID, kind: MoveKind, place: int) -> UUID:
+    """The key of one of the lines of a form that makes several: a page may have one key for forms of every kind."""
+    return uuid5(form_key, f"{kind}:{place}")
+
+
+def _newest(lines: Sequence[StockMove]) -> StockMove | None:
     return max(lines, key=lambda line: line.pk, default=None)
 
 

@@ -6,9 +6,11 @@ from django.db import transaction
 from django.db.models import F, QuerySet
 from django.utils import timezone
 
+from fabjobs.frozen import CUT
 from fabjobs.models import Person, Revision, Step, StepNote, Tick
 from fabjobs.moments import moment
 from fabjobs.services.once import SentBefore, line_of_form
+from fabjobs.services.rack import cut_sheets_issue
 
 
 class StepChanged(Exception):
@@ -38,6 +40,8 @@ def step_tick(
         if not seen.update(version=F("version") + 1, **done_now):
             raise _changed(step, version)
         Tick.objects.create(step=step, done=done, by=by, form_key=form_key)
+        if step.kind == CUT:
+            cut_sheets_issue(fabrication=step.fabrication, by=by, form_key=form_key)
         if note and note not in _notes_of_form(form_key).values():
             StepNote.objects.create(step=step, text=note, by=by, form_key=_note_key(form_key))
     step.refresh_from_db()

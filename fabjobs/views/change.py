@@ -15,7 +15,7 @@ from fabjobs.heading import Heading
 from fabjobs.models import Job, Revision
 from fabjobs.preview import Preview
 from fabjobs.requests import ShopRequest
-from fabjobs.services import JobIsStale, job_change, job_describe, revision_of_form
+from fabjobs.services import JobIsStale, NotOnTheRack, job_change, job_describe, revision_of_form
 from fabjobs.views.job import job_for, latest_revision, revision_for
 from fabjobs.views.new_job import asked_otherwise
 
@@ -38,7 +38,7 @@ def change_job(request: ShopRequest, number: int) -> HttpResponse:
         return _page(request, job, form, status=422)
     try:
         saved = _save(request, job, form)
-    except JobIsStale as stale:
+    except (JobIsStale, NotOnTheRack) as stale:
         return _told(request, job, str(stale), form.cleaned_data["started_from"])
     return _on_to(request, job) if saved else _page(request, job, form, status=422)
 

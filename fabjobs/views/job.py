@@ -13,6 +13,7 @@ from fabjobs.metal import MetalBook
 from fabjobs.models import Fabrication, Job, Person, Revision
 from fabjobs.paper_check import judge_mark
 from fabjobs.planning import restore
+from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
 
 
@@ -64,6 +65,7 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
         "joins_are_open": is_open(plan),
         **make_section(job),
         "metal": MetalBook.of(revision, plan),
+        "put_away": PutAway.of(revision, plan),
         "revisions": revisions_of(revision.fabrication),
         "paper": judge_mark(job, request.GET.get("paper")),
         "paper_sizes": papers.PAPER_SIZES,

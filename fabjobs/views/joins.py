@@ -12,7 +12,7 @@ from fabjobs.heading import Heading
 from fabjobs.joining import JOINS_TOLD, CannotJoin, is_open, plan_joined, side_by_side
 from fabjobs.models import Job, Person, Revision
 from fabjobs.requests import ShopRequest
-from fabjobs.services import JobIsStale, job_change, revision_of_form
+from fabjobs.services import JobIsStale, NotOnTheRack, job_change, revision_of_form
 from fabjobs.views.job import job_for, latest_revision
 
 NOT_WHOLE = "That did not come back whole. Nothing was changed; choose once more."
@@ -37,7 +37,7 @@ def take_joins(request: ShopRequest, number: int) -> HttpResponse:
         return _on_to(request, job)
     try:
         _take(request, job, revision, form)
-    except JobIsStale as stale:
+    except (JobIsStale, NotOnTheRack) as stale:
         said = f"{stale} Nothing was changed; here are the figures as they are now."
         return _answer(request, job, said=said, status=HTTPStatus.CONFLICT)
     except CannotJoin as error:

@@ -1,7 +1,7 @@
 """Time and metal: what was used, a line each, against what was planned."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from django.http import Http404, HttpResponse
@@ -12,7 +12,7 @@ from fabjobs import services
 from fabjobs.context import shop_of
 from fabjobs.forms import AsPlannedForm, BoughtForm, LineForm, OffcutForm, SheetForm, SpoiledForm, StrikeForm
 from fabjobs.metal import MetalBook, proposed
-from fabjobs.models import BoughtIn, OffcutReturned, SheetUsed, Spoiled
+from fabjobs.models import BoughtIn, MoveKind, Spoiled, StockMove
 from fabjobs.models.logged import MetalLine
 from fabjobs.moments import moment
 from fabjobs.planning import restore
@@ -24,16 +24,17 @@ from fabjobs.views.job import job_for, latest_revision
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of line: its form, and the service that adds one."""
+    """A kind of line: its form, the service that adds one, and which lines of its rows are of the kind."""
 
-    lines: type[MetalLine]
+    lines: type[MetalLine | StockMove]
     form: type[LineForm]
-    add: Callable[..., MetalLine]
+    add: Callable[..., MetalLine | StockMove]
+    only: Mapping[str, Any] = field(default_factory=dict)
 
 
 KINDS = {
-    "sheets": Kind(SheetUsed, SheetForm, services.sheet_use),
-    "offcuts": Kind(OffcutReturned, OffcutForm, services.offcut_return),
+    "sheets": Kind(StockMove, SheetForm, services.sheet_use, {"kind": MoveKind.ISSUED, "corrects": None}),
+    "offcuts": Kind(StockMove, OffcutForm, services.offcut_return, {"kind": MoveKind.RETURNED, "corrects": None}),
     "spoiled": Kind(Spoiled, SpoiledForm, services.blank_spoil),
     "bought": Kind(BoughtIn, BoughtForm, services.thing_buy),
 }
@@ -73,7 +74,7 @@ def add_as_planned(request: ShopRequest, number: int, kind: str) -> HttpResponse
             services.sheets_use_as_planned(planned=book.sheets_planned, **given)
         else:
             services.offcuts_return_as_planned(planned=book.offcuts_planned, **given)
-    except PlannedAnew as error:
+    except (PlannedAnew, services.NotOnTheRack) as error:
         return _page(request, _book(request, number), said=str(error), status=409)
     except services.NothingLeftToLog as error:
         return _page(request, book, said=_who_logged(error.last), status=409)
@@ -83,9 +84,9 @@ def add_as_planned(request: ShopRequest, number: int, kind: str) -> HttpResponse
 @require_POST
 def strike_line(request: ShopRequest, number: int, kind: str, line: int) -> HttpResponse:
     """Strike a wrong line out, with the reason."""
-    book, form = _book(request, number), StrikeForm(request.POST)
-    found = get_object_or_404(
-        _kind(kind).lines._default_manager.select_related("struck_by"), pk=line, fabrication=book.revision.fabrication
+    book, form, chosen = _book(request, number), StrikeForm(request.POST), _kind(kind)
+    found: Any = get_object_or_404(
+        chosen.lines._default_manager.all(), pk=line, fabrication=book.revision.fabrication, **chosen.only
     )
     if not form.is_valid():
         said = " ".join(str(text) for errors in form.errors.values() for text in errors)
@@ -94,6 +95,8 @@ def strike_line(request: ShopRequest, number: int, kind: str, line: int) -> Http
         services.line_strike(line=found, why=form.cleaned_data["why"], by=request.user)
     except services.LineIsStruck as error:
         return _page(request, _book(request, number), said=_who_struck(error.line), status=409)
+    except services.NotOnTheRack as error:
+        return _page(request, book, said=str(error), status=409)
     return _done(request, number)
 
 
@@ -131,12 +134,12 @@ def _page(
     return render(request, template, context, status=status)
 
 
-def _who_logged(last: MetalLine | None) -> str:
+def _who_logged(last: StockMove | None) -> str:
     if last is None:
         return "The plan has none of these. Nothing was added."
     return f"All that was planned is logged already, the last by {last.by} {moment(last.at)}. Nothing was added."
 
 
-def _who_struck(line: MetalLine) -> str:
+def _who_struck(line: MetalLine | StockMove) -> str:
     when = f" {moment(line.struck_at)}" if line.struck_at else ""
     return f"{line.struck_by} struck that line out{when}: {line.struck_why}"

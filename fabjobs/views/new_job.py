@@ -13,7 +13,9 @@ from fabjobs.forms import NewJobForm
 from fabjobs.models import Job, Person, Revision
 from fabjobs.preview import Preview
 from fabjobs.requests import ShopRequest
-from fabjobs.services import job_create, revision_of_form
+from fabjobs.services import NotOnTheRack, job_create, revision_of_form
+
+TRIES = 3  # at a plan whose pieces of the rack are still free when it is stored
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -48,12 +50,21 @@ def _made_already(request: ShopRequest, job: Job) -> HttpResponse:
 
 
 def _kept(form: NewJobForm, by: Person) -> Job | None:
-    """The job, planned and stored; None where the form is at fault."""
-    plan = form.plan(planning.compute)
-    if plan is None:
-        return None
-    given = form.cleaned_data
-    return job_create(plan=plan, due_day=given["due_day"], by=by, form_key=given["form_key"])
+    """The job, planned and stored; None where the form is at fault.
+
+    Where another job is quicker to a piece of the rack, it is planned again without that piece.
+    """
+    for tries_left in reversed(range(TRIES)):
+        plan = form.plan(planning.compute)
+        if plan is None:
+            return None
+        given = form.cleaned_data
+        try:
+            return job_create(plan=plan, due_day=given["due_day"], by=by, form_key=given["form_key"])
+        except NotOnTheRack as taken:
+            if not tries_left:
+                form.add_error(None, f"{taken} Save once more, and it is planned without.")
+    return None
 
 
 @require_POST

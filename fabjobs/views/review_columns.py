@@ -4,11 +4,12 @@ from decimal import Decimal
 
 from django.utils import timezone
 
+from calc.balance import Metal
 from fabjobs.looking_back.csv_file import Cell
 from fabjobs.looking_back.plots import NONE
 from fabjobs.looking_back.review import JobLine, WorkLine
 
-PARTS = ("bought", "in_blanks", "returned", "spoiled", "scrap")
+PARTS = ("bought", "issued", "in_blanks", "returned", "spoiled", "scrap")
 
 
 def work_head(currency: str) -> list[str]:
@@ -40,9 +41,13 @@ def job_row(line: JobLine) -> list[Cell]:
         timezone.localdate(line.finished).isoformat() if line.finished else "",
         *_work(line.work),
         *(line.money.expected, line.money.actual),
-        *(round(getattr(side, part).mass, 3) if side else NONE for part in PARTS for side in sides),
+        *(_mass(getattr(side, part, None)) for part in PARTS for side in sides),
         "does not add up" if line.actual and line.actual.discrepancy else said,
     ]
+
+
+def _mass(metal: Metal | None) -> Cell:
+    return NONE if metal is None else round(metal.mass, 3)
 
 
 def _work(line: WorkLine) -> list[Cell]:

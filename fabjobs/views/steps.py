@@ -11,10 +11,11 @@ from fabjobs.frozen import CUT
 from fabjobs.making import steps_of, sums_of
 from fabjobs.models import Job, Person, Step, TimeEntry
 from fabjobs.planning import restore
+from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
 from fabjobs.services import SentBefore, StepChanged, TimeChanged, note_add, step_tick, time_correct, time_enter
 from fabjobs.views.gone_step import missing_step, tells_of_gone
-from fabjobs.views.job import job_for
+from fabjobs.views.job import job_for, latest_revision
 
 NOT_WHOLE = "That form was not whole. Nothing was changed; reload the page and try again."
 
@@ -144,7 +145,10 @@ def row_answer(
     rows = {row.pk: row for row in steps_of(job).filter(pk__in={step, *others})}
     if step not in rows:
         raise missing_step(job, step)
-    context = {"job": job, "step": rows.pop(step), "others": list(rows.values()), "said": said, **sums_of(job)}
+    found = rows.pop(step)
+    context = {"job": job, "step": found, "others": list(rows.values()), "said": said, **sums_of(job)}
+    if found.kind == CUT:
+        context["put_away"] = PutAway.of(latest_revision(job))
     return render(request, "job/_step_answer.html", context, status=status)
 
 

@@ -123,18 +123,23 @@ def _log_metal(rows: Any, people: list[int]) -> None:
             [(uuid.uuid4().hex, people[0], now, fabrication, 1, "", *given.values()) for fabrication in wanted],
         )
 
-    lines(
-        "sheetused",
-        1,
-        label="S1",
-        alloy="5052-H32",
-        thickness=1.5,
-        length=2440.0,
-        width=1220.0,
-        mass=11.97,
-        price="118.00",
-    )
-    lines("offcutreturned", 1, alloy="5052-H32", thickness=1.5, length=1200.0, width=1220.0, area=1464000.0, mass=5.89)
+    size = {"label": "S1", "alloy": "5052-H32", "thickness": 1.5, "width": 1220.0, "place": ""}
+    sheet = {"form": "sheet", "length": 2440.0, "area": 2976800.0, "mass": 11.97, "price": "118.00", **size}
+    offcut = {"form": "offcut", "length": 1200.0, "area": 1464000.0, "mass": 5.89, "price": "58.06", **size}
+    pieces = [(sheet, ("bought", 1), ("issued", -1)), (offcut, ("returned", 1))]
+    number = 0
+    for fabrication in range(1, JOBS - IN_HAND + 1):
+        for piece, *moves in pieces:
+            number += 1
+            rows.execute(
+                f"INSERT INTO fabjobs_stockitem (number, {', '.join(piece)}) VALUES (%s{', %s' * len(piece)})",  # noqa: S608
+                [number, *piece.values()],
+            )
+            rows.executemany(
+                "INSERT INTO fabjobs_stockmove (form_key, by_id, at, item_id, fabrication_id, kind, on_hand, reserved,"
+                " by_itself, reason) VALUES (%s, %s, %s, %s, %s, %s, %s, 0, 0, '')",
+                [(uuid.uuid4().hex, people[0], now, number, fabrication, kind, count) for kind, count in moves],
+            )
     lines("spoiled", 10, blank="A", why="slipped", area=90000.0, mass=0.36)
     lines("boughtin", 1, what="Spigot", price="14.50")
 

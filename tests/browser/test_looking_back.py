@@ -12,9 +12,10 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 import calc
-from fabjobs.models import BoughtIn, Job, Person, RateBook, SheetPrice, SheetUsed, ShopSettings, Step, TimeEntry
+from fabjobs.models import BoughtIn, Job, Person, RateBook, SheetPrice, ShopSettings, Step, TimeEntry
 from fabjobs.services import blank_spoil, job_create, line_strike, sheet_use, thing_buy
 from tests.conftest import PASSWORD
+from tests.fabjobs.ledger import issued
 
 pytestmark = pytest.mark.django_db(transaction=True)
 Open = Callable[..., Page]
@@ -121,7 +122,7 @@ def test_metal_is_logged_as_planned_and_a_wrong_line_is_struck_out(open_page: Op
     expect(page.locator("#metal tr.struck", has_text="Came out of the drawer")).to_be_visible()
     line.refresh_from_db()
     assert line.struck_at is not None
-    assert SheetUsed.objects.filter(fabrication__job__number=2).count() == 1
+    assert issued().filter(fabrication__job__number=2).count() == 1
 
 
 def test_without_a_script_too(open_page: Open, cookies: list[Any]) -> None:

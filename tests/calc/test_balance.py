@@ -12,7 +12,7 @@ SHEETS = Metal(mass=16.0, area=4e6, money=Decimal("60.00"))
 
 def struck(blanks: float = 6.0, returned: float = 5.0, spoiled: float = 0.7) -> Balance:
     kept = Metal(mass=returned, area=returned / 4 * 1e6)
-    return strike_balance(bought=SHEETS, blank_mass=blanks, returned=kept, spoiled_mass=spoiled, areal_mass=4.0)
+    return strike_balance(issued=SHEETS, blank_mass=blanks, returned=kept, spoiled_mass=spoiled, areal_mass=4.0)
 
 
 def test_each_part_has_its_mass_area_and_share_of_the_money() -> None:
@@ -48,19 +48,19 @@ def test_more_metal_than_was_bought_is_told_with_its_figures() -> None:
 
 
 def test_nothing_bought_shares_nothing_out() -> None:
-    balance = strike_balance(bought=Metal(), blank_mass=2.0, returned=Metal(), spoiled_mass=0.0, areal_mass=4.0)
+    balance = strike_balance(issued=Metal(), blank_mass=2.0, returned=Metal(), spoiled_mass=0.0, areal_mass=4.0)
     assert balance.in_blanks == Metal(2.0, 0.5e6, Decimal(0))
     assert balance.discrepancy
 
 
 def test_a_metal_of_unknown_mass_has_no_areas() -> None:
-    balance = strike_balance(bought=Metal(), blank_mass=2.0, returned=Metal(), spoiled_mass=1.0, areal_mass=0.0)
+    balance = strike_balance(issued=Metal(), blank_mass=2.0, returned=Metal(), spoiled_mass=1.0, areal_mass=0.0)
     assert (balance.in_blanks.area, balance.spoiled.area) == (0.0, 0.0)
 
 
 def test_balances_add_up_part_by_part() -> None:
     both = sum_up([struck(), struck(spoiled=0.0)])
-    assert both.bought == Metal(32.0, 8e6, Decimal("120.00"))
+    assert both.issued == Metal(32.0, 8e6, Decimal("120.00"))
     assert both.spoiled == struck().spoiled
     assert both.scrap.mass == pytest.approx((16 - 11.7) + (16 - 11))
     assert sum_up([]) == Balance()

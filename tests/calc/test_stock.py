@@ -6,8 +6,9 @@ import pytest
 import shapely
 
 import calc
+from calc.layout import Item, lay_out
 from calc.reading import Field
-from calc.stock import read_stock
+from calc.stock import Stock, read_stock
 from tests.shapes import SKEW, sheet_of
 
 TRAPEZIUM = [[100, 50], [1000, 50], [800, 750], [200, 550]]
@@ -66,3 +67,15 @@ def test_blanks_lie_on_the_offcut_clear_of_its_edges() -> None:
         sum(shapely.Polygon(used.metal).area for used in plan.layout.sheets)
     )
     assert calc.plan(plan.as_json()["sheet"]).as_json() == plan.as_json()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_blanks_of_a_lopsided_offcut_lie_on_it_whichever_face_is_up(seed: int) -> None:
+    slanted = ((373.0, 0.0), (373.0, 219.0), (0.0, 219.0), (0.0, 94.0))
+    blank = ((171.7, 232.0), (130.1, 301.1), (2.0, 345.9), (4.8, 255.0), (21.9, 124.6), (149.0, 104.5))
+    made = lay_out(
+        [Item("P", blank, 1)], [Stock("O", 373.0, 219.0, 1, "1", slanted)], kerf=2, edge_trim=5, may_turn_over=True,
+        grain=False, effort="quick", seed=seed,
+    )  # fmt: skip
+    (sheet,) = made.sheets
+    assert shapely.Polygon(slanted).covers(shapely.Polygon(sheet.placed[0].outline))

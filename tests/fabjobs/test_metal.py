@@ -16,12 +16,12 @@ from fabjobs.models import (
     BoughtIn,
     Fabrication,
     Job,
-    OffcutReturned,
     Person,
     Revision,
-    SheetUsed,
     ShopSettings,
     Spoiled,
+    StockItem,
+    StockMove,
 )
 from fabjobs.services import (
     LineIsStruck,
@@ -36,6 +36,7 @@ from fabjobs.services import (
 )
 from fabjobs.services.metal import PlannedAnew
 from fabjobs.services.once import SentBefore
+from tests.fabjobs.ledger import issued, returned
 
 PAGE = "/jobs/1/metal/"
 Headers = Callable[..., dict[str, str]]
@@ -53,7 +54,12 @@ FORMS: dict[str, dict[str, str]] = {
     "spoiled": {"count": "1", "blank": "A", "why": "The guide slipped"},
     "bought": {"count": "3", "what": "Hose, a metre", "price": "7.35"},
 }
-LINES: dict[str, Any] = {"sheets": SheetUsed, "offcuts": OffcutReturned, "spoiled": Spoiled, "bought": BoughtIn}
+LINES: dict[str, Any] = {
+    "sheets": issued,
+    "offcuts": returned,
+    "spoiled": Spoiled.objects.all,
+    "bought": BoughtIn.objects.all,
+}
 
 
 @pytest.fixture
@@ -85,7 +91,7 @@ def test_an_empty_job_offers_what_was_planned(signed_in: Client, job: Job) -> No
 def test_a_line_is_logged_with_who_and_when(signed_in: Client, job: Job, owner: Person, kind: str) -> None:
     answer = signed_in.post(f"{PAGE}{kind}/", {**FORMS[kind], "form_key": str(uuid4())})
     assert (answer.status_code, answer["Location"]) == (302, PAGE)
-    line = LINES[kind].objects.get()
+    line = LINES[kind]().get()
     assert (line.by, line.count, line.struck_at) == (owner, int(FORMS[kind]["count"]), None)
     assert f"{owner}, {line.at:%-d %b}" in signed_in.get(PAGE).content.decode()
 
@@ -95,7 +101,7 @@ def test_the_same_form_twice_makes_one_line(signed_in: Client, job: Job, kind: s
     form = {**FORMS[kind], "form_key": str(uuid4())}
     for _ in range(2):
         assert signed_in.post(f"{PAGE}{kind}/", form).status_code == 302
-    assert LINES[kind].objects.count() == 1
+    assert LINES[kind]().count() == 1
 
 
 def test_the_same_form_with_other_words_is_refused_and_says_what_it_made(signed_in: Client, job: Job) -> None:
@@ -104,7 +110,7 @@ def test_the_same_form_with_other_words_is_refused_and_says_what_it_made(signed_
     answer = signed_in.post(f"{PAGE}sheets/", {**form, "count": "5"})
     assert answer.status_code == 409
     assert "This form was sent already and made: 2 x S1." in answer.content.decode()
-    assert SheetUsed.objects.get().count == 2
+    assert issued().get().count == 2
 
 
 def test_htmx_gets_the_part_and_a_refusal_with_the_form(signed_in: Client, job: Job, htmx: Headers) -> None:
@@ -144,7 +150,7 @@ def test_what_does_not_fit_is_said_beside_its_field(
     answer = signed_in.post(f"{PAGE}{kind}/", {**FORMS[kind], "form_key": str(uuid4()), **change})
     assert answer.status_code == 422
     assert words in answer.content.decode().replace("&quot;", '"')
-    assert not LINES[kind].objects.exists()
+    assert not LINES[kind]().exists()
 
 
 def test_words_typed_are_shown_as_words(signed_in: Client, job: Job) -> None:
@@ -163,11 +169,11 @@ def test_one_tap_logs_sheets_and_offcuts_as_planned(signed_in: Client, job: Job,
         assert (
             signed_in.post(f"{PAGE}{kind}/as-planned", {"form_key": str(uuid4()), "revision": "1"}).status_code == 302
         )
-    sheet = SheetUsed.objects.get()
-    assert (sheet.label, sheet.count, sheet.price) == ("S1", 1, Decimal("96.00"))
+    sheet = issued().get()
+    assert (sheet.item.label, sheet.count, sheet.item.price) == ("S1", 1, Decimal("96.00"))
     # 2.5 m x 1.25 m x 1.5 mm x density
-    assert sheet.mass == pytest.approx(2.5 * 1.25 * 0.0015 * DENSITY)
-    kept = sum(offcut.mass * offcut.count for offcut in OffcutReturned.objects.all())
+    assert sheet.item.mass == pytest.approx(2.5 * 1.25 * 0.0015 * DENSITY)
+    kept = sum(offcut.item.mass * offcut.count for offcut in returned())
     assert kept == pytest.approx(plan.takeoff.offcut_mass)
     page = signed_in.get(PAGE).content.decode()
     assert "As planned" not in page
@@ -189,7 +195,7 @@ def test_a_second_tap_by_another_adds_nothing_and_says_who_was_first(
     answer = signed_in.post(f"{PAGE}sheets/as-planned", {"form_key": str(uuid4()), "revision": "1"})
     assert answer.status_code == 409
     assert "logged already, the last by noor" in answer.content.decode()
-    assert SheetUsed.objects.count() == 1
+    assert issued().count() == 1
 
 
 def test_the_same_tap_twice_is_one(fabrication: Fabrication, plan: calc.Plan, owner: Person) -> None:
@@ -204,7 +210,7 @@ def test_the_same_tap_twice_is_one(fabrication: Fabrication, plan: calc.Plan, ow
         for _ in range(2)
     ]
     assert offcuts[0] == offcuts[1]
-    assert (SheetUsed.objects.count(), OffcutReturned.objects.count()) == (1, len(planned_offcuts(plan)))
+    assert (issued().count(), returned().count()) == (1, len(planned_offcuts(plan)))
     with pytest.raises(NothingLeftToLog):
         offcuts_return_as_planned(fabrication=fabrication, planned=planned_offcuts(plan), by=owner, form_key=uuid4())
 
@@ -212,8 +218,9 @@ def test_the_same_tap_twice_is_one(fabrication: Fabrication, plan: calc.Plan, ow
 METAL_OF_THE_JOB = ("5052-H32", 1.5)
 
 
-def offcut_of(length: float, metal: tuple[str, float] = METAL_OF_THE_JOB) -> OffcutReturned:
-    return OffcutReturned(length=length, width=600, count=1, alloy=metal[0], thickness=metal[1])
+def offcut_of(length: float, metal: tuple[str, float] = METAL_OF_THE_JOB) -> StockMove:
+    item = StockItem(length=length, width=600, alloy=metal[0], thickness=metal[1])
+    return StockMove(item=item, on_hand=1)
 
 
 def test_only_what_is_not_logged_yet_is_left_of_the_plan() -> None:
@@ -244,8 +251,8 @@ def test_after_a_change_of_the_metal_its_sheets_are_still_to_be_logged(
     for kind in ("sheets", "offcuts"):
         answer = signed_in.post(f"{PAGE}{kind}/as-planned", {"form_key": str(uuid4()), "revision": "2"})
         assert answer.status_code == 302
-    assert [(line.alloy, line.thickness) for line in SheetUsed.objects.all()] == [("5052-H32", 1.5), ("5052-H32", 2.0)]
-    assert {line.thickness for line in OffcutReturned.objects.all()} == {1.5, 2.0}
+    assert [(line.item.alloy, line.item.thickness) for line in issued()] == [("5052-H32", 1.5), ("5052-H32", 2.0)]
+    assert {line.item.thickness for line in returned()} == {1.5, 2.0}
     assert "As planned" not in signed_in.get(PAGE).content.decode()
 
 
@@ -261,7 +268,7 @@ def test_a_tap_on_what_was_planned_before_is_told_of_the_new_plan(
     assert answer.status_code == 409
     assert re.search(r"noor made revision 2 (on .* )?at \d\d:\d\d\. Look at what is planned now", page)
     assert page.count('name="revision" value="2"') == 2
-    assert not LINES[kind].objects.exists()
+    assert not LINES[kind]().exists()
 
 
 def test_the_same_tap_again_after_a_new_plan_is_still_one(
@@ -282,7 +289,7 @@ def test_an_inch_shop_logs_a_sheet_in_millimetres_once(signed_in: Client, job: J
     assert 'name="length" value="2500 mm"' in page  # 2500 / 25.4 has no end in decimals
     # as a tape in inches has it: 98.4252 x 25.4 = 2500.0001 mm, 49.2126 x 25.4 = 1250.0000 mm
     signed_in.post(f"{PAGE}sheets/", sheet_form(count="1", length="98.4252", width="49.2126"))
-    assert SheetUsed.objects.get().length == pytest.approx(2500, abs=0.001)
+    assert issued().get().item.length == pytest.approx(2500, abs=0.001)
     assert "As planned: 1 x S1" not in signed_in.get(PAGE).content.decode()
 
 
@@ -312,7 +319,7 @@ def test_words_that_turn_or_break_the_line_are_refused(
     answer = signed_in.post(f"{PAGE}{kind}/", sent)
     assert answer.status_code == 422
     assert "must be one line of plain text" in answer.content.decode()
-    assert not LINES[kind].objects.exists()
+    assert not LINES[kind]().exists()
 
 
 @pytest.mark.parametrize("kind", ["spoiled", "bought"])
@@ -322,7 +329,7 @@ def test_nothing_is_spoiled_or_bought_as_planned(signed_in: Client, job: Job, ki
 
 def test_as_planned_without_a_key(signed_in: Client, job: Job) -> None:
     assert signed_in.post(f"{PAGE}sheets/as-planned").status_code == 422
-    assert not SheetUsed.objects.exists()
+    assert not issued().exists()
 
 
 # Struck out
@@ -414,9 +421,9 @@ def test_the_balance_by_hand(job: Job, fabrication: Fabrication, owner: Person, 
     bought = 2 * 2.5 * 1.25 * per_square_metre
     returned = 2.1 * 0.6 * per_square_metre
     in_blanks = sum(blank.mass for blank in plan.blanks)
-    assert actual.bought.mass == pytest.approx(bought)
-    assert actual.bought.area == 2 * 2500 * 1250
-    assert actual.bought.money == Decimal("192.00")
+    assert actual.issued.mass == pytest.approx(bought)
+    assert actual.issued.area == 2 * 2500 * 1250
+    assert actual.issued.money == Decimal("192.00")
     assert (actual.returned.mass, actual.returned.area) == pytest.approx((returned, 2100 * 600))
     assert actual.spoiled.mass == pytest.approx(2 * part.mass)
     assert actual.in_blanks.mass == pytest.approx(in_blanks)
@@ -427,10 +434,10 @@ def test_the_balance_by_hand(job: Job, fabrication: Fabrication, owner: Person, 
 
 def test_the_planned_side_is_the_takeoff(job: Job, plan: calc.Plan) -> None:
     planned, takeoff = book_of(job).planned, plan.takeoff
-    assert planned.bought.mass == takeoff.sheet_mass
+    assert planned.issued.mass == takeoff.sheet_mass
     assert planned.scrap.mass == pytest.approx(takeoff.scrap_mass)
     assert planned.in_blanks.mass == pytest.approx(takeoff.net_mass)
-    assert planned.bought.money == Decimal("96.00")
+    assert planned.issued.money == Decimal("96.00")
 
 
 def test_too_little_metal_is_told_not_shown_as_less_than_nothing(
@@ -468,7 +475,7 @@ def test_signed_out(client: Client, job: Job, path: str) -> None:
     answer = client.get(path) if path == PAGE else client.post(path, sheet_form())
     assert answer.status_code == 302
     assert answer["Location"].startswith("/sign-in")
-    assert not SheetUsed.objects.exists()
+    assert not issued().exists()
 
 
 def test_wrong_method(signed_in: Client, job: Job) -> None:

@@ -148,13 +148,13 @@ def test_metal_and_money_by_hand(job: Job, plan: calc.Plan) -> None:
     actual, planned = review.actual, review.planned
     assert actual is not None
     areal = 0.0015 * 2680  # [kg/m2] 1.5 mm of 5052, 2680 kg/m3
-    assert actual.bought.mass == pytest.approx(2 * 3.125 * areal)
-    assert actual.bought.money == Decimal("192.70")  # 2 x 96.35
+    assert actual.issued.mass == pytest.approx(2 * 3.125 * areal)
+    assert actual.issued.money == Decimal("192.70")  # 2 x 96.35
     assert (actual.returned.mass, actual.returned.area) == pytest.approx((0.2 * areal, 200_000))
     assert actual.spoiled.mass == pytest.approx(part.mass)
     assert actual.in_blanks.mass == pytest.approx(plan.takeoff.net_mass)
     assert actual.scrap.mass == pytest.approx(6.25 * areal - 0.2 * areal - part.mass - plan.takeoff.net_mass)
-    assert planned.bought.mass == pytest.approx(plan.takeoff.sheet_mass)
+    assert planned.issued.mass == pytest.approx(plan.takeoff.sheet_mass)
     assert planned.scrap.mass == pytest.approx(plan.takeoff.scrap_mass)
     money = {line.name: (line.expected, line.actual) for line in review.money}
     cost: dict[str, Decimal] = {}
@@ -320,7 +320,7 @@ def test_the_sums_of_two_jobs_are_the_sums_of_each(
     assert both.total.expected == 2 * Decimal(plan.cost.total)
     assert both.total.actual == first.total.actual + second.total.actual
     assert both.actual is not None
-    assert both.actual.bought.money == Decimal("385.40")  # 4 x 96.35
+    assert both.actual.issued.money == Decimal("385.40")  # 4 x 96.35
     page = signed_in.get("/review/?from=2031-05-01&to=2031-05-31").content.decode()
     assert "2 jobs finished" in page
     assert "385.40" in page
@@ -337,7 +337,7 @@ def test_a_job_without_sheets_is_left_out_of_the_metal_and_said(
         finish(one, date(2031, 5, 9))
     both = Review.of([*fabrications_of(job), *fabrications_of(other)])
     assert both.without_sheets == 1
-    assert both.planned.bought.mass == pytest.approx(plan.takeoff.sheet_mass)  # of one job, not of two
+    assert both.planned.issued.mass == pytest.approx(plan.takeoff.sheet_mass)  # of one job, not of two
     page = signed_in.get(f"/review/{ALL_DAYS}").content.decode()
     assert "1 job has no sheet logged: its metal is in neither" in page
     assert "no sheet logged: money without metal</span>" in page
@@ -416,7 +416,7 @@ def test_one_job_asks_as_little_of_the_database(
 ) -> None:
     log_metal(job)
     spend(job, "cut", *range(60, 90))
-    with django_assert_max_num_queries(15):
+    with django_assert_max_num_queries(16):
         signed_in.get("/jobs/1/review/")
 
 
@@ -489,7 +489,7 @@ def test_jobs_for_a_spreadsheet(signed_in: Client, job: Job, plan: calc.Plan, fi
     assert (row["job"], row["finished"], row["actual hours"]) == ("1", "2031-05-09", "1.5")
     assert row["expected total EUR"] == plan.cost.total
     assert row["actual labour EUR"] == "63.00"  # 1.5 h x 42.00
-    assert float(row["bought actual kg"]) == pytest.approx(2 * 3.125 * 0.0015 * 2680, abs=0.001)
+    assert float(row["issued actual kg"]) == pytest.approx(2 * 3.125 * 0.0015 * 2680, abs=0.001)
 
 
 def test_hours_by_kind_for_a_spreadsheet(signed_in: Client, job: Job, finish: Finish) -> None:

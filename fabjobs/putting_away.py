@@ -1,0 +1,57 @@
+"""Offcuts that a job's sheets leave, offered for the rack as soon as a sheet is cut up."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from calc import Plan
+from calc.laid import SheetLayout
+from calc.steps import cut_keys
+from calc.units import Display
+from fabjobs.forms import PutAwayForm
+from fabjobs.frozen import CUT, metal_key
+from fabjobs.metal import PlannedOffcut, offcuts_on, offcuts_to_return
+from fabjobs.models import Revision, StockMove
+from fabjobs.planning import restore
+from fabjobs.services.rack import returned_by
+
+
+@dataclass(frozen=True)
+class PutAway:
+    """What a job's page shows of it: the pieces left to put away, what came of a form, and a form for the next."""
+
+    pieces: Sequence[PlannedOffcut]
+    display: Display
+    form: PutAwayForm
+    kept: Sequence[StockMove] = ()
+    said: str = ""
+
+    @classmethod
+    def of(
+        cls, revision: Revision, plan: Plan | None = None, *, kept: Sequence[StockMove] = (), said: str = ""
+    ) -> "PutAway":
+        """plan: the revision's, where it is at hand."""
+        plan = plan or restore(revision)
+        pieces = offcuts_to_put_away(revision, plan)
+        return cls(pieces, plan.sheet.making.display, PutAwayForm.fresh(revision.number), kept, said)
+
+
+def offcuts_to_put_away(revision: Revision, plan: Plan) -> list[PlannedOffcut]:
+    """The offcuts planned on sheets that are cut up, as far as none of them came to the rack yet."""
+    material = plan.sheet.material
+    planned = offcuts_on(cut_up(revision, plan), metal_key(material.alloy, material.thickness))
+    return offcuts_to_return(planned, list(returned_by(revision.fabrication))) if planned else []
+
+
+def cut_up(revision: Revision, plan: Plan) -> list[SheetLayout]:
+    """The sheets of a plan of which every cut is ticked; where blanks are cut by their outlines, all or none."""
+    cuts = revision.fabrication.steps.filter(kind=CUT)
+    done = set(cuts.filter(done_at__isnull=False).values_list("key", flat=True))
+    if not done:
+        return []
+    if not any(used.cuts for used in plan.layout.sheets):
+        return [] if cuts.filter(done_at=None, retired=False).exists() else list(plan.layout.sheets)
+    return [
+        used
+        for used, keys in zip(plan.layout.sheets, cut_keys(plan.layout), strict=True)
+        if all(key in done for (_, is_work, _), key in zip(used.cut_list, keys, strict=True) if is_work)
+    ]

@@ -1,0 +1,382 @@
+"""The rack's ledger: every write is a new line. What would leave fewer pieces than none is refused before it is written,
+and by the database too."""
+
+from collections import Counter
+from collections.abc import Mapping
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
+from uuid import UUID, uuid4, uuid5
+
+from django.db import transaction
+from django.db.models import Max, Q, QuerySet, Sum
+
+import calc
+from calc.costing import CENT
+from calc.records import Outline
+from fabjobs.frozen import cut_into
+from fabjobs.models import Fabrication, Form, MoveKind, Person, Revision, StockItem, StockMove
+from fabjobs.services.once import SentBefore
+
+SQUARE_METRE = 1e6  # [mm2]
+IS_ISSUE = Q(kind=MoveKind.ISSUED)
+BOUGHT = "bought"  # what the key of a purchase that comes with an issue is made from
+
+
+class NotOnTheRack(Exception):
+    """There are not so many free pieces; the text says of what, and who has them."""
+
+
+@transaction.atomic
+def stock_buy(
+    *,
+    alloy: str,
+    thickness: float,
+    label: str,
+    length: float,
+    width: float,
+    mass: float,
+    price: Decimal,
+    count: int,
+    by: Person,
+    form_key: UUID,
+    place: str = "",
+    fabrication: Fabrication | None = None,
+) -> StockItem:
+    """Sheets bought: so many of a size [mm], mass [kg] and price of one; for a job, or for the rack."""
+    size: dict[str, Any] = {"length": length, "width": width, "area": length * width, "mass": mass}
+    said: dict[str, Any] = {
+        "alloy": alloy,
+        "thickness": thickness,
+        "label": label,
+        "price": price,
+        "place": place,
+        **size,
+    }
+    move = _sent(form_key, kind=MoveKind.BOUGHT, on_hand=count, fabrication=fabrication, **said)
+    if move is not None:
+        return move.item
+    item = _new_item(form=Form.SHEET, **said)
+    _move(item, MoveKind.BOUGHT, by, form_key, on_hand=count, fabrication=fabrication)
+    return item
+
+
+@transaction.atomic
+def piece_find(
+    *,
+    alloy: str,
+    thickness: float,
+    length: float,
+    width: float,
+    area: float,
+    mass: float,
+    price: Decimal,
+    count: int,
+    reason: str,
+    by: Person,
+    form_key: UUID,
+    outline: Outline | None = None,
+    place: str = "",
+) -> StockItem:
+    """An offcut that stood on the rack before there was a ledger, counted in: sizes [mm], area [mm2], mass [kg] of one."""
+    size: dict[str, Any] = {"length": length, "width": width, "area": area, "mass": mass, "outline": _listed(outline)}
+    said: dict[str, Any] = {"alloy": alloy, "thickness": thickness, "price": price, "place": place, **size}
+    move = _sent(form_key, kind=MoveKind.COUNTED, on_hand=count, reason=reason, **said)
+    if move is not None:
+        return move.item
+    item = _new_item(form=Form.OFFCUT, label=_offcut_label(length, width), **said)
+    _move(item, MoveKind.COUNTED, by, form_key, on_hand=count, reason=reason)
+    return item
+
+
+@transaction.atomic
+def stock_issue(
+    *, item: StockItem, count: int, fabrication: Fabrication, by: Person, form_key: UUID, by_itself: bool = False
+) -> StockMove:
+    """Pieces taken off the rack for a job, first those reserved for it. Raises `NotOnTheRack`."""
+    before = _sent(form_key, kind=MoveKind.ISSUED, on_hand=-count, fabrication=fabrication, item_id=item.pk)
+    if before is not None:
+        return before
+    own = min(count, reserved_for(item, fabrication))
+    _check_free(item, count - own)
+    return _move(
+        item, MoveKind.ISSUED, by, form_key, on_hand=-count, reserved=-own, fabrication=fabrication, by_itself=by_itself
+    )
+
+
+@transaction.atomic
+def stock_scrap(*, item: StockItem, count: int, reason: str, by: Person, form_key: UUID) -> StockMove:
+    """Pieces thrown out of the rack. Raises `NotOnTheRack` where they are not there or are reserved."""
+    before = _sent(form_key, kind=MoveKind.SCRAPPED, on_hand=-count, item_id=item.pk, reason=reason)
+    if before is not None:
+        return before
+    _check_free(item, count)
+    return _move(item, MoveKind.SCRAPPED, by, form_key, on_hand=-count, reason=reason)
+
+
+@transaction.atomic
+def stock_count(*, item: StockItem, counted: int, reason: str, by: Person, form_key: UUID) -> StockMove | None:
+    """How many there really are; a line of the difference, None where there is none.
+
+    Raises `NotOnTheRack` where fewer were counted than are reserved.
+    """
+    before = StockMove.objects.filter(form_key=form_key).first()
+    if before is not None:
+        return before
+    on_hand, reserved = balances(item)
+    if counted < reserved:
+        raise NotOnTheRack(
+            f"{reserved} of {item} are reserved ({_holders(item)}): release those before {counted} can stand."
+        )
+    if counted == on_hand:
+        return None
+    return _move(item, MoveKind.COUNTED, by, form_key, on_hand=counted - on_hand, reason=reason)
+
+
+@transaction.atomic
+def move_correct(*, move: StockMove, reason: str, by: Person) -> StockMove:
+    """Undo a wrong line by one of the opposite figures. The same again changes nothing.
+
+    Raises `SentBefore` where it was corrected for another reason or by someone else, and `NotOnTheRack` where what it
+    brought is gone or reserved by now.
+    """
+    before = StockMove.objects.filter(corrects=move).first()
+    if before is not None:
+        if (before.by_id, before.reason) != (by.pk, reason):
+            raise SentBefore(before, f"{before.by} corrected that line already: {before.reason}")
+        return before
+    on_hand, reserved = balances(move.item)
+    if on_hand - move.on_hand < max(0, reserved - move.reserved) or reserved < move.reserved:
+        raise NotOnTheRack(f"What that line brought is gone or reserved by now ({on_hand} of {move.item} on hand).")
+    return _move(
+        move.item,
+        move.kind,
+        by,
+        uuid5(move.form_key, "corrected"),
+        on_hand=-move.on_hand,
+        reserved=-move.reserved,
+        fabrication=move.fabrication,
+        corrects=move,
+        reason=reason,
+    )
+
+
+@transaction.atomic
+def issue_undo(*, move: StockMove, reason: str, by: Person) -> StockMove:
+    """Undo an issue, and the purchase too that came with it: see `move_correct`."""
+    undone = move_correct(move=move, reason=reason, by=by)
+    bought = StockMove.objects.filter(form_key=uuid5(move.form_key, BOUGHT)).select_related("item").first()
+    if bought is not None:
+        move_correct(move=bought, reason=reason, by=by)
+    return undone
+
+
+@transaction.atomic
+def plan_reserve(*, fabrication: Fabrication, plan: calc.Plan, by: Person) -> None:
+    """Bring what a fabrication has reserved on the rack in line with its plan: what is issued needs no reserving.
+
+    Raises `NotOnTheRack` where another job was quicker.
+    """
+    numbers = {size.label: size.rack for size in plan.sheet.stock if size.rack is not None}
+    wanted = Counter(numbers[used.stock] for used in plan.layout.sheets if used.stock in numbers)
+    sums = StockMove.objects.filter(fabrication=fabrication).values("item__number")
+    held: Counter[int] = Counter()
+    for row in sums.annotate(reserved=Sum("reserved"), on_hand=Sum("on_hand", filter=IS_ISSUE)):
+        held[row["item__number"]] = row["reserved"]
+        wanted[row["item__number"]] += row["on_hand"] or 0  # what is issued stands there below 0
+    for item in StockItem.objects.filter(number__in={*wanted, *held}):
+        more = max(0, wanted[item.number]) - held[item.number]
+        if more > 0:
+            _check_free(item, more)
+        kind = MoveKind.RESERVED if more > 0 else MoveKind.RELEASED
+        if more:
+            _move(item, kind, by, uuid4(), reserved=more, fabrication=fabrication, by_itself=True)
+
+
+@transaction.atomic
+def cut_sheets_issue(*, fabrication: Fabrication, by: Person, form_key: UUID) -> None:
+    """Issue the sheets whose first cut was ticked; where ticks were taken back, undo what was issued by them.
+
+    A sheet of the rack is issued from it; one that was to be bought counts as bought for the job. form_key: the tick's.
+    """
+    revision = fabrication.revisions.order_by("number").last()
+    if revision is None:
+        return
+    cut = Counter(sheet.layout["stock"] for sheet in cut_into(fabrication))
+    lines = list(issued_to(fabrication))
+    for size in revision.sheet["stock"]:
+        of_size = [line for line in lines if _is_of(line.item, size)]
+        lack = cut[size["label"]] - sum(line.count for line in of_size)
+        if lack > 0:
+            _issue_cut(fabrication, revision, size, lack, by, uuid5(form_key, f"issue {size['label']}"))
+        for line in reversed(of_size):
+            if lack < 0 and line.by_itself and line.count <= -lack:
+                lack += line.count
+                _take_back(line, by)
+
+
+def issued_to(fabrication: Fabrication) -> QuerySet[StockMove]:
+    """The lines by which metal was issued to a fabrication and that stand, with what they issued; the oldest first."""
+    lines = StockMove.objects.filter(fabrication=fabrication, kind=MoveKind.ISSUED, corrects=None, corrected_by=None)
+    return lines.select_related("item")
+
+
+def returned_by(fabrication: Fabrication) -> QuerySet[StockMove]:
+    """The lines by which offcuts of a fabrication came to the rack and that stand, with what came; the oldest first."""
+    lines = StockMove.objects.filter(fabrication=fabrication, kind=MoveKind.RETURNED, corrects=None, corrected_by=None)
+    return lines.select_related("item")
+
+
+def balances(item: StockItem) -> tuple[int, int]:
+    """Pieces on hand, and how many of them are reserved."""
+    sums = item.moves.aggregate(on_hand=Sum("on_hand"), reserved=Sum("reserved"))
+    return sums["on_hand"] or 0, sums["reserved"] or 0
+
+
+def reserved_for(item: StockItem, fabrication: Fabrication) -> int:
+    """How many pieces a fabrication has reserved."""
+    return item.moves.filter(fabrication=fabrication).aggregate(sum=Sum("reserved"))["sum"] or 0
+
+
+def _is_of(item: StockItem, size: Mapping[str, Any]) -> bool:
+    """Whether an item is of this size of a stored sheet's stock: by its number on the rack, else by the label it was
+    bought under."""
+    return bool(item.number == size["rack"] if size.get("rack") else item.label == size["label"])
+
+
+def _issue_cut(
+    fabrication: Fabrication, revision: Revision, size: Mapping[str, Any], count: int, by: Person, form_key: UUID
+) -> None:
+    given: dict[str, Any] = {
+        "count": count,
+        "fabrication": fabrication,
+        "by": by,
+        "by_itself": True,
+        "form_key": form_key,
+    }
+    if size.get("rack"):
+        stock_issue(item=StockItem.objects.get(number=size["rack"]), **given)
+        return
+    material = revision.sheet["material"]
+    metal: dict[str, Any] = {"alloy": material["alloy"], "thickness": material["thickness"]}
+    mass = revision.areal_mass * size["length"] * size["width"] / SQUARE_METRE
+    sides: dict[str, Any] = {side: size[side] for side in ("label", "length", "width")}
+    sheet_buy_for(**given, **metal, **sides, mass=mass, price=Decimal(size["price"]))
+
+
+def _take_back(line: StockMove, by: Person) -> None:
+    issue_undo(move=line, reason="The tick of its first cut was taken back.", by=by)
+
+
+@transaction.atomic
+def sheet_buy_for(
+    *,
+    fabrication: Fabrication,
+    alloy: str,
+    thickness: float,
+    label: str,
+    length: float,
+    width: float,
+    mass: float,
+    price: Decimal,
+    count: int,
+    by: Person,
+    form_key: UUID,
+    by_itself: bool = False,
+) -> StockMove:
+    """Sheets bought for a fabrication and issued to it at once: a size [mm], mass [kg] and price of one."""
+    said: dict[str, Any] = {"label": label, "length": length, "width": width, "price": price}
+    before = _sent(form_key, kind=MoveKind.ISSUED, on_hand=-count, fabrication=fabrication, by=by, **said)
+    if before is not None:
+        return before
+    size: dict[str, Any] = {"area": length * width, "mass": mass, "alloy": alloy, "thickness": thickness}
+    item = _new_item(form=Form.SHEET, **said, **size)
+    given: dict[str, Any] = {"fabrication": fabrication, "by_itself": by_itself}
+    _move(item, MoveKind.BOUGHT, by, uuid5(form_key, BOUGHT), on_hand=count, **given)
+    return _move(item, MoveKind.ISSUED, by, form_key, on_hand=-count, **given)
+
+
+@transaction.atomic
+def offcut_put_back(
+    *,
+    fabrication: Fabrication,
+    alloy: str,
+    thickness: float,
+    length: float,
+    width: float,
+    area: float,
+    mass: float,
+    count: int,
+    by: Person,
+    form_key: UUID,
+    outline: Outline | None = None,
+    place: str = "",
+) -> StockMove:
+    """Offcuts of a fabrication put on the rack: sizes [mm], area [mm2] and mass [kg] of one.
+
+    Each takes its share, by mass, of what was paid for the metal issued to the fabrication.
+    """
+    size: dict[str, Any] = {"length": length, "width": width, "area": area}
+    before = _sent(form_key, kind=MoveKind.RETURNED, on_hand=count, fabrication=fabrication, by=by, **size)
+    if before is not None:
+        return before
+    lines = list(issued_to(fabrication))
+    paid = sum((line.item.price * line.count for line in lines), Decimal(0))
+    issued = sum(line.item.mass * line.count for line in lines)
+    share = Decimal(repr(mass / issued)) if issued else Decimal(0)
+    item = _new_item(
+        form=Form.OFFCUT,
+        label=_offcut_label(length, width),
+        alloy=alloy,
+        thickness=thickness,
+        mass=mass,
+        outline=_listed(outline),
+        price=(paid * min(share, Decimal(1))).quantize(CENT, ROUND_HALF_UP),
+        place=place,
+        from_job=fabrication,
+        **size,
+    )
+    return _move(item, MoveKind.RETURNED, by, form_key, on_hand=count, fabrication=fabrication)
+
+
+def _new_item(**given: Any) -> StockItem:
+    """A row of the next number: whoever writes at the same time waits, since a transaction takes the file at its start."""
+    last = StockItem.objects.aggregate(last=Max("number"))["last"] or 0
+    return StockItem.objects.create(number=last + 1, **given)
+
+
+def _move(item: StockItem, kind: str, by: Person, form_key: UUID, **given: Any) -> StockMove:
+    return StockMove.objects.create(item=item, kind=kind, by=by, form_key=form_key, **given)
+
+
+def _sent(form_key: UUID, **said: Any) -> StockMove | None:
+    """The line that this form made when it was sent before. Raises `SentBefore` where it says something else."""
+    move = StockMove.objects.filter(form_key=form_key).select_related("item").first()
+    if move is None:
+        return None
+    of_move = {"kind", "on_hand", "fabrication", "item_id", "reason", "by"}
+    if any(getattr(move if name in of_move else move.item, name) != value for name, value in said.items()):
+        raise SentBefore(move)
+    return move
+
+
+def _check_free(item: StockItem, count: int) -> None:
+    on_hand, reserved = balances(item)
+    if count > on_hand - reserved:
+        held = f", {reserved} reserved ({_holders(item)})" if reserved else ""
+        raise NotOnTheRack(f"{on_hand} of {item} are on the rack{held}: {count} can't be taken.")
+
+
+def _holders(item: StockItem) -> str:
+    """The jobs that have pieces of it reserved."""
+    rows = item.moves.filter(fabrication__isnull=False).values("fabrication__job__number")
+    held = rows.annotate(sum=Sum("reserved")).filter(sum__gt=0).order_by("fabrication__job__number")
+    return ", ".join(f"job {row['fabrication__job__number']}" for row in held)
+
+
+def _offcut_label(length: float, width: float) -> str:
+    return f"offcut {length:g} x {width:g}"
+
+
+def _listed(outline: Outline | None) -> list[list[float]] | None:
+    """The outline as its row holds it."""
+    return None if outline is None else [list(point) for point in outline]

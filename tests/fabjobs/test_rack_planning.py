@@ -1,0 +1,176 @@
+"""A plan draws on the rack: pieces are reserved as it is saved, issued as they are cut, released as it changes."""
+
+from decimal import Decimal
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.test import Client
+
+from fabjobs import planning
+from fabjobs.models import Fabrication, Job, Person, Step, StockItem, StockMove
+from fabjobs.rack import pieces_for
+from fabjobs.services import piece_find
+from fabjobs.services.rack import balances, reserved_for
+from tests.fabjobs.ledger import issued, returned
+from tests.fabjobs.test_new_job import value_of
+from tests.fabjobs.ticking import tick
+
+METAL: dict[str, Any] = {"alloy": "5052-H32", "thickness": 1.5}
+AREAL = 1.5e-3 * 2680  # [kg/m2] thickness x density of 5052, handbooks
+
+
+def offcut(owner: Person, length: float = 1600, width: float = 1000, price: str = "20.00") -> StockItem:
+    area = length * width
+    given = {**METAL, "length": length, "width": width, "area": area, "mass": area * 1e-6 * AREAL, "by": owner}
+    return piece_find(price=Decimal(price), count=1, reason="Stood there", form_key=uuid4(), **given)
+
+
+def saved(signed_in: Client, form: dict[str, str]) -> Fabrication:
+    answer = signed_in.post("/jobs/new", {**form, "form_key": str(uuid4())})
+    assert answer.status_code == 302, answer.content.decode()
+    return Job.objects.get(number=int(answer["Location"].strip("/").split("/")[-1])).fabrications.get()
+
+
+def test_saving_a_job_reserves_the_offcut_that_it_is_laid_out_on(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    piece = offcut(owner)
+    made = saved(signed_in, form)
+    stock = [used["stock"] for used in made.revisions.get().plan["layout"]["sheets"]]
+    assert stock == [piece.name]
+    assert balances(piece) == (1, 1)
+    assert reserved_for(piece, made) == 1
+    assert not pieces_for(**METAL).exists()
+    assert pieces_for(**METAL, fabrication=made).get() == piece
+
+
+def test_a_second_job_goes_by_what_is_left(signed_in: Client, owner: Person, form: dict[str, str]) -> None:
+    piece = offcut(owner)
+    first, second = saved(signed_in, form), saved(signed_in, form)
+    stock = [used["stock"] for used in second.revisions.get().plan["layout"]["sheets"]]
+    assert piece.name not in stock
+    assert reserved_for(piece, first) == 1
+
+
+def cuts_of(made: Fabrication) -> list[Step]:
+    return list(made.steps.filter(kind="cut", retired=False).order_by("position"))
+
+
+def test_the_first_tick_issues_the_sheet_and_taking_it_back_undoes_that(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    piece = offcut(owner)
+    made = saved(signed_in, form)
+    first, second, *_ = cuts_of(made)
+    tick(first, owner)
+    tick(second, owner)
+    assert [(line.item, line.count, line.by_itself) for line in issued()] == [(piece, 1, True)]
+    assert (balances(piece), reserved_for(piece, made)) == ((0, 0), 0)
+    tick(second, owner, done=False)
+    assert balances(piece) == (0, 0)  # the first cut is made all the same
+    tick(first, owner, done=False)
+    assert (balances(piece), reserved_for(piece, made)) == ((1, 1), 1)
+    tick(first, owner)
+    assert (balances(piece), reserved_for(piece, made)) == ((0, 0), 0)
+
+
+def test_a_sheet_that_was_to_be_bought_is_bought_for_the_job_as_it_is_cut(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    made = saved(signed_in, form)
+    first, *_ = cuts_of(made)
+    tick(first, owner)
+    line = issued().get()
+    assert (line.item.label, line.item.price, line.item.length) == ("S1", Decimal("96.00"), 2500)
+    assert set(line.item.moves.values_list("kind", "on_hand")) == {("bought", 1), ("issued", -1)}
+    tick(first, owner, done=False)
+    assert sum(line.item.moves.values_list("on_hand", flat=True)) == 0
+    assert line.item.moves.count() == 4  # two lines, and one that corrects each
+    assert "Sheets used" in signed_in.get(f"/jobs/{made.job.number}/metal/").content.decode()
+
+
+def test_what_was_logged_by_hand_is_not_issued_again_by_a_tick(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    made = saved(signed_in, form)
+    given = {"form_key": str(uuid4()), "revision": "1"}
+    assert signed_in.post(f"/jobs/{made.job.number}/metal/sheets/as-planned", given).status_code == 302
+    tick(cuts_of(made)[0], owner)
+    assert issued().count() == 1
+    tick(cuts_of(made)[0], owner, done=False)
+    assert issued().get().struck_at is None  # logged by hand, so not by a tick to be taken back
+
+
+def test_the_last_cut_offers_the_planned_offcuts_and_one_tap_keeps_them(
+    signed_in: Client, owner: Person, form: dict[str, str], htmx: Any
+) -> None:
+    made = saved(signed_in, form)
+    number, cuts = made.job.number, cuts_of(made)
+    for step in cuts[:-1]:
+        tick(step, owner)
+    assert "Put it on the rack" not in signed_in.get(f"/jobs/{number}/").content.decode()
+    cuts[-1].refresh_from_db()
+    given = {"form_key": str(uuid4()), "version": cuts[-1].version, "revision": cuts[-1].revision_id, "done": "1"}
+    answer = signed_in.post(f"/jobs/{number}/steps/{cuts[-1].pk}/tick", given, headers=htmx())
+    planned = [kept for used in made.revisions.get().plan["layout"]["sheets"] for kept in used["offcuts"]]
+    assert planned
+    assert "on the rack</button>" in answer.content.decode()
+    kept = signed_in.post(
+        f"/jobs/{number}/put-away", {"form_key": str(uuid4()), "revision": "1", "place": "By the door"}, headers=htmx()
+    )
+    assert kept.status_code == 200
+    assert sum(line.count for line in returned()) == len(planned)
+    for line in returned():
+        assert (line.item.place, line.item.from_job) == ("By the door", made)
+        assert f"R{line.item.number}</a>" in kept.content.decode()
+        # its share by mass of the 96.00 that the one sheet cost
+        sheet = 2500 * 1250
+        assert line.item.price == pytest.approx(Decimal(96 * line.item.area / sheet), abs=Decimal("0.0051"))
+    again = signed_in.post(f"/jobs/{number}/put-away", {"form_key": str(uuid4()), "revision": "1"}, headers=htmx())
+    assert again.status_code == 409
+    assert "All of them are on the rack already." in again.content.decode()
+
+
+def test_the_next_job_is_laid_out_on_what_the_first_left(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    made = saved(signed_in, form)
+    for step in cuts_of(made):
+        tick(step, owner)
+    signed_in.post(f"/jobs/{made.job.number}/put-away", {"form_key": str(uuid4()), "revision": "1"})
+    largest = max((line.item for line in returned()), key=lambda item: item.area)
+    following = saved(signed_in, form)
+    assert [used["stock"] for used in following.revisions.get().plan["layout"]["sheets"]] == [largest.name]
+    assert reserved_for(largest, following) == 1
+    tick(cuts_of(following)[0], owner)
+    assert balances(largest) == (0, 0)
+
+
+def test_a_change_releases_what_it_no_longer_needs(signed_in: Client, owner: Person, form: dict[str, str]) -> None:
+    piece = offcut(owner)
+    made = saved(signed_in, form)
+    assert reserved_for(piece, made) == 1
+    page = signed_in.get(f"/jobs/{made.job.number}/change").content.decode()
+    hidden = {name: value_of(page, name) for name in ("form_key", "started_from", "job_version")}
+    larger = {**form, **hidden, "quantity": "1", "thickness": "3", "reason": "Thicker"}
+    assert signed_in.post(f"/jobs/{made.job.number}/change", larger).status_code == 302
+    assert (balances(piece), reserved_for(piece, made)) == ((1, 0), 0)
+
+
+def test_a_piece_that_another_job_took_meanwhile_is_planned_without(
+    signed_in: Client, owner: Person, form: dict[str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    piece, compute, others = offcut(owner), planning.compute, saved(signed_in, {**form, "thickness": "2"})
+
+    def while_another_takes_it(sheet: Any) -> Any:
+        plan = compute(sheet)
+        if reserved_for(piece, others) == 0:
+            given = {"kind": "reserved", "reserved": 1, "fabrication": others, "by": owner}
+            StockMove.objects.create(item=piece, **given)
+        return plan
+
+    monkeypatch.setattr(planning, "compute", while_another_takes_it)
+    made = saved(signed_in, form)
+    assert [used["stock"] for used in made.revisions.get().plan["layout"]["sheets"]] == ["S1"]
+    assert (reserved_for(piece, made), balances(piece)) == (0, (1, 1))
