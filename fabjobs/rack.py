@@ -1,5 +1,6 @@
 """What a plan may draw on: the pieces of the rack that are of its metal and not another job's."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -7,7 +8,7 @@ from django.db.models import Exists, F, OuterRef, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 
 from fabjobs.defaults import SAME_THICKNESS
-from fabjobs.frozen import metal_of
+from fabjobs.frozen import cut_into, metal_of
 from fabjobs.models import Fabrication, Form, MoveKind, Revision, StockItem, StockMove
 
 MOST_DRAWN = 24  # pieces a plan looks at: more would take longer than they save
@@ -76,3 +77,12 @@ def stock_now(revision: Revision, cut: Mapping[str, int]) -> list[dict[str, Any]
     stored, (alloy, thickness) = revision.sheet["stock"], metal_of(revision.sheet)
     bought = to_be_bought(stored)
     return with_cut_into([*bought, *rack_stock(bought, alloy, thickness, revision.fabrication)], stored, cut)
+
+
+def sheet_now(revision: Revision, **making: Any) -> dict[str, Any]:
+    """The sheet of a revision, the latest of its job, to be laid out anew today: sheets that were cut into stay as they lie,
+    the stock is what the rack has now; `making`: what of the making is otherwise."""
+    sheet = revision.sheet
+    frozen = [lying.layout for lying in cut_into(revision.fabrication, metal=metal_of(sheet))]
+    stock = stock_now(revision, Counter(layout["stock"] for layout in frozen))
+    return {**sheet, "making": {**sheet["making"], **making}, "stock": stock, "frozen": frozen}
