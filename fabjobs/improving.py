@@ -12,7 +12,7 @@ from django_tasks import task
 from calc import SheetFaults, read_sheet
 from fabjobs import planning
 from fabjobs.models import Fabrication, Improvement, Revision
-from fabjobs.rack import sheet_now
+from fabjobs.rack import pieces_gone, sheet_now
 from fabjobs.safekeeping import folder_lock
 
 EFFORT = "long"
@@ -130,7 +130,7 @@ class Looking:
     def _sheet(self) -> dict[str, Any]:
         return sheet_to_try(self.revision)
 
-    @property
+    @cached_property
     def outdated(self) -> str:
         """What came since the layout was found, so that it can't be taken; empty where nothing did."""
         if self.last is None or not self.last.is_offered:
@@ -140,7 +140,8 @@ class Looking:
             return f"{self.revision.created_by} saved revision {self.revision.number} since{why}."
         if self.last.sheet["frozen"] != self._sheet["frozen"]:
             return "Which sheets are cut into has changed since."
-        return ""
+        gone = pieces_gone(self.last.plan, self.revision.fabrication)
+        return f"No longer free on the rack: {', '.join(gone)}." if gone else ""
 
     @property
     def offered(self) -> Any:

@@ -86,3 +86,11 @@ def sheet_now(revision: Revision, **making: Any) -> dict[str, Any]:
     frozen = [lying.layout for lying in cut_into(revision.fabrication, metal=metal_of(sheet))]
     stock = stock_now(revision, Counter(layout["stock"] for layout in frozen))
     return {**sheet, "making": {**sheet["making"], **making}, "stock": stock, "frozen": frozen}
+
+
+def pieces_gone(plan: Mapping[str, Any], fabrication: Fabrication) -> list[str]:
+    """The pieces of the rack that a plan, as JSON, lays a fabrication out on and that are no longer there for it."""
+    numbers = {size["label"]: size["rack"] for size in plan["sheet"]["stock"] if size["rack"] is not None}
+    wanted = Counter(used["stock"] for used in plan["layout"]["sheets"] if used["stock"] in numbers)
+    there = {item.number: item.there for item in pieces_for(*metal_of(plan["sheet"]), fabrication)}
+    return [label for label, count in wanted.items() if count > there.get(numbers[label], 0)]
