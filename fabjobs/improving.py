@@ -133,7 +133,7 @@ class Looking:
     @cached_property
     def outdated(self) -> str:
         """What came since the layout was found, so that it can't be taken; empty where nothing did."""
-        if self.last is None or not self.last.is_offered:
+        if self.last is None or self.last.plan is None or not self.last.is_offered:
             return ""
         if self.last.revision_id != self.revision.pk:
             why = f" ({self.revision.reason})" if self.revision.reason else ""

@@ -1,7 +1,7 @@
 """What a plan may draw on: the pieces of the rack that are of its metal and not another job's."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Sum
@@ -92,5 +92,6 @@ def pieces_gone(plan: Mapping[str, Any], fabrication: Fabrication) -> list[str]:
     """The pieces of the rack that a plan, as JSON, lays a fabrication out on and that are no longer there for it."""
     numbers = {size["label"]: size["rack"] for size in plan["sheet"]["stock"] if size["rack"] is not None}
     wanted = Counter(used["stock"] for used in plan["layout"]["sheets"] if used["stock"] in numbers)
-    there = {item.number: item.there for item in pieces_for(*metal_of(plan["sheet"]), fabrication)}
+    pieces: Iterable[Any] = pieces_for(*metal_of(plan["sheet"]), fabrication)
+    there = {item.number: item.there for item in pieces}
     return [label for label, count in wanted.items() if count > there.get(numbers[label], 0)]

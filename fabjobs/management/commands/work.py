@@ -1,8 +1,11 @@
 """`work`: what takes longer than a page may wait for. `start` runs it beside the shop; a server runs it as a service."""
 
 import os
+import signal
+import sys
 from argparse import SUPPRESS, ArgumentParser
 from threading import Thread
+from types import FrameType
 from typing import Any
 
 from django.conf import settings
@@ -24,6 +27,8 @@ class Command(BaseCommand):
 
     def handle(self, *, beside: bool, **_: Any) -> None:
         os.umask(0o077)
+        for told_to_stop in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(told_to_stop, _stop)  # until the worker itself listens
         if beside:
             Thread(target=_end_with_the_shop, name="end with the shop", daemon=True).start()
         try:
@@ -31,7 +36,9 @@ class Command(BaseCommand):
             with folder_lock.shared(settings.DATA), folder_lock.only_worker(settings.DATA):
                 improving.tell_stopped()
                 if not beside:
-                    self.stdout.write(f"Works for the shop in {settings.DATA}. Ctrl-C stops it.")
+                    self.stdout.write(
+                        f"Works for the shop in {settings.DATA}. Ctrl-C stops it after the look in hand, twice at once."
+                    )
                     self.stdout.flush()
                 call_command("prune_db_task_results", verbosity=0)
                 call_command("db_worker", interval=LOOKS_EVERY, startup_delay=False, reload=False, verbosity=0)
@@ -44,6 +51,10 @@ class Command(BaseCommand):
             raise CommandError(told) from None
         except OSError as error:
             raise CommandError(f"cannot write in the data folder {settings.DATA} ({error.strerror})") from None
+
+
+def _stop(signum: int, frame: FrameType | None) -> None:  # noqa: ARG001
+    sys.exit(0)
 
 
 def _end_with_the_shop() -> None:
