@@ -77,7 +77,7 @@ def test_asked_for_waited_for_compared_and_taken(open_page: Open, cookies: list[
 
 def test_without_a_script_it_is_all_done_by_buttons(open_page: Open, cookies: list[Any]) -> None:
     page = open_page("/jobs/1/", cookies=cookies, java_script_enabled=False)
-    page.get_by_role("link", name="A better layout").click()
+    page.get_by_role("link", name="Look for a better layout").click()
     page.get_by_role("button", name="Look for a better layout").click()
     expect(page.locator("#better")).to_contain_text("no worker is running")
     look()
