@@ -99,6 +99,7 @@ def test_killed_as_it_looked_the_next_one_tells_so(shop: Path, work: Worker) -> 
     assert soon(lambda: not Improvement.objects.filter(ended_at=None).exists())
     asked.refresh_from_db()
     assert (asked.error, asked.plan) == (STOPPED, None)
+    assert soon(lambda: DBTaskResult.objects.get().status == "FAILED")
 
 
 def test_the_end_of_the_shop_ends_a_look_at_once(shop: Path, work: Worker) -> None:

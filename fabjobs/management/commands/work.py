@@ -12,6 +12,9 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.db import OperationalError
+from django.utils import timezone
+from django_tasks import TaskResultStatus
+from django_tasks_db.models import DBTaskResult
 
 from fabjobs import improving
 from fabjobs.safekeeping import folder_lock
@@ -35,6 +38,7 @@ class Command(BaseCommand):
             settings.DATA.mkdir(mode=0o700, parents=True, exist_ok=True)
             with folder_lock.shared(settings.DATA), folder_lock.only_worker(settings.DATA):
                 improving.tell_stopped()
+                _let_go_of_what_was_running()
                 if not beside:
                     self.stdout.write(
                         f"Works for the shop in {settings.DATA}. Ctrl-C stops it after the look in hand, twice at once."
@@ -51,6 +55,12 @@ class Command(BaseCommand):
             raise CommandError(told) from None
         except OSError as error:
             raise CommandError(f"cannot write in the data folder {settings.DATA} ({error.strerror})") from None
+
+
+def _let_go_of_what_was_running() -> None:
+    """Tasks that a worker before this one had in hand: nobody is at them any more, and finished ones are cleared away."""
+    running = DBTaskResult.objects.filter(status=TaskResultStatus.RUNNING)
+    running.update(status=TaskResultStatus.FAILED, finished_at=timezone.now())
 
 
 def _stop(signum: int, frame: FrameType | None) -> None:  # noqa: ARG001
