@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -15,9 +14,9 @@ from calc.joins import is_between_facets
 from calc.sheet import JOINS, Joins
 from fabjobs import planning
 from fabjobs.changes import names
-from fabjobs.frozen import cut_into, metal_of
+from fabjobs.frozen import metal_of
 from fabjobs.models import Revision
-from fabjobs.rack import stock_now
+from fabjobs.rack import sheet_now
 from fabjobs.rows import Substance, retiring, substances
 
 WELD_ALL, FEWEST_WELDS = JOINS
@@ -85,10 +84,7 @@ def is_open(plan: Plan) -> bool:
 
 def sheet_joined(revision: Revision, joins: str) -> dict[str, Any]:
     """The sheet of a revision, the latest of its job, with its facets joined so; sheets that were cut into stay as they lie."""
-    sheet = revision.sheet
-    frozen = [lying.layout for lying in cut_into(revision.fabrication, metal=metal_of(sheet))]
-    stock = stock_now(revision, Counter(layout["stock"] for layout in frozen))
-    return {**sheet, "making": {**sheet["making"], "joins": joins}, "stock": stock, "frozen": frozen}
+    return sheet_now(revision, joins=joins)
 
 
 def plan_joined(revision: Revision, joins: str) -> Plan:

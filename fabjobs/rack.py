@@ -1,6 +1,7 @@
 """What a plan may draw on: the pieces of the rack that are of its metal and not another job's."""
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from django.db.models import Exists, F, OuterRef, Q, QuerySet, Sum
@@ -8,7 +9,7 @@ from django.db.models.functions import Coalesce
 
 from calc.stock import MOST_DRAWN
 from fabjobs.defaults import SAME_THICKNESS
-from fabjobs.frozen import metal_of
+from fabjobs.frozen import cut_into, metal_of
 from fabjobs.models import Fabrication, Form, MoveKind, Revision, StockItem, StockMove
 
 
@@ -75,3 +76,21 @@ def stock_now(revision: Revision, cut: Mapping[str, int]) -> list[dict[str, Any]
     stored, (alloy, thickness) = revision.sheet["stock"], metal_of(revision.sheet)
     bought = to_be_bought(stored)
     return with_cut_into([*bought, *rack_stock(bought, alloy, thickness, revision.fabrication)], stored, cut)
+
+
+def sheet_now(revision: Revision, **making: Any) -> dict[str, Any]:
+    """The sheet of a revision, the latest of its job, to be laid out anew today: sheets that were cut into stay as they lie,
+    the stock is what the rack has now; `making`: what of the making is otherwise."""
+    sheet = revision.sheet
+    frozen = [lying.layout for lying in cut_into(revision.fabrication, metal=metal_of(sheet))]
+    stock = stock_now(revision, Counter(layout["stock"] for layout in frozen))
+    return {**sheet, "making": {**sheet["making"], **making}, "stock": stock, "frozen": frozen}
+
+
+def pieces_gone(plan: Mapping[str, Any], fabrication: Fabrication) -> list[str]:
+    """The pieces of the rack that a plan, as JSON, lays a fabrication out on and that are no longer there for it."""
+    numbers = {size["label"]: size["rack"] for size in plan["sheet"]["stock"] if size["rack"] is not None}
+    wanted = Counter(used["stock"] for used in plan["layout"]["sheets"] if used["stock"] in numbers)
+    pieces: Iterable[Any] = pieces_for(*metal_of(plan["sheet"]), fabrication)
+    there = {item.number: item.there for item in pieces}
+    return [label for label, count in wanted.items() if count > there.get(numbers[label], 0)]

@@ -37,6 +37,8 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "csp",
     "django_htmx",
+    "django_tasks",
+    "django_tasks_db",
     "fabjobs",
 ]
 MIDDLEWARE = [
@@ -83,6 +85,9 @@ DATABASES = {
         },
     }
 }
+
+# What takes longer than a page may wait for is done by a worker (`manage.py work`), which finds it in the same database.
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 
 AUTH_USER_MODEL = "fabjobs.Person"
 AUTH_PASSWORD_VALIDATORS = [

@@ -4,6 +4,7 @@ from django.urls import path
 from fabjobs.views import (
     change,
     downloads,
+    improve,
     in_hand,
     job,
     jobs,
@@ -44,6 +45,9 @@ urlpatterns = [
     path("jobs/<int:number>/change/ask", change.ask_change_otherwise, name="ask_change_otherwise"),
     path("jobs/<int:number>/joins/", joins.show_joins, name="joins"),
     path("jobs/<int:number>/joins/take", joins.take_joins, name="take_joins"),
+    path("jobs/<int:number>/better-layout/", improve.show_better, name="better"),
+    path("jobs/<int:number>/better-layout/ask", improve.ask_better, name="ask_better"),
+    path("jobs/<int:number>/better-layout/<int:improvement>/take", improve.take_better, name="take_better"),
     path("jobs/<int:number>/revisions/<int:before>/<int:after>/", change.compare_revisions, name="compare_revisions"),
     path("papers/", papers.check_paper, name="check_paper"),
     path("jobs/<int:number>/traveller.pdf", job.print_traveller, {"money": True}, name="traveller"),

@@ -1,6 +1,7 @@
 """What people fill in, by page."""
 
 from fabjobs.forms.change import ChangeForm
+from fabjobs.forms.improve import ImproveForm
 from fabjobs.forms.joins import TakeJoinsForm
 from fabjobs.forms.metal import (
     AsPlannedForm,
@@ -23,6 +24,7 @@ __all__ = [
     "AsPlannedForm",
     "BoughtForm",
     "ChangeForm",
+    "ImproveForm",
     "LineForm",
     "NewJobForm",
     "OffcutForm",

@@ -1,5 +1,6 @@
 """The rows of the shop: people, settings, rates, jobs, what was planned for them, and what was logged."""
 
+from fabjobs.models.improvement import Improvement
 from fabjobs.models.job import Fabrication, Job
 from fabjobs.models.logged import StepNote, Tick, TimeCorrection, TimeEntry
 from fabjobs.models.metal import BoughtIn, Spoiled
@@ -13,6 +14,7 @@ __all__ = [
     "BoughtIn",
     "Fabrication",
     "Form",
+    "Improvement",
     "Job",
     "MoveKind",
     "Part",

@@ -1,6 +1,7 @@
-"""Who uses the data folder: the shop while it runs shares it, a restore has it alone. A crash lets go of it by itself.
+"""Who uses the data folder: the shop while it runs shares it, a restore has it alone; and whether a worker works in it. A
+crash lets go of it by itself.
 
-The lock is SQLite's own, on an empty file beside the database: alike on every system, and dropped with its process.
+A lock is SQLite's own, on an empty file beside the database: alike on every system, and dropped with its process.
 """
 
 import sqlite3
@@ -8,7 +9,10 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
-LOCK_FILE = "in-use.lock"
+LOCK_FILE, WORKER_FILE = "in-use.lock", "worker.lock"
+PATIENCE = (
+    5.0  # [s] that a worker waits for the one before it to be gone, or for someone who looks whether there is one
+)
 
 
 class FolderInUse(Exception):
@@ -30,9 +34,28 @@ def alone(folder: Path) -> Iterator[None]:
 
 
 @contextmanager
-def _locked(folder: Path, begin: str, refusal: str) -> Iterator[None]:
+def only_worker(folder: Path) -> Iterator[None]:
+    """Be the one worker in this folder. Raises `FolderInUse` where there is one already."""
+    refusal = f"a worker works in {folder} already: one is enough (`start` brings its own)"
+    with _locked(folder, "BEGIN EXCLUSIVE", refusal, file=WORKER_FILE, patience=PATIENCE):
+        yield
+
+
+def has_worker(folder: Path) -> bool:
+    """Whether a worker lives that works in this folder."""
+    if not (folder / WORKER_FILE).exists():
+        return False
     try:
-        lock = sqlite3.connect(folder / LOCK_FILE, timeout=0, isolation_level=None, check_same_thread=False)
+        with _locked(folder, "BEGIN", "", file=WORKER_FILE):
+            return False
+    except FolderInUse:
+        return True
+
+
+@contextmanager
+def _locked(folder: Path, begin: str, refusal: str, *, file: str = LOCK_FILE, patience: float = 0.0) -> Iterator[None]:
+    try:
+        lock = sqlite3.connect(folder / file, timeout=patience, isolation_level=None, check_same_thread=False)
     except sqlite3.Error as error:
         raise FolderInUse(f"cannot write in the data folder {folder} ({error})") from None
     with closing(lock):

@@ -1,5 +1,6 @@
 """Writes that touch more than one row: keyword-only, atomic, named noun_verb."""
 
+from fabjobs.services.improve import improvement_ask, improvement_take
 from fabjobs.services.job import JobIsStale, job_change, job_create, job_describe, revision_of_form
 from fabjobs.services.metal import (
     LineIsStruck,
@@ -53,6 +54,8 @@ __all__ = [
     "TimerRanLong",
     "blank_spoil",
     "cut_sheets_issue",
+    "improvement_ask",
+    "improvement_take",
     "job_change",
     "job_create",
     "job_describe",

@@ -109,6 +109,17 @@ def spent(seconds: int | None) -> str:
 
 
 @register.filter
+def seconds(took: float) -> str:
+    """A while that is waited for [s].
+
+    >>> seconds(0.4), seconds(12.3), seconds(119.6)
+    ('1 s', '12 s', '2 min 00 s')
+    """
+    whole = max(1, round(took))
+    return f"{whole // 60} min {whole % 60:02} s" if whole >= 60 else f"{whole} s"
+
+
+@register.filter
 def offsets(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
     """The corners of a blank that are marked out, as the papers list them: number, along, square."""
     return offset_lines(blank, display)

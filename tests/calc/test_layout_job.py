@@ -159,7 +159,7 @@ def test_only_cuts_on_the_way_to_a_copy_with_a_use_are_work() -> None:
     needed = [cut for used in after.layout.sheets for cut in used.cuts if used.needs(cut)]
     assert hours == pytest.approx(sum(STANDARD["cut"].minutes(cut.length / 1000) for cut in needed))
     rows = cut_lines(after, after.layout.sheets.index(old), after.sheet.making.display)
-    assert [row.frees == "not needed" for row in rows] == [not old.needs(cut) for cut in old.cuts]
+    assert [row.is_work for row in rows] == [old.needs(cut) and not cut.made for cut in old.cuts]
     assert not any("B.1" in row.frees or "C.1" in row.frees for row in rows)
 
 

@@ -4,7 +4,8 @@ import os
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
@@ -51,3 +52,13 @@ def manage(*arguments: str, data: Path, answer: str = "", **how: Any) -> "subpro
         [sys.executable, "-W", "error", "manage.py", *arguments],
         cwd=HOUSE, env=variables, input=answer, capture_output=True, text=True, check=False, **how,
     )  # fmt: skip
+
+
+def soon(holds: Callable[[], bool], within: float = 60.0) -> bool:
+    """Whether it comes to hold: of another process, that has to be given time."""
+    until = time.monotonic() + within
+    while not holds():
+        if time.monotonic() > until:
+            return False
+        time.sleep(0.1)
+    return True

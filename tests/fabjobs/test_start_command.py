@@ -12,6 +12,7 @@ import urllib.error
 import urllib.parse
 import urllib.request
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ import pytest
 
 from fabjobs import network, papers
 from fabjobs.safekeeping import folder_lock
+from tests.fabjobs.databases import soon
 
 HOUSE = Path(__file__).parents[2]
 Starter = Callable[..., subprocess.Popen[str]]
@@ -182,6 +184,51 @@ def test_as_long_as_it_runs_nothing_can_be_restored(start: Starter, tmp_path: Pa
     assert process.wait(20) == 0
     with folder_lock.alone(tmp_path / "data"):
         pass
+
+
+def test_a_worker_runs_beside_the_shop_and_goes_with_it(start: Starter, tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    process = start("--port", "0")
+    said(process)
+    assert soon(lambda: folder_lock.has_worker(data))
+    process.send_signal(signal.SIGINT)
+    out, errors = process.communicate(timeout=20)
+    assert (process.returncode, out, errors) == (0, "Stopped.\n", "")
+    assert not folder_lock.has_worker(data)
+
+
+def test_killed_it_leaves_no_worker_behind(start: Starter, tmp_path: Path) -> None:
+    process = start("--port", "0")
+    said(process)
+    assert soon(lambda: folder_lock.has_worker(tmp_path / "data"))
+    process.kill()
+    process.wait(20)
+    assert soon(lambda: not folder_lock.has_worker(tmp_path / "data"))
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="this system does not tell whose child a process is")
+def test_a_worker_that_dies_is_begun_again(start: Starter, tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    process = start("--port", "0")
+    said(process)
+    assert soon(lambda: folder_lock.has_worker(data))
+    first = child_of(process)
+    os.kill(first, signal.SIGKILL)
+    assert soon(lambda: child_of(process) not in (0, first) and folder_lock.has_worker(data))
+    process.terminate()
+    _, errors = process.communicate(timeout=20)
+    assert process.returncode == 0
+    assert "The worker that looks for better layouts ended (-9); it is begun again." in errors
+
+
+def child_of(process: subprocess.Popen[str]) -> int:
+    """The worker of a shop, by what the system says of every process; 0 while there is none."""
+    for stat_file in Path("/proc").glob("[0-9]*/stat"):
+        with suppress(OSError):  # gone meanwhile
+            state, parent = stat_file.read_text().rpartition(")")[2].split()[:2]
+            if int(parent) == process.pid and state != "Z":
+                return int(stat_file.parent.name)
+    return 0
 
 
 def test_a_server_of_its_own_holds_the_folder_too(tmp_path: Path) -> None:

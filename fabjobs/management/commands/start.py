@@ -20,7 +20,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.core.validators import URLValidator
 from django.core.wsgi import get_wsgi_application
 
-from fabjobs import papers
+from fabjobs import papers, worker
 from fabjobs.demo import shop as demo_shop
 from fabjobs.demo.scenario import OWNER
 from fabjobs.environment import keep_secret_key
@@ -55,7 +55,7 @@ class Command(BaseCommand):
             self._allow(names, address)
             signal.signal(signal.SIGTERM, _stop)
             self._tell(taken.getsockname()[1], names, sign_in)
-            with backups.one_a_day():
+            with backups.one_a_day(), worker.beside():
                 _serve(taken)
         self.stdout.write("Stopped.")
 
