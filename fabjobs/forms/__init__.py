@@ -1,11 +1,13 @@
 """What people fill in, by page."""
 
 from fabjobs.forms.change import ChangeForm
+from fabjobs.forms.found import FoundForm
 from fabjobs.forms.joins import TakeJoinsForm
 from fabjobs.forms.metal import AsPlannedForm, BoughtForm, LineForm, OffcutForm, SheetForm, SpoiledForm, StrikeForm
 from fabjobs.forms.new_job import NewJobForm
 from fabjobs.forms.paper import PaperForm
 from fabjobs.forms.period import PeriodForm
+from fabjobs.forms.rack import CountForm, LabelsForm, PlaceForm, RackSearchForm, ScrapForm, StockBoughtForm
 from fabjobs.forms.set_up import SetUpForm
 from fabjobs.forms.settings import RatesForm, SheetPriceForm, ShopForm
 from fabjobs.forms.sign_in import SignInForm
@@ -14,18 +16,25 @@ __all__ = [
     "AsPlannedForm",
     "BoughtForm",
     "ChangeForm",
+    "CountForm",
+    "FoundForm",
+    "LabelsForm",
     "LineForm",
     "NewJobForm",
     "OffcutForm",
     "PaperForm",
     "PeriodForm",
+    "PlaceForm",
+    "RackSearchForm",
     "RatesForm",
+    "ScrapForm",
     "SetUpForm",
     "SheetForm",
     "SheetPriceForm",
     "ShopForm",
     "SignInForm",
     "SpoiledForm",
+    "StockBoughtForm",
     "StrikeForm",
     "TakeJoinsForm",
 ]
