@@ -71,7 +71,7 @@ class BuyingList:
 
     @property
     def money(self) -> Decimal:
-        return sum((line.money or Decimal(0) for line in self.lines), Decimal(0))
+        return sum((line.money or Decimal(0) for line in self.lines), Decimal("0.00"))
 
     @property
     def has_unpriced(self) -> bool:
@@ -92,22 +92,17 @@ def what_to_buy(currency: str) -> BuyingList:
     A sheet of the rack that the plan lies on is reserved for it, and none to buy; so is one that was issued to it. Sheets of
     the same metal and size that lie free on the rack are set against the need.
     """
-    wanted: dict[tuple[Metal, str, float, float], list[tuple[Need, Decimal | None]]] = defaultdict(list)
+    wanted: dict[tuple[Metal, float, float], list[tuple[PlannedSheet, Need, Decimal | None]]] = defaultdict(list)
     plans = list(_newest_plans())
     issued = _issued_to([plan["fabrication"] for plan in plans])
     jobs = Job.objects.in_bulk([plan["fabrication__job"] for plan in plans])
     for plan in plans:
         for sheet in sheets_to_log(_planned(plan), issued[plan["fabrication"]]):
-            price = sheet.price if plan["currency"] == currency else None
-            key = (sheet.metal, sheet.label, sheet.length, sheet.width)
-            wanted[key].append((Need(jobs[plan["fabrication__job"]], sheet.count), price))
+            need = Need(jobs[plan["fabrication__job"]], sheet.count)
+            key = (sheet.metal, round(sheet.length, 1), round(sheet.width, 1))
+            wanted[key].append((sheet, need, sheet.price if plan["currency"] == currency else None))
     there = _free_sheets()
-    return BuyingList(
-        [
-            _purchase(*key, [need for need, _ in lines], lines[-1][1], there)
-            for key, lines in sorted(wanted.items(), key=lambda line: line[0])
-        ]
-    )
+    return BuyingList([_purchase(lines, there) for _, lines in sorted(wanted.items(), key=lambda line: line[0])])
 
 
 def _newest_plans() -> QuerySet[Revision, Any]:
@@ -153,20 +148,23 @@ def _free_sheets() -> list[Any]:
     return list(items.filter(free__gt=0))
 
 
-def _purchase(
-    metal: Metal,
-    label: str,
-    length: float,
-    width: float,
-    needs: Sequence[Need],
-    price: Decimal | None,
-    there: Sequence[Any],
-) -> Purchase:
+def _purchase(lines: Sequence[tuple[PlannedSheet, Need, Decimal | None]], there: Sequence[Any]) -> Purchase:
+    """One size of one metal, called and priced as the newest plan has it."""
+    size, _, price = lines[-1]
     alike = [
         item
         for item in there
-        if item.alloy == metal[0]
-        and abs(item.thickness - metal[1]) <= SAME_THICKNESS
-        and max(abs(item.length - length), abs(item.width - width)) <= SIZE
+        if item.alloy == size.metal[0]
+        and abs(item.thickness - size.metal[1]) <= SAME_THICKNESS
+        and max(abs(item.length - size.length), abs(item.width - size.width)) <= SIZE
     ]
-    return Purchase(metal, label, length, width, price, needs, sum(item.free for item in alike), alike)
+    return Purchase(
+        size.metal,
+        size.label,
+        size.length,
+        size.width,
+        price,
+        [need for _, need, _ in lines],
+        sum(item.free for item in alike),
+        alike,
+    )

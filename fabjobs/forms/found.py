@@ -14,6 +14,7 @@ from calc.taped import SHORTEST, read_taped
 from fabjobs.forms.lengths import LengthField
 from fabjobs.forms.rack import StockForm
 from fabjobs.forms.words import WordsField
+from fabjobs.models import ShopSettings
 from fabjobs.models.logged import LONGEST_NOTE
 
 RECTANGLE = 0
@@ -22,19 +23,26 @@ WHY = "It stood there before the rack was written down"
 
 
 class FoundForm(StockForm):
-    """seen: whether an answer was asked for; while a person still types, or asks for other sides, empty is no fault."""
+    """seen: whether an answer was asked for; while a person still types, an empty field is no fault."""
 
     sides = forms.TypedChoiceField(
         choices=[(count, count) for count in SHAPES], coerce=int, initial=RECTANGLE, widget=forms.HiddenInput
     )
     field_order = ("count", "alloy", "thickness", "price", "place", "reason", "sides")
 
-    def __init__(self, data: Mapping[str, Any] | None = None, *, seen: bool = True, **kwargs: Any) -> None:
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,
+        *,
+        shop: ShopSettings,
+        initial: Mapping[str, Any] | None = None,
+        seen: bool = True,
+    ) -> None:
         self.seen = seen
-        typed = str((data or {}).get("sides", ""))
+        typed = str((data or initial or {}).get("sides", ""))
         self.corners = int(typed) if typed.isascii() and typed.isdigit() and int(typed[:3]) in SHAPES else RECTANGLE
         self.outline: Outline | None = None
-        super().__init__(data, **kwargs)
+        super().__init__(data, shop=shop, initial=initial)
 
     def own_fields(self) -> dict[str, forms.Field]:
         fields = super().own_fields()

@@ -56,11 +56,11 @@ def find_offcut(request: ShopRequest) -> HttpResponse:
 def preview_offcut(request: ShopRequest) -> HttpResponse:
     """The offcut as typed so far, or the form for another number of sides; nothing is written."""
     typed = request.POST.copy()
-    if "ask" in typed:
-        typed["sides"] = str(typed["ask"])
-    form = FoundForm(typed, shop=shop_of(request), seen=False)
-    is_part = request.htmx and "ask" not in typed
-    return _found_page(request, form, template="rack/_outline.html" if is_part else "rack/found.html")
+    if "ask" not in typed:
+        form = FoundForm(typed, shop=shop_of(request), seen=False)
+        return _found_page(request, form, template="rack/_outline.html" if request.htmx else "rack/found.html")
+    typed["sides"] = str(typed["ask"])
+    return _found_page(request, FoundForm(shop=shop_of(request), initial=typed.dict()))
 
 
 @require_POST
