@@ -135,13 +135,14 @@ class ReasonForm(forms.Form):
     """Something said of a piece, with the reason; its key makes it one line."""
 
     form_key = forms.UUIDField(widget=forms.HiddenInput)
-    reason = WordsField(label="Why", max_length=LONGEST_NOTE, error_messages={"required": "Say why."})
+    reason = WordsField(label="Why", max_length=LONGEST_NOTE)
 
     def __init__(self, data: Mapping[str, Any] | None = None) -> None:
         name = type(self).__name__.removesuffix("Form").lower()
         super().__init__(data, initial={"form_key": uuid.uuid4()}, label_suffix="", auto_id=f"id_{name}_%s")
         for field in self.fields.values():
-            field.error_messages.setdefault("required", "Not given yet.")
+            field.error_messages["required"] = "Not given yet."
+        self.fields["reason"].error_messages["required"] = "Say why."
 
 
 class CountForm(ReasonForm):
