@@ -145,7 +145,8 @@ def move_correct(*, move: StockMove, reason: str, by: Person) -> StockMove:
             raise SentBefore(before, f"{before.by} corrected that line already: {before.reason}")
         return before
     on_hand, reserved = balances(move.item)
-    if on_hand - move.on_hand < max(0, reserved - move.reserved) or reserved < move.reserved:
+    held = reserved_for(move.item, move.fabrication) if move.fabrication else 0
+    if on_hand - move.on_hand < max(0, reserved - move.reserved) or held < move.reserved:
         raise NotOnTheRack(f"What that line brought is gone or reserved by now ({on_hand} of {move.item} on hand).")
     return _move(
         move.item,

@@ -49,13 +49,13 @@ def course(item: StockItem, makers: list[Fabrication], plans: dict[int, calc.Pla
     """One thing that may happen to a piece, right or wrong."""
     made, count = chance.choice(makers), chance.randint(1, 4)
     given = {"by": by, "form_key": uuid4()}
-    by_hand = list(StockMove.objects.filter(item=item, corrects=None).exclude(kind__in=("reserved", "released")))
+    lines = list(StockMove.objects.filter(item=item, corrects=None))
     happens: list[Callable[[], object]] = [
         lambda: stock_issue(item=item, count=count, fabrication=made, **given),
         lambda: stock_scrap(item=item, count=count, reason="Bent", **given),
         lambda: stock_count(item=item, counted=chance.randint(0, 8), reason="Counted", **given),
         lambda: plan_reserve(fabrication=made, plan=plans[chance.randint(1, 3)], by=by),
-        lambda: move_correct(move=chance.choice(by_hand), reason="Wrong", by=by),
+        lambda: move_correct(move=chance.choice(lines), reason="Wrong", by=by),
     ]
     return chance.choice(happens)
 
@@ -192,6 +192,19 @@ def test_a_job_gives_back_no_more_than_it_reserved(
     plan_reserve(fabrication=makers[0], plan=plans[2], by=owner)
     with pytest.raises(IntegrityError, match="a job can give back no more than it reserved"):
         raw_line(item, owner, kind="released", reserved=-1, fabrication_id=makers[1].pk)
+
+
+def test_a_reservation_that_was_released_and_went_to_another_job_is_not_undone(
+    owner: Person, makers: list[Fabrication], plans: dict[int, calc.Plan], plan: calc.Plan
+) -> None:
+    item = sheets(owner, 1)
+    plan_reserve(fabrication=makers[0], plan=plans[1], by=owner)
+    line = item.moves.get(kind="reserved")
+    plan_reserve(fabrication=makers[0], plan=plan, by=owner)
+    plan_reserve(fabrication=makers[1], plan=plans[1], by=owner)
+    with pytest.raises(NotOnTheRack, match="gone or reserved by now"):
+        move_correct(move=line, reason="Wrong", by=owner)
+    assert (balances(item), reserved_for(item, makers[1])) == ((1, 1), 1)
 
 
 def test_a_line_is_never_changed(owner: Person) -> None:
