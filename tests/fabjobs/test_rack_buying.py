@@ -11,9 +11,9 @@ from django.utils import timezone
 import calc
 from fabjobs.buying import BuyingList, what_to_buy
 from fabjobs.heading import Heading
+from fabjobs.metal import planned_sheets
 from fabjobs.models import Job, Person, ShopSettings, Step
 from fabjobs.services import job_change, job_create, sheet_use, sheets_use_as_planned
-from fabjobs.metal import planned_sheets
 from tests.conftest import SHEET
 from tests.fabjobs.racked import sheets
 
@@ -65,9 +65,7 @@ def test_the_newest_plan_counts(owner: Person) -> None:
 def test_what_is_issued_is_not_to_be_bought(owner: Person) -> None:
     plan = planned()
     one, other = made(owner, plan), made(owner, plan)
-    sheets_use_as_planned(
-        fabrication=one.fabrications.get(), planned=planned_sheets(plan), by=owner, form_key=uuid4()
-    )
+    sheets_use_as_planned(fabrication=one.fabrications.get(), planned=planned_sheets(plan), by=owner, form_key=uuid4())
     assert lines() == [(1, "5052-H32", Decimal("96.00"), [(other.number, 1)])]
 
 
@@ -124,12 +122,17 @@ def test_the_page_says_what_for_whom_and_begins_the_purchase(signed_in: Client, 
     answer = signed_in.get("/rack/buy/")
     page = answer.content.decode()
     assert "Big, 2500 × 1250 mm" in page
-    assert '<a href="/jobs/1/">job 1</a> (1)' in page
+    assert '<a class="touch" href="/jobs/1/">job 1</a> (1)' in page
     (_, ((_, link),)) = answer.context["metals"][0]
     begun = parse_qs(urlsplit(link).query)
     assert begun == {
-        **{"count": ["1"], "alloy": ["5052-H32"], "label": ["Big"], "length": ["2500"], "width": ["1250"]},
-        **{"thickness": ["1.5"], "price": ["96.00"]},
+        "count": ["1"],
+        "alloy": ["5052-H32"],
+        "label": ["Big"],
+        "length": ["2500"],
+        "width": ["1250"],
+        "thickness": ["1.5"],
+        "price": ["96.00"],
     }
     form = signed_in.get(link).content.decode()
     assert 'value="96.00"' in form

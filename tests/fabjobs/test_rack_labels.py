@@ -15,6 +15,8 @@ from fabjobs.models import Job, Person, ShopSettings, StockMove
 from fabjobs.services import offcut_return, stock_scrap
 from tests.fabjobs.racked import offcut, sheets
 
+pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
+
 SHEET = {"sheet": "A4, 3 x 7", "first": "1"}
 
 

@@ -107,7 +107,10 @@ def test_an_offcuts_price_is_its_share_by_mass(earlier: Path) -> None:
 
 def test_a_line_keeps_its_key_its_writer_and_its_time(earlier: Path) -> None:
     for line in StockMove.objects.filter(kind__in=("issued", "returned"), corrects=None):
-        assert (line.by.username, f"{timezone.localtime(line.at, timezone.get_default_timezone()):%Y}") == ("edda", "2031")
+        assert (line.by.username, f"{timezone.localtime(line.at, timezone.get_default_timezone()):%Y}") == (
+            "edda",
+            "2031",
+        )
     keys = StockMove.objects.filter(kind__in=("issued", "returned"), corrects=None).values_list("form_key", flat=True)
     assert sorted(key.hex for key in keys) == sorted(row["form_key"] for _, row in rows_of_before())
 

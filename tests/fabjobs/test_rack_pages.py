@@ -76,7 +76,7 @@ def test_what_a_job_has_reserved_is_not_free_and_says_for_whom(signed_in: Client
     assert numbers(signed_in, there="free") == []
     shown = page(signed_in, "/rack/")
     assert '1 reserved for <a href="/jobs/1/">job 1</a>' in shown
-    assert '<dd class="aside">1 for <a href="/jobs/1/">job 1</a></dd>' in page(signed_in, "/rack/1/")
+    assert '<dd class="aside">1 for <a class="touch" href="/jobs/1/">job 1</a></dd>' in page(signed_in, "/rack/1/")
 
 
 @pytest.mark.parametrize(
@@ -154,7 +154,11 @@ def test_more_than_a_page_is_paged(signed_in: Client, owner: Person) -> None:
 def test_a_piece_shows_its_sides_its_diagonals_and_its_balances(signed_in: Client, owner: Person) -> None:
     offcut(owner, 600, 300, outline=TRIANGLE, area=90000.0, count=2)
     shown = page(signed_in, "/rack/1/")
-    for figure in (">600<", ">500<", ">360.5<"):  # 3-4-5 of 100s; the root of 200^2 + 300^2 is 360.555, on the rule 360.5
+    for figure in (
+        ">600<",
+        ">500<",
+        ">360.5<",
+    ):  # 3-4-5 of 100s; the root of 200^2 + 300^2 is 360.555, on the rule 360.5
         assert figure in shown
     assert "<dt>On the rack</dt><dd>2</dd>" in shown
     assert "0.090 m²" in shown
@@ -190,7 +194,9 @@ def test_reading_pages_take_no_post(signed_in: Client, owner: Person, path: str)
     assert signed_in.post(path).status_code == 405
 
 
-@pytest.mark.parametrize("path", ["/rack/", "/rack/1/", "/rack/buy/", "/rack/labels.pdf", "/rack/bought", "/rack/found"])
+@pytest.mark.parametrize(
+    "path", ["/rack/", "/rack/1/", "/rack/buy/", "/rack/labels.pdf", "/rack/bought", "/rack/found"]
+)
 def test_who_is_signed_out_is_sent_to_sign_in(owner: Person, client: Client, path: str) -> None:
     answer = client.get(path)
     assert answer.status_code == 302

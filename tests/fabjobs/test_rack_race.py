@@ -24,9 +24,7 @@ PROCESSES, PIECES, ROUNDS = 6, 4, 12
 Told = list[tuple[str, int]]
 
 
-def _work(
-    database: str, place: int, plans: list[calc.Plan], together: Callable[[], Any], out: "Queue[Told]"
-) -> None:
+def _work(database: str, place: int, plans: list[calc.Plan], together: Callable[[], Any], out: "Queue[Told]") -> None:
     """In a process of its own: a job that reserves, issues and scraps of the pieces that all others want too."""
     told: Told = []
     with working_with(Path(database)):

@@ -150,8 +150,17 @@ def test_a_plan_that_needs_fewer_releases_the_rest(
 def raw_line(item: StockItem, by: Person, **change: Any) -> None:
     """A line written past every service, by the database alone."""
     row = {
-        **{"form_key": uuid4().hex, "by_id": by.pk, "at": "2031-01-01", "item_id": item.pk, "kind": "scrapped"},
-        **{"on_hand": 0, "reserved": 0, "fabrication_id": None, "by_itself": 0, "reason": "x", "corrects_id": None},
+        "form_key": uuid4().hex,
+        "by_id": by.pk,
+        "at": "2031-01-01",
+        "item_id": item.pk,
+        "kind": "scrapped",
+        "on_hand": 0,
+        "reserved": 0,
+        "fabrication_id": None,
+        "by_itself": 0,
+        "reason": "x",
+        "corrects_id": None,
         **change,
     }
     into = ", ".join(row)

@@ -16,12 +16,25 @@ from tests.fabjobs.racked import offcut, sheets
 
 Headers = Callable[..., dict[str, str]]
 BOUGHT = {
-    **{"count": "3", "alloy": "5052-H32", "thickness": "1.5", "label": "S1", "length": "2500", "width": "1250"},
-    **{"price": "96.00", "place": "Back wall"},
+    "count": "3",
+    "alloy": "5052-H32",
+    "thickness": "1.5",
+    "label": "S1",
+    "length": "2500",
+    "width": "1250",
+    "price": "96.00",
+    "place": "Back wall",
 }
 OFFCUT = {
-    **{"count": "1", "alloy": "5052-H32", "thickness": "1.5", "price": "6.50", "place": "Shelf 2"},
-    **{"reason": "Stood there", "sides": "0", "length": "800", "width": "500"},
+    "count": "1",
+    "alloy": "5052-H32",
+    "thickness": "1.5",
+    "price": "6.50",
+    "place": "Shelf 2",
+    "reason": "Stood there",
+    "sides": "0",
+    "length": "800",
+    "width": "500",
 }
 # Both triangles right-angled (5-12-13, 12-16-20), a hundred times the worked example: area 126 there, 1.26 m2 here.
 FOUR_SIDES = {**OFFCUT, "sides": "4", "side_0": "500", "side_1": "1300", "side_2": "1600", "side_3": "2000"} | {
