@@ -119,8 +119,11 @@ def stock_count(*, item: StockItem, counted: int, reason: str, by: Person, form_
 
     Raises `NotOnTheRack` where fewer were counted than are reserved.
     """
-    before = StockMove.objects.filter(form_key=form_key).first()
+    before = _sent(form_key, kind=MoveKind.COUNTED, item_id=item.pk, reason=reason)
     if before is not None:
+        stood = item.moves.filter(pk__lte=before.pk).aggregate(sum=Sum("on_hand"))["sum"]
+        if stood != counted:
+            raise SentBefore(before)
         return before
     on_hand, reserved = balances(item)
     if counted < reserved:

@@ -1,8 +1,9 @@
 """What is written about the rack: pieces that come, and what is said of one that is there. Every line has a form's key."""
 
 from typing import Any
+from uuid import uuid4
 
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -32,6 +33,7 @@ def buy_sheets(request: ShopRequest) -> HttpResponse:
     try:
         item = services.stock_buy(by=request.user, **form.kept)
     except SentBefore as error:
+        form = StockBoughtForm(_with_new_key(request), shop=shop)
         return _bought_page(request, form, said=str(error), status=409)
     return redirect(item)
 
@@ -48,7 +50,7 @@ def find_offcut(request: ShopRequest) -> HttpResponse:
     try:
         item = services.piece_find(by=request.user, **form.kept)
     except SentBefore as error:
-        return _found_page(request, form, said=str(error), status=409)
+        return _found_page(request, FoundForm(_with_new_key(request), shop=shop), said=str(error), status=409)
     return redirect(item)
 
 
@@ -71,8 +73,8 @@ def count_piece(request: ShopRequest, number: int) -> HttpResponse:
         return piece_page(request, item, count=form, status=422)
     try:
         services.stock_count(item=item, by=request.user, **form.cleaned_data)
-    except services.NotOnTheRack as error:
-        return piece_page(request, item, count=form, said=str(error), status=409)
+    except (services.NotOnTheRack, SentBefore) as error:
+        return piece_page(request, item, count=CountForm(_with_new_key(request)), said=str(error), status=409)
     return redirect(item)
 
 
@@ -85,7 +87,7 @@ def scrap_piece(request: ShopRequest, number: int) -> HttpResponse:
     try:
         services.stock_scrap(item=item, by=request.user, **form.cleaned_data)
     except (services.NotOnTheRack, SentBefore) as error:
-        return piece_page(request, item, scrap=form, said=str(error), status=409)
+        return piece_page(request, item, scrap=ScrapForm(_with_new_key(request)), said=str(error), status=409)
     return redirect(item)
 
 
@@ -120,6 +122,13 @@ def correct_line(request: ShopRequest, number: int, line: int) -> HttpResponse:
     except services.NotOnTheRack as error:
         return piece_page(request, item, said=str(error), status=409)
     return redirect(item)
+
+
+def _with_new_key(request: ShopRequest) -> QueryDict:
+    """What was typed, to be sent once more: as something new."""
+    typed = request.POST.copy()
+    typed["form_key"] = str(uuid4())
+    return typed
 
 
 def _who_struck(line: Any) -> str:

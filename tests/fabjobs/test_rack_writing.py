@@ -122,7 +122,9 @@ def test_the_same_form_with_other_words_is_refused_and_nothing_typed_is_lost(sig
     assert answer.status_code == 409
     assert "This form was sent already" in shown(answer)
     assert 'value="7"' in shown(answer)
-    assert StockMove.objects.get().on_hand in (1, 3)
+    assert StockMove.objects.get().on_hand == int(form["count"])
+    again = {**form, "count": "7", "form_key": str(answer.context["form"]["form_key"].value())}
+    assert signed_in.post(path, again)["Location"] == "/rack/2/"  # something new, sent once more
 
 
 @pytest.mark.parametrize(
@@ -213,6 +215,21 @@ def test_a_count_writes_the_difference(signed_in: Client, owner: Person) -> None
         assert signed_in.post("/rack/1/count", form)["Location"] == "/rack/1/"
     assert balances(piece) == (3, 0)
     assert [(line.kind, line.on_hand) for line in piece.moves.all()] == [("bought", 5), ("counted", -2)]
+
+
+@pytest.mark.parametrize("change", [{"counted": "2"}, {"reason": "Another count"}])
+def test_a_count_sent_again_with_other_words_is_refused(
+    signed_in: Client, owner: Person, change: dict[str, str]
+) -> None:
+    piece = sheets(owner, 5)
+    form = keyed({"counted": "3", "reason": "Year's end"})
+    signed_in.post("/rack/1/count", form)
+    answer = signed_in.post("/rack/1/count", {**form, **change})
+    assert answer.status_code == 409
+    assert "This form was sent already" in shown(answer)
+    assert balances(piece) == (3, 0)
+    signed_in.post("/rack/1/count", {**form, **change, "form_key": str(answer.context["count"]["form_key"].value())})
+    assert balances(piece) == (int({**form, **change}["counted"]), 0)
 
 
 def test_scrap_takes_off_the_rack(signed_in: Client, owner: Person) -> None:
