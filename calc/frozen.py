@@ -95,10 +95,10 @@ def _read_cut(item: Field) -> Cut | None:
 
 
 def _read_offcut(item: Field) -> Offcut | None:
-    if not item.mapping(("outline",), required=("outline",)):
+    if not item.mapping(("outline", "away"), required=("outline",)):
         return None
-    outline = _read_outline(item.at("outline"))
-    return None if outline is None else Offcut(outline)
+    outline, away = _read_outline(item.at("outline")), item.at("away", False).flag()
+    return None if outline is None or away is None else Offcut(outline, away)
 
 
 def _read_outline(item: Field) -> Outline | None:

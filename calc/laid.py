@@ -71,9 +71,11 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Offcut:
-    """A left piece worth keeping, convex, anticlockwise on the sheet [mm]."""
+    """A left piece worth keeping, convex, anticlockwise on the sheet [mm]; `away` once it is on the rack, no more with the
+    sheet."""
 
     outline: Outline
+    away: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,11 @@ from typing import Any
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
+from calc.balance import size_of
 from calc.laid import Layout, SheetLayout
 from calc.records import as_json, from_json
 from calc.steps import cut_keys
-from fabjobs.models import Fabrication, Revision, Step, TimeEntry
+from fabjobs.models import Fabrication, MoveKind, Revision, Step, StockMove, TimeEntry
 
 CUT = "cut"
 
@@ -63,7 +64,26 @@ def cut_into(fabrication: Fabrication, *, metal: Metal | None = None) -> list[Fr
         cuts = tuple(worked_on[key] for key in dict.fromkeys(keys) if key in worked_on)
         if cuts:
             found.append(FrozenSheet(number, _as_it_lies(used, keys, worked_on), cuts))
-    return found
+    return _without_returned(found, fabrication)
+
+
+def _without_returned(found: Sequence[FrozenSheet], fabrication: Fabrication) -> list[FrozenSheet]:
+    """The sheets, their offcuts that came to the rack marked as away: each line stands for the piece nearest to it in size."""
+    lines = StockMove.objects.filter(fabrication=fabrication, kind=MoveKind.RETURNED, corrects=None, corrected_by=None)
+    sizes = [
+        (length, width)
+        for length, width, count in lines.values_list("item__length", "item__width", "on_hand")
+        for _ in range(count)
+    ]
+    here = [piece for sheet in found for piece in sheet.layout["offcuts"]]
+    for piece in here:
+        piece["away"] = False
+    for length, width in sizes:
+        left = [(piece, size_of(tuple(map(tuple, piece["outline"])))) for piece in here if not piece["away"]]
+        if left:
+            nearest, _ = min(left, key=lambda pair: abs(pair[1][0] - length) + abs(pair[1][1] - width))
+            nearest["away"] = True
+    return list(found)
 
 
 def retired_cuts(revision: Revision) -> QuerySet[Step]:

@@ -1,7 +1,8 @@
 """The door to calc's papers. PDFs are typeset by WeasyPrint, which needs Pango from the system; the others need nothing."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from django.template.loader import render_to_string
 from django.utils import timezone
@@ -10,13 +11,15 @@ from django.utils.formats import date_format
 from calc import Plan
 from calc.papers.bundle import zipped
 from calc.papers.drawing_files import drawing_files, pattern_files
+from calc.papers.labels import Label, labels_pdf
 from calc.papers.patterns_dxf import patterns_dxf
 from calc.papers.takeoff_table import HEAD, takeoff_rows
 from calc.papers.templates import templates_pdf
 from calc.papers.tiling import PAPERS, Paper
 from calc.papers.traveller import Heading, traveller_pdf
+from calc.tables.label_sheets import LABEL_SHEETS
 from fabjobs.looking_back.csv_file import BYTE_ORDER_MARK, csv_text
-from fabjobs.models import Revision, ShopSettings
+from fabjobs.models import Form, Revision, ShopSettings
 from fabjobs.paper_check import mark_of
 from fabjobs.planning import restore
 
@@ -112,6 +115,31 @@ def _address(revision: Revision, shop: ShopSettings) -> str | None:
         return None
     page = revision.fabrication.job.get_absolute_url()
     return f"{shop.paper_address.rstrip('/')}{page}?paper={mark_of(revision)}"
+
+
+def of_pieces(items: Iterable[Any], shop: ShopSettings, sheet: str, first: int) -> bytes:
+    """Labels for pieces of the rack, with their balances, on a sheet of `LABEL_SHEETS` from its label `first`.
+
+    An offcut has one for each that is there; sheets that are alike are a stack, and have one. Raises `PapersUnavailable`.
+    """
+    if lacking():
+        raise PapersUnavailable(LACKING)
+    labels = [
+        _label(item, shop) for item in items for _ in range(max(1, item.on_hand) if item.form == Form.OFFCUT else 1)
+    ]
+    return labels_pdf(labels, LABEL_SHEETS[sheet], _render, first=first)
+
+
+def _label(item: Any, shop: ShopSettings) -> Label:
+    display, job = shop.display, item.from_job and item.from_job.job
+    return Label(
+        number=item.name,
+        metal=f"{item.alloy}, {item.thickness:g} mm",
+        size=f"{display.figure(item.length)} × {display.length(item.width)}",
+        place=item.place,
+        origin=f"of job {job.number}" if job else "",
+        address=f"{shop.paper_address.rstrip('/')}{item.get_absolute_url()}" if shop.paper_address else None,
+    )
 
 
 def _traveller(plan: Plan, heading: Heading, *, money: bool) -> bytes:

@@ -14,6 +14,7 @@ from calc.drawing.plot import Pair, plot_pairs
 from calc.drawing.rim_contents import Clear
 from calc.drawing.rim_picture import rim_picture
 from calc.drawing.sheet_drawing import sheet_drawing
+from calc.drawing.stock_drawing import stock_drawing, stock_outline
 from calc.drawing.tray_view import tray_view
 from calc.drawing.weld_map import weld_map
 
@@ -31,6 +32,8 @@ __all__ = [
     "plot_pairs",
     "rim_picture",
     "sheet_drawing",
+    "stock_drawing",
+    "stock_outline",
     "tray_view",
     "weld_map",
 ]

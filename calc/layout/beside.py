@@ -9,6 +9,7 @@ from calc.layout.checking import check_sheet
 from calc.layout.left import Remnant, cut_up, edges_along, free_remnants, piece_of
 from calc.layout.polygons import ON_CUT
 from calc.layout.result import Item, Piece
+from calc.records import Outline, Point
 
 Laid = Mapping[Remnant, SheetLayout]  # what is laid out on pieces, each in the frame of its sheet
 
@@ -27,8 +28,10 @@ class LeftMetal:
         remnants = {}
         for number, used in enumerate(sheets):
             whole = cut_up(used, kerf)
+            away = [_middle(kept.outline) for kept in used.offcuts if kept.away]
             for place, remnant in enumerate(free_remnants(whole, good, least) if whole else ()):
-                remnants[f"{number}/{place}"] = (number, remnant)
+                if not any(remnant.holds((middle,)) for middle in away):
+                    remnants[f"{number}/{place}"] = (number, remnant)
         return cls(sheets, remnants, kerf)
 
     @property
@@ -45,6 +48,11 @@ class LeftMetal:
         return [
             _relaid(used, new[number], self.kerf) if number in new else used for number, used in enumerate(self.sheets)
         ]
+
+
+def _middle(outline: Outline) -> Point:
+    """A point well inside a convex outline."""
+    return sum(x for x, _ in outline) / len(outline), sum(y for _, y in outline) / len(outline)
 
 
 def _relaid(used: SheetLayout, laid: Laid, kerf: float) -> SheetLayout:

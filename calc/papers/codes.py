@@ -5,8 +5,11 @@ from calc.drawing.svg import Drawing, path_data
 QUIET = 4  # modules of quiet zone that the standard asks for
 
 
-def qr_drawing(address: str) -> str:
-    """The address as a QR code, one drawing unit a module. Returns inline SVG, or nothing where no code is large enough."""
+def qr_drawing(address: str, title: str = "Scan to open the job") -> str:
+    """The address as a QR code, one drawing unit a module. Returns inline SVG, or nothing where no code is large enough.
+
+    title: what a screen reader says of it.
+    """
     import segno  # noqa: PLC0415 - only a traveller with an address needs it
 
     try:
@@ -26,4 +29,4 @@ def qr_drawing(address: str) -> str:
                 dark.append(path_data(((start, y), (x, y), (x, y + 1), (start, y + 1)), closed=True))
                 start = None
     drawing.shape("path", "tip", {"d": "".join(dark), "fill": "#000000", "shape-rendering": "crispEdges"})
-    return drawing.svg("Scan to open the job", size, size, "qr")
+    return drawing.svg(title, size, size, "qr")

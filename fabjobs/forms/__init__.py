@@ -1,6 +1,7 @@
 """What people fill in, by page."""
 
 from fabjobs.forms.change import ChangeForm
+from fabjobs.forms.found import FoundForm
 from fabjobs.forms.improve import ImproveForm
 from fabjobs.forms.joins import TakeJoinsForm
 from fabjobs.forms.metal import (
@@ -16,6 +17,7 @@ from fabjobs.forms.metal import (
 from fabjobs.forms.new_job import NewJobForm
 from fabjobs.forms.paper import PaperForm
 from fabjobs.forms.period import PeriodForm
+from fabjobs.forms.rack import CountForm, LabelsForm, PlaceForm, RackSearchForm, ScrapForm, StockBoughtForm
 from fabjobs.forms.set_up import SetUpForm
 from fabjobs.forms.settings import RatesForm, SheetPriceForm, ShopForm
 from fabjobs.forms.sign_in import SignInForm
@@ -24,20 +26,27 @@ __all__ = [
     "AsPlannedForm",
     "BoughtForm",
     "ChangeForm",
+    "CountForm",
+    "FoundForm",
     "ImproveForm",
+    "LabelsForm",
     "LineForm",
     "NewJobForm",
     "OffcutForm",
     "PaperForm",
     "PeriodForm",
+    "PlaceForm",
     "PutAwayForm",
+    "RackSearchForm",
     "RatesForm",
+    "ScrapForm",
     "SetUpForm",
     "SheetForm",
     "SheetPriceForm",
     "ShopForm",
     "SignInForm",
     "SpoiledForm",
+    "StockBoughtForm",
     "StrikeForm",
     "TakeJoinsForm",
 ]

@@ -119,8 +119,11 @@ def stock_count(*, item: StockItem, counted: int, reason: str, by: Person, form_
 
     Raises `NotOnTheRack` where fewer were counted than are reserved.
     """
-    before = StockMove.objects.filter(form_key=form_key).first()
+    before = _sent(form_key, kind=MoveKind.COUNTED, item_id=item.pk, reason=reason)
     if before is not None:
+        stood = item.moves.filter(pk__lte=before.pk).aggregate(sum=Sum("on_hand"))["sum"]
+        if stood != counted:
+            raise SentBefore(before)
         return before
     on_hand, reserved = balances(item)
     if counted < reserved:
@@ -145,7 +148,8 @@ def move_correct(*, move: StockMove, reason: str, by: Person) -> StockMove:
             raise SentBefore(before, f"{before.by} corrected that line already: {before.reason}")
         return before
     on_hand, reserved = balances(move.item)
-    if on_hand - move.on_hand < max(0, reserved - move.reserved) or reserved < move.reserved:
+    held = reserved_for(move.item, move.fabrication) if move.fabrication else 0
+    if on_hand - move.on_hand < max(0, reserved - move.reserved) or held < move.reserved:
         raise NotOnTheRack(f"What that line brought is gone or reserved by now ({on_hand} of {move.item} on hand).")
     return _move(
         move.item,

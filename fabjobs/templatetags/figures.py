@@ -39,6 +39,16 @@ def area(mm2: float, display: Display) -> str:
 
 
 @register.filter
+def metal(alloy: str, thickness: float) -> str:
+    """A metal as papers name it; a thickness is told in mm whatever the shop reads.
+
+    >>> metal("5052-H32", 1.5)
+    '5052-H32, 1.5 mm'
+    """
+    return f"{alloy}, {thickness:g} mm"
+
+
+@register.filter
 def run(mm: float, display: Display) -> str:
     """A length of weld or cut, which is bought and timed by the metre or the foot.
 

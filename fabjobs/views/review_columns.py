@@ -1,10 +1,10 @@
 """The columns of the review's CSV: hours and kilograms to three places, money to two, days as ISO 8601 has them."""
 
 from decimal import Decimal
+from typing import Any
 
 from django.utils import timezone
 
-from calc.balance import Metal
 from fabjobs.looking_back.csv_file import Cell
 from fabjobs.looking_back.plots import NONE
 from fabjobs.looking_back.review import JobLine, WorkLine
@@ -46,7 +46,7 @@ def job_row(line: JobLine) -> list[Cell]:
     ]
 
 
-def _mass(metal: Metal | None) -> Cell:
+def _mass(metal: Any) -> Cell:
     return NONE if metal is None else round(metal.mass, 3)
 
 

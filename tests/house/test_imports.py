@@ -10,7 +10,7 @@ HOUSE = Path(__file__).parents[2]
 # Each stage may import those before it. `calc` itself (plan) comes after the stages; drawing and papers after that.
 STAGES = (
     "units", "tables", "records", "reading", "shell", "families", "laid",
-    "frozen", "stock", "sheet", "outlines", "blank", "bends", "flat", "alike", "unfold", "swinging",
+    "frozen", "stock", "taped", "sheet", "outlines", "blank", "bends", "flat", "alike", "unfold", "swinging",
     "marking", "folding", "layout", "cut_list", "cut_words", "joins", "drainage", "takeoff", "steps",
     "costing", "balance", "advice", "", "comparing", "drawing", "papers",
 )  # fmt: skip
