@@ -10,16 +10,23 @@ if TYPE_CHECKING:
     from calc.layout.sheets import Shop
 
 MOST_LOOKED_AT = 6  # kinds of stock, those that could be cheapest, that are tried before one is chosen
+MOST_RACKED = 3  # pieces of the rack tried for holding all that is wanted, and as many for holding the most
+FULL = 0.9  # of a piece that blanks ever fill: one that would have to be fuller is not tried for holding all
+WORTH_CUTTING = 0.4  # of a piece of the rack that blanks fill at the least, where it does not hold all of them
 MOST_LOOKS = 80  # sheets filled on trial to find what to begin with
 
 
 def cheapest_kind(shop: "Shop") -> int | None:
     """The kind of stock to take next, by its place; None where nothing wanted fits any.
 
-    Pieces left over come before sheets, the smaller first, so that the larger stay whole. Else it is the kind to begin with
-    if all of the job's metal is to cost least, so far as quick looks tell; where the job is too large to look through, or at
-    one price, the kind whose metal costs least for the area of parts that go on it, and then what is on the rack.
+    Pieces left over come before sheets, the smaller first, so that the larger stay whole. Then comes what is on the rack: the
+    smallest piece that holds all that is wanted, else the one that is filled best, if that is worth cutting it. Else it is
+    the kind to begin with if all of the job's metal is to cost least, so far as quick looks tell; where the job is too large
+    to look through, or at one price, the kind whose metal costs least for the area of parts that go on it.
     """
+    racked = _from_the_rack(shop)
+    if racked is not None:
+        return racked
     kinds = _kinds(shop)
     left_over = [kind for kind in kinds if shop.stock[kind].left_over]
     if left_over:
@@ -36,7 +43,27 @@ def cheapest_kind(shop: "Shop") -> int | None:
 
 
 def _kinds(shop: "Shop") -> list[int]:
-    return [kind for kind in range(len(shop.stock)) if shop.left[kind] != 0 and shop.any_fits(kind)]
+    """What is left over, and what is to be bought, as far as anything wanted fits it."""
+    there = range(len(shop.stock))
+    return [kind for kind in there if shop.left[kind] != 0 and not shop.stock[kind].racked and shop.any_fits(kind)]
+
+
+def _from_the_rack(shop: "Shop") -> int | None:
+    """The piece of the rack to take next; None where none is worth it, or metal is left over in hand."""
+    racked = [kind for kind, metal in enumerate(shop.stock) if metal.racked and shop.left[kind] != 0]
+    if not racked or any(metal.left_over and shop.left[kind] != 0 for kind, metal in enumerate(shop.stock)):
+        return None
+    racked.sort(key=lambda kind: (shop.stock[kind].area, kind))
+    wanted = _wanted_area(shop)
+    roomy = [kind for kind in racked if FULL * shop.stock[kind].area > wanted][:MOST_RACKED]
+    tried = [kind for kind in dict.fromkeys([*roomy, *racked[-MOST_RACKED:]]) if shop.any_fits(kind)]
+    for kind in (kind for kind in tried if kind in roomy):
+        if list(shop.filled_on_trial(kind).counts) == list(shop.counts):
+            return kind
+    shares = {kind: shop.filled_on_trial(kind).placed_area / shop.stock[kind].area for kind in tried}
+    best = max(tried, key=lambda kind: shares[kind], default=None)
+    nothing_else = all(metal.racked or shop.left[kind] == 0 for kind, metal in enumerate(shop.stock))
+    return best if best is not None and (shares[best] >= WORTH_CUTTING or nothing_else) else None
 
 
 def _wanted_area(shop: "Shop") -> float:

@@ -44,6 +44,7 @@ class Metal:
     count: int | None
     price: Decimal
     left_over: bool  # a piece, used before any sheet
+    racked: bool = False  # there already, so used before any that is to be bought
 
     @property
     def area(self) -> float:
@@ -64,7 +65,8 @@ def metal_of(stock: Stock | Piece) -> Metal:
         return Metal(stock.label, stock.length, stock.width, stock.outline, stock.trimmed, 1, Decimal(0), True)
     outline = stock.outline or rectangle(0.0, 0.0, stock.length, stock.width)
     sides = tuple(range(len(outline)))
-    return Metal(stock.label, stock.length, stock.width, outline, sides, stock.count, Decimal(stock.price), False)
+    price, racked = Decimal(stock.price), stock.rack is not None
+    return Metal(stock.label, stock.length, stock.width, outline, sides, stock.count, price, False, racked)
 
 
 @dataclass(frozen=True, slots=True)

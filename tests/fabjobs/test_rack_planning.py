@@ -174,3 +174,24 @@ def test_a_piece_that_another_job_took_meanwhile_is_planned_without(
     made = saved(signed_in, form)
     assert [used["stock"] for used in made.revisions.get().plan["layout"]["sheets"]] == ["S1"]
     assert (reserved_for(piece, made), balances(piece)) == (0, (1, 1))
+
+
+def test_an_offcut_that_is_on_the_rack_is_no_more_part_of_its_sheet(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    made = saved(signed_in, form)
+    number = made.job.number
+    for step in cuts_of(made):
+        tick(step, owner)
+    signed_in.post(f"/jobs/{number}/put-away", {"form_key": str(uuid4()), "revision": "1"})
+    largest = max((line.item for line in returned()), key=lambda item: item.area)
+    page = signed_in.get(f"/jobs/{number}/change").content.decode()
+    hidden = {name: value_of(page, name) for name in ("form_key", "started_from", "job_version")}
+    answer = signed_in.post(f"/jobs/{number}/change", {**form, **hidden, "quantity": "2", "reason": "One more"})
+    assert answer.status_code == 302
+    sheets = made.revisions.latest("number").plan["layout"]["sheets"]
+    assert [len(used["placed"]) for used in sheets if used["stock"] == "S1"] == [4]  # nothing new on it
+    assert {used["stock"] for used in sheets} == {"S1", largest.name}
+    assert all(kept["away"] for kept in sheets[0]["offcuts"])
+    assert reserved_for(largest, made) == 1
+    assert issued().count() == 1
