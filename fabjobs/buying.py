@@ -101,7 +101,7 @@ def what_to_buy(currency: str) -> BuyingList:
             need = Need(jobs[plan["fabrication__job"]], sheet.count)
             key = (sheet.metal, round(sheet.length, 1), round(sheet.width, 1))
             wanted[key].append((sheet, need, sheet.price if plan["currency"] == currency else None))
-    there = _free_sheets()
+    there = _free_sheets({alloy for (alloy, _), *_ in wanted})
     return BuyingList([_purchase(lines, there) for _, lines in sorted(wanted.items(), key=lambda line: line[0])])
 
 
@@ -142,9 +142,9 @@ def _issued_to(fabrications: Iterable[int]) -> dict[int, list[StockMove]]:
     return found
 
 
-def _free_sheets() -> list[Any]:
-    """The sheets that no job has reserved, with how many of each are free."""
-    items: Any = StockItem.objects.with_balances().filter(form=Form.SHEET)
+def _free_sheets(alloys: Iterable[str]) -> list[Any]:
+    """The sheets of these metals that no job has reserved, with how many of each are free."""
+    items: Any = StockItem.objects.with_balances().filter(form=Form.SHEET, alloy__in=alloys)
     return list(items.filter(free__gt=0))
 
 

@@ -4,27 +4,33 @@ Prints the median and the worst server time [ms] and the number of queries of ea
 lines in its ledger, and 40 jobs in hand with plans of their own.
 """
 
+import os
 import random
 import sys
+import tempfile
 import uuid
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-sys.path.insert(0, str(Path(__file__).parents[2]))
-
+import django
 from django.core.management import call_command
 from django.db import connection
 from django.http import HttpResponseBase
 from django.test import Client
 
-import calc
-from fabjobs.models import Fabrication, Person, Revision, ShopSettings, StockItem, StockMove
-from fabjobs.services import job_create
-from tests.bench.shop_speed import ROUNDS, timed
-from tests.shapes import NAMED, sheet_of
+sys.path.insert(0, str(Path(__file__).parents[2]))
+FOLDER = tempfile.TemporaryDirectory(prefix="full-rack-")
+os.environ |= {"FABJOBS_DATA": FOLDER.name, "FABJOBS_HOSTS": "testserver", "DJANGO_SETTINGS_MODULE": "fabjobs.settings"}
+django.setup()
 
-PIECES, LINES, JOBS = 5_000, 3, 40
+import calc  # noqa: E402
+from fabjobs.models import Fabrication, Person, Revision, ShopSettings, StockItem, StockMove  # noqa: E402
+from fabjobs.services import job_create  # noqa: E402
+from tests.bench.shop_speed import ROUNDS, timed  # noqa: E402
+from tests.shapes import NAMED, sheet_of  # noqa: E402
+
+PIECES, JOBS = 5_000, 40
 METALS = [("5052-H32", 1.5), ("5052-H32", 2.0), ("6061-T6", 2.0), ("DX51D+Z", 1.2), ("1.4301", 1.5)]
 PLACES = ("Back wall", "Shelf 1", "Shelf 2, left", "By the window", "Under the bench")
 
