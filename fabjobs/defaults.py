@@ -7,6 +7,7 @@ from calc.sheet import read_thickness
 from fabjobs.models import SheetPrice, ShopSettings
 from fabjobs.models.rates import rates_in_force
 
+SAME = 0.05 + 1e-6  # [mm] sides no further apart are one size, as far as floats tell
 SAME_THICKNESS = 0.005  # [mm] sheets are listed to the hundredth: 1.29 for a gauge of 1.2908, 1.59 for 1/16 in
 
 

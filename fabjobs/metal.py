@@ -14,15 +14,15 @@ from calc.balance import Balance, Metal, laid_square, size_of, strike_balance
 from calc.laid import SheetLayout
 from calc.records import Outline
 from calc.units import Display
+from fabjobs.defaults import SAME
 from fabjobs.forms.typed import exactly
 from fabjobs.frozen import Metal as MetalKey
 from fabjobs.frozen import metal_key
-from fabjobs.models import BoughtIn, Fabrication, MoveKind, Part, Revision, Spoiled, StockMove
+from fabjobs.models import BoughtIn, Fabrication, Form, MoveKind, Part, Revision, Spoiled, StockMove
 from fabjobs.models.logged import MetalLine
 
 Line = TypeVar("Line", bound=MetalLine)
 SIDES = ("length", "width")
-SAME = 0.05 + 1e-6  # [mm] sizes no further apart are one size, as far as floats tell
 PARTS_OF_BALANCE = {
     "bought": "Sheets bought for it",
     "issued": "Issued to it",
@@ -141,7 +141,7 @@ def _is_of(line: StockMove, size: PlannedSheet) -> bool:
     """Whether a line issued sheets that were planned: that piece of the rack, or that size under that label."""
     if size.rack is not None:
         return line.item.number == size.rack
-    return line.item.label == size.label and _same_piece(size, line)
+    return line.item.form == Form.SHEET and _same_piece(size, line)
 
 
 def _same_piece(piece: PlannedSheet | PlannedOffcut, line: StockMove) -> bool:

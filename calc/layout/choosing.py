@@ -10,8 +10,8 @@ if TYPE_CHECKING:
     from calc.layout.sheets import Shop
 
 MOST_LOOKED_AT = 6  # kinds of stock, those that could be cheapest, that are tried before one is chosen
-MOST_RACKED = 3  # pieces of the rack tried for holding all that is wanted, and as many for holding the most
-FULL = 0.9  # of a piece that blanks ever fill: one that would have to be fuller is not tried for holding all
+MOST_RACKED = 3  # pieces of the rack, the largest, tried for holding the most
+ROOM = (1.0, 1.25, 1.6)  # times the area wanted: the smallest pieces of so much are tried for holding all
 WORTH_CUTTING = 0.4  # of a piece of the rack that blanks fill at the least, where it does not hold all of them
 MOST_LOOKS = 80  # sheets filled on trial to find what to begin with
 
@@ -55,7 +55,7 @@ def _from_the_rack(shop: "Shop") -> int | None:
         return None
     racked.sort(key=lambda kind: (shop.stock[kind].area, kind))
     wanted = _wanted_area(shop)
-    roomy = [kind for kind in racked if FULL * shop.stock[kind].area > wanted][:MOST_RACKED]
+    roomy = [kind for room in ROOM for kind in [k for k in racked if shop.stock[k].area > room * wanted][:1]]
     tried = [kind for kind in dict.fromkeys([*roomy, *racked[-MOST_RACKED:]]) if shop.any_fits(kind)]
     for kind in (kind for kind in tried if kind in roomy):
         if list(shop.filled_on_trial(kind).counts) == list(shop.counts):

@@ -5,6 +5,7 @@ other words it is refused (`SentBefore`).
 """
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from decimal import Decimal
 from typing import Any, TypeVar
 from uuid import UUID, uuid5
@@ -15,7 +16,7 @@ from django.utils import timezone
 from calc.records import Outline
 from fabjobs.frozen import metal_of
 from fabjobs.metal import PlannedOffcut, PlannedSheet, offcuts_to_return, sheets_to_log
-from fabjobs.models import BoughtIn, Fabrication, MoveKind, Part, Person, Spoiled, StockItem, StockMove
+from fabjobs.models import BoughtIn, Fabrication, MoveKind, Part, Person, Spoiled, StockMove
 from fabjobs.models.logged import MetalLine
 from fabjobs.services.once import SentBefore, line_of_form
 from fabjobs.services.rack import (
@@ -25,7 +26,7 @@ from fabjobs.services.rack import (
     offcut_put_back,
     returned_by,
     sheet_buy_for,
-    stock_issue,
+    sheets_issue,
 )
 from fabjobs.services.steps import revision_came
 
@@ -137,14 +138,17 @@ def sheets_use_as_planned(
     left = sheets_to_log(planned, lines)
     if not left:
         raise NothingLeftToLog(_newest(lines))
-    return [_use(size, fabrication, by, _key_of(form_key, MoveKind.ISSUED, place)) for place, size in enumerate(left)]
-
-
-def _use(size: PlannedSheet, fabrication: Fabrication, by: Person, form_key: UUID) -> StockMove:
-    given: dict[str, Any] = {"fabrication": fabrication, "count": size.count, "by": by, "form_key": form_key}
-    if size.rack is not None:
-        return stock_issue(item=StockItem.objects.get(number=size.rack), **given)
-    return sheet_use(label=size.label, length=size.length, width=size.width, price=size.price, **given)
+    return [
+        move
+        for place, size in enumerate(left)
+        for move in sheets_issue(
+            fabrication=fabrication,
+            size=asdict(size),
+            count=size.count,
+            by=by,
+            form_key=_key_of(form_key, MoveKind.ISSUED, place),
+        )
+    ]
 
 
 @transaction.atomic

@@ -2,7 +2,7 @@
 and by the database too."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 from uuid import UUID, uuid4, uuid5
@@ -13,7 +13,8 @@ from django.db.models import Max, Q, QuerySet, Sum
 import calc
 from calc.costing import CENT
 from calc.records import Outline
-from fabjobs.frozen import cut_into
+from fabjobs.defaults import SAME, SAME_THICKNESS
+from fabjobs.frozen import cut_into, metal_of
 from fabjobs.models import Fabrication, Form, MoveKind, Person, Revision, StockItem, StockMove
 from fabjobs.services.once import SentBefore
 
@@ -207,11 +208,13 @@ def cut_sheets_issue(*, fabrication: Fabrication, by: Person, form_key: UUID) ->
         return
     cut = Counter(sheet.layout["stock"] for sheet in cut_into(fabrication))
     lines = list(issued_to(fabrication))
-    for size in revision.sheet["stock"]:
-        of_size = [line for line in lines if _is_of(line.item, size)]
+    stock = revision.sheet["stock"]
+    for size in stock:
+        of_size = [line for line in lines if _is_of(line.item, size, stock)]
         lack = cut[size["label"]] - sum(line.count for line in of_size)
         if lack > 0:
-            _issue_cut(fabrication, revision, size, lack, by, uuid5(form_key, f"issue {size['label']}"))
+            key = uuid5(form_key, f"issue {size['label']}")
+            sheets_issue(fabrication=fabrication, size=size, count=lack, by=by, form_key=key, by_itself=True)
         for line in reversed(of_size):
             if lack < 0 and line.by_itself and line.count <= -lack:
                 lack += line.count
@@ -241,30 +244,61 @@ def reserved_for(item: StockItem, fabrication: Fabrication) -> int:
     return item.moves.filter(fabrication=fabrication).aggregate(sum=Sum("reserved"))["sum"] or 0
 
 
-def _is_of(item: StockItem, size: Mapping[str, Any]) -> bool:
-    """Whether an item is of this size of a stored sheet's stock: by its number on the rack, else by the label it was
-    bought under."""
-    return bool(item.number == size["rack"] if size.get("rack") else item.label == size["label"])
+def _is_of(item: StockItem, size: Mapping[str, Any], stock: Sequence[Mapping[str, Any]]) -> bool:
+    """Whether an item is of this size of a stored sheet's stock: by its number on the rack, by the label it was bought
+    under, or, under a label that the stock does not know, by its sides."""
+    if size.get("rack") or any(item.number == other.get("rack") for other in stock):
+        return bool(item.number == size.get("rack"))
+    if any(item.label == other["label"] for other in stock):
+        return bool(item.label == size["label"])
+    return item.form == Form.SHEET and _is_as_large(item, size)
 
 
-def _issue_cut(
-    fabrication: Fabrication, revision: Revision, size: Mapping[str, Any], count: int, by: Person, form_key: UUID
-) -> None:
-    given: dict[str, Any] = {
-        "count": count,
-        "fabrication": fabrication,
-        "by": by,
-        "by_itself": True,
-        "form_key": form_key,
-    }
+def _is_as_large(item: StockItem, size: Mapping[str, Any]) -> bool:
+    return bool(max(abs(item.length - size["length"]), abs(item.width - size["width"])) <= SAME)
+
+
+@transaction.atomic
+def sheets_issue(
+    *,
+    fabrication: Fabrication,
+    size: Mapping[str, Any],
+    count: int,
+    by: Person,
+    form_key: UUID,
+    by_itself: bool = False,
+) -> list[StockMove]:
+    """Issue sheets of a size as a plan's stock has it: from the rack what is planned from there, or stands there free though it
+    was to be bought; the rest as bought for the fabrication. Raises `NotOnTheRack`."""
+    revision = fabrication.revisions.latest("number")
+    given: dict[str, Any] = {"fabrication": fabrication, "by": by, "by_itself": by_itself}
     if size.get("rack"):
-        stock_issue(item=StockItem.objects.get(number=size["rack"]), **given)
-        return
+        item = StockItem.objects.get(number=size["rack"])
+        return [stock_issue(item=item, count=count, form_key=form_key, **given)]
+    moves = []
+    for item in _sheets_standing(revision, size):
+        taken = min(count, item.free)
+        moves.append(stock_issue(item=item, count=taken, form_key=uuid5(form_key, item.name), **given))
+        count -= taken
+        if not count:
+            return moves
     material = revision.sheet["material"]
     metal: dict[str, Any] = {"alloy": material["alloy"], "thickness": material["thickness"]}
     mass = revision.areal_mass * size["length"] * size["width"] / SQUARE_METRE
     sides: dict[str, Any] = {side: size[side] for side in ("label", "length", "width")}
-    sheet_buy_for(**given, **metal, **sides, mass=mass, price=Decimal(size["price"]))
+    price = Decimal(size["price"])
+    return [*moves, sheet_buy_for(count=count, form_key=form_key, mass=mass, price=price, **given, **metal, **sides)]
+
+
+def _sheets_standing(revision: Revision, size: Mapping[str, Any]) -> Iterator[Any]:
+    """Sheets on the rack of this size and the revision's metal that are free: bought ahead for it, as a rule."""
+    alloy, thickness = metal_of(revision.sheet)
+    near = (thickness - SAME_THICKNESS, thickness + SAME_THICKNESS)
+    of_metal = StockItem.objects.filter(form=Form.SHEET, alloy=alloy, thickness__range=near)
+    here: Iterable[Any] = of_metal.with_balances().order_by("number")
+    for item in here:
+        if item.free > 0 and _is_as_large(item, size):
+            yield item
 
 
 def _take_back(line: StockMove, by: Person) -> None:

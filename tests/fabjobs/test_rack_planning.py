@@ -10,7 +10,7 @@ from django.test import Client
 from fabjobs import planning
 from fabjobs.models import Fabrication, Job, Person, Step, StockItem, StockMove
 from fabjobs.rack import pieces_for
-from fabjobs.services import piece_find
+from fabjobs.services import piece_find, stock_buy
 from fabjobs.services.rack import balances, reserved_for
 from tests.fabjobs.ledger import issued, returned
 from tests.fabjobs.test_new_job import value_of
@@ -195,3 +195,21 @@ def test_an_offcut_that_is_on_the_rack_is_no_more_part_of_its_sheet(
     assert all(kept["away"] for kept in sheets[0]["offcuts"])
     assert reserved_for(largest, made) == 1
     assert issued().count() == 1
+
+
+def test_a_sheet_bought_ahead_is_issued_and_not_bought_again(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    made = saved(signed_in, form)
+    area = 2500 * 1250
+    size = {"label": "From Tuesday", "length": 2500.0, "width": 1250.0, "mass": area * 1e-6 * AREAL}
+    ahead = stock_buy(**METAL, **size, price=Decimal("101.00"), count=2, by=owner, form_key=uuid4())
+    first, second, *_ = cuts_of(made)
+    tick(first, owner)
+    tick(second, owner)
+    assert [(line.item, line.count) for line in issued()] == [(ahead, 1)]
+    assert balances(ahead) == (1, 0)
+    assert "As planned: 1 x S1" not in signed_in.get(f"/jobs/{made.job.number}/metal/").content.decode()
+    tick(second, owner, done=False)
+    tick(first, owner, done=False)
+    assert balances(ahead) == (2, 0)
