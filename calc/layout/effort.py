@@ -1,0 +1,38 @@
+"""How much is tried at each effort: counts, never times, so that the same input gives the same layout."""
+
+import math
+
+TRIES = {"quick": 40, "normal": 1200, "long": 15_000}  # for a sheet with the usual load
+JOINTS = {"quick": 150, "normal": 24_000, "long": 400_000}  # looks at two edges laid together
+MOST_BLOCKS = {"quick": 6, "normal": 250, "long": 2500}
+ORDERS = {"quick": 1, "normal": 6, "long": 60}  # of blanks laid by their outlines
+MORE_FOR_FEW = {"quick": 1.0, "normal": 2.0, "long": 2.0}  # times the tries at most where there are few blanks
+USUAL_LOAD = 24  # blanks that the tries are meant for: a try with more of them takes longer, and counts for more
+SHEETS_AT_FULL_TRIES = 2.5
+FEWEST_TRIES = 8
+USUALLY_FILLED = 0.85  # share of a sheet
+
+
+class Budget:
+    """The tries that a job is given, and what is left of them, counted at the usual load."""
+
+    def __init__(self, effort: str) -> None:
+        self.full = TRIES[effort]
+        self.few = MORE_FOR_FEW[effort]
+        self.left = SHEETS_AT_FULL_TRIES * self.full
+
+    def tries_for(self, load: float, sheets: float) -> int:
+        """The tries for one of so many more sheets [sheets, at least one] with so many blanks on each."""
+        share = self.left / max(1.0, math.ceil(sheets / USUALLY_FILLED))
+        return max(FEWEST_TRIES, int(min(self.few * self.full, min(self.full, share) * _lightness(load))))
+
+    def spend(self, tries: int, load: float) -> None:
+        self.left = max(0.0, self.left - tries / _lightness(load))
+
+    def tries_to_share(self, load: float) -> int:
+        """The tries for several sheets taken together, with so many blanks on all of them."""
+        return int(min(self.few, _lightness(load)) * self.full)
+
+
+def _lightness(load: float) -> float:
+    return USUAL_LOAD / max(1.0, load)
