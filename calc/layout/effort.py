@@ -9,12 +9,13 @@ ORDERS = {"quick": 1, "normal": 6, "long": 60}  # of blanks laid by their outlin
 MORE_FOR_FEW = {"quick": 1.0, "normal": 2.0, "long": 2.0}  # times the tries at most where there are few blanks
 USUAL_LOAD = 24  # blanks that the tries are meant for: a try with more of them takes longer, and counts for more
 SHEETS_AT_FULL_TRIES = 2.5
+SHARING = 7.0  # times the tries for one sheet are given to all of them together
 FEWEST_TRIES = 8
 USUALLY_FILLED = 0.85  # share of a sheet
 
 
 class Budget:
-    """The tries that a job is given, and what is left of them, counted at the usual load."""
+    """The tries that a job is given, and what is left of them."""
 
     def __init__(self, effort: str) -> None:
         self.full = TRIES[effort]
@@ -23,16 +24,16 @@ class Budget:
 
     def tries_for(self, load: float, sheets: float) -> int:
         """The tries for one of so many more sheets [sheets, at least one] with so many blanks on each."""
-        share = self.left / max(1.0, math.ceil(sheets / USUALLY_FILLED))
-        return max(FEWEST_TRIES, int(min(self.few * self.full, min(self.full, share) * _lightness(load))))
+        share = self.left / max(1.0, math.ceil(sheets / USUALLY_FILLED)) / _heaviness(load)
+        return max(FEWEST_TRIES, int(min(self.full * min(self.few, USUAL_LOAD / max(1.0, load)), share)))
 
     def spend(self, tries: int, load: float) -> None:
-        self.left = max(0.0, self.left - tries / _lightness(load))
+        self.left = max(0.0, self.left - tries * _heaviness(load))
 
     def tries_to_share(self, load: float) -> int:
         """The tries for several sheets taken together, with so many blanks on all of them."""
-        return int(min(self.few, _lightness(load)) * self.full)
+        return int(SHARING * self.full * min(self.few, USUAL_LOAD / max(1.0, load)))
 
 
-def _lightness(load: float) -> float:
-    return USUAL_LOAD / max(1.0, load)
+def _heaviness(load: float) -> float:
+    return max(1.0, load / USUAL_LOAD)

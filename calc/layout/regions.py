@@ -122,6 +122,23 @@ class Region:
             self._sides = [_side(points, i) for i in range(len(points))]
         return self._sides
 
+    def side_along(self, along: Point) -> Side | None:
+        """The side that runs in this direction, a unit vector."""
+        dx, dy = along
+        ax, ay = self.points[-1]
+        for k, (bx, by) in enumerate(self.points):
+            ux, uy = bx - ax, by - ay
+            length = hypot(ux, uy)
+            if (
+                abs(ux - dx * length) <= SAME_WAY * length
+                and abs(uy - dy * length) <= SAME_WAY * length
+                and length > 0.0
+            ):
+                i = (k or len(self.points)) - 1
+                return self._sides[i] if self._sides else _side(self.points, i)
+            ax, ay = bx, by
+        return None
+
     def may_hold(self, part: Part) -> bool:
         """False where the part is longer than the region, or broader than it, any way round."""
         if self._breadth < 0.0:
@@ -201,14 +218,11 @@ def _middle(stance: Stance, side: Side, shift: float) -> tuple[float, float, boo
 
 def stood_again(spot: Spot, region: Region) -> Spot | None:
     """The part on the side of another region that runs the same way, pushed the same way; None where it does not fit."""
-    dx, dy = spot.side.along
-    for side in region.sides():
-        if abs(side.along[0] - dx) < SAME_WAY and abs(side.along[1] - dy) < SAME_WAY:
-            ends = _ends(side, spot.stance)
-            if ends:
-                end = min(spot.end, len(ends) - 1)
-                return _spot(spot.part, spot.stance, side, ends[end], spot.end, spot.contact)
-    return None
+    side = region.side_along(spot.side.along)
+    ends = _ends(side, spot.stance) if side else ()
+    if side is None or not ends:
+        return None
+    return _spot(spot.part, spot.stance, side, ends[min(spot.end, len(ends) - 1)], spot.end, spot.contact)
 
 
 def _ends(side: Side, stance: Stance) -> tuple[float, ...]:

@@ -18,8 +18,11 @@ from calc.layout.tree import Node, regrown
 FREE_SHARE = 0.02  # what large free regions count against missing area when a try is judged
 FIRST_STEP = 0.02  # share of the length that is asked for less, once all parts are on
 LEAST_STEP = 0.0003
-SQUEEZED = 0.01  # mm: a strip is squeezed no more finely
-PATIENCE = 100  # tries without a gain before a smaller step is asked for
+FIRST_SQUEEZE = 0.002
+SQUEEZED = 0.01  # mm: a strip is squeezed no more finely in the end
+ROUGHLY = 0.0005  # share of the length that it is squeezed to as the search goes on
+PATIENCE = 100  # tries without a gain before a smaller step is asked for; more of them with many parts
+PATIENCE_A_PART = 4
 AFRESH = 0.3  # how often the tree is then grown afresh, rather than ruined from the best yet
 MOST_PLACED = 120  # missing parts tried in one try
 FULL = 0.9995  # share of the metal that parts cover when there is nothing left to search for
@@ -75,6 +78,7 @@ class Search:
         self.step = FIRST_STEP
         self.standing = 0.0  # what the trees as they stand cost
         self.idle = 0  # tries since they last got better
+        self.patience = max(PATIENCE, PATIENCE_A_PART * sum(self.forest.counts))
         self.tried = 0
 
     @property
@@ -91,8 +95,10 @@ class Search:
                 break
             self.tried += 1
             self.one_try()
-            if self.idle > PATIENCE:
+            if self.idle > self.patience:
                 self.stall()
+        if self.found.missing_area <= FLUSH:
+            self.squeeze(SQUEEZED)
         return self.found
 
     def one_try(self) -> None:
@@ -145,7 +151,7 @@ class Search:
     def begin(self) -> None:
         self.settle()
         if self.note_best() and not any(self.forest.missing):
-            self.squeeze()
+            self.squeeze(ROUGHLY * self.found.used)
         if not any(self.forest.missing):
             self.shorten()
 
@@ -160,19 +166,23 @@ class Search:
         self.standing, self.idle = cost, 0 if gained else self.idle + 1
         if not any(self.forest.missing):
             if self.note_best():
-                self.squeeze()
+                self.squeeze(ROUGHLY * self.found.used)
             self.shorten()
         elif gained:
             self.note_best()
 
     def stall(self) -> None:
-        """No gain for long: ask for a smaller step, from the best tree or from nothing."""
-        if self.found.missing_area > FLUSH:
-            self.start()
-            return
-        self.step = max(LEAST_STEP, 0.5 * self.step)
-        self.shorten()
-        if self.rng.random() < AFRESH:
+        """No gain for long: ask for a smaller step, from the best trees or from nothing."""
+        best = self.found
+        # several sheets grown afresh are hardly ever as good as those that each had a search of its own
+        afresh = not self.others and (best.missing_area > FLUSH or self.rng.random() < AFRESH)
+        if best.missing_area <= FLUSH:
+            self.step = max(LEAST_STEP, 0.5 * self.step)
+            self.shorten()
+        elif self.others:
+            self.forest.stand([root.copy() for root in best.roots])
+            self.settle()
+        if afresh:
             self.start()
 
     def note_best(self) -> bool:
@@ -191,11 +201,11 @@ class Search:
     def regrown_to(self, goal: float) -> Node:
         return regrown(self.found.roots[-1], self.last.region(goal), self.last.kerf, self.forest.smallest)
 
-    def squeeze(self) -> None:
-        """Grow the best last tree again in shorter and shorter strips for as long as all of it fits."""
+    def squeeze(self, finest: float) -> None:
+        """Grow the best last tree again in strips shorter by no less than `finest` [mm], for as long as all of it fits."""
         best = self.found
-        step, number = LEAST_STEP * best.used, len(best.roots[-1].spots())
-        while step > SQUEEZED:
+        step, number = FIRST_SQUEEZE * best.used, len(best.roots[-1].spots())
+        while step > finest:
             goal = min(best.used - step, self.last.longest_goal)
             root = self.regrown_to(goal) if goal > 0 else None
             spots = root.spots() if root else []

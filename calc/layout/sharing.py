@@ -29,12 +29,14 @@ def share_out(
     sheets = sorted(sheets, key=_load, reverse=True)
     wanted = [n + sum(sheet.counts[i] for sheet in sheets) for i, n in enumerate(unplaced)]
     sharing = _Sharing(parts, wanted, Random(SEED + seed), least_offcut)  # noqa: S311
-    while len(sheets) > 1 and not any(unplaced):
-        fewer = sharing.on_one_less(sheets, int(tries * TRIES_FOR_ONE_LESS))
+    left = tries
+    while sharing.may_do_with_one_less(sheets):
+        fewer, tried = sharing.on_one_less(sheets, int(tries * TRIES_FOR_ONE_LESS))
+        left -= tried
         if fewer is None:
             break
         sheets = fewer
-    return sharing.shortened(sheets, int(tries * (1 - TRIES_FOR_ONE_LESS)))
+    return sharing.shortened(sheets, max(0, left))
 
 
 class _Sharing:
@@ -44,27 +46,32 @@ class _Sharing:
         self.chance = chance
         self.least_offcut = least_offcut
 
-    def on_one_less(self, sheets: Sequence[Filled], tries: int) -> list[Filled] | None:
-        """The blanks on all of these sheets but the last; None where they were not all placed."""
+    def may_do_with_one_less(self, sheets: Sequence[Filled]) -> bool:
+        """Whether the last of these sheets may be spared: all that is wanted is on them, and not too much for the rest."""
         room = sum(sheet.frame.strip.region(sheet.frame.strip.length).area for sheet in sheets[:-1])
-        if sum(sheet.placed_area for sheet in sheets) > room:
-            return None
+        wanted = sum(part.area * self.wanted[part.index] for part in self.parts)
+        placed = sum(sheet.placed_area for sheet in sheets)
+        return wanted - placed <= FLUSH * wanted and wanted <= room
+
+    def on_one_less(self, sheets: Sequence[Filled], tries: int) -> tuple[list[Filled] | None, int]:
+        """The blanks on all of these sheets but the last, None where they were not all placed; and the tries it took."""
         kept = sheets[:-1]
-        found = self._search(kept, tries, until_all_on=True)
-        return self._cut_up(kept, found) if found.missing_area <= FLUSH else None
+        search = self._search(kept)
+        found = search.run(tries, until_all_on=True)
+        return (self._cut_up(kept, found) if found.missing_area <= FLUSH else None), search.tried
 
     def shortened(self, sheets: list[Filled], tries: int) -> list[Filled]:
         """The blanks on these sheets, the last of them used as short as it will go."""
         if len(sheets) < 2:
             return sheets
-        fresh = self._cut_up(sheets, self._search(sheets, tries, until_all_on=False))
+        fresh = self._cut_up(sheets, self._search(sheets).run(tries))
         return max([sheets, fresh], key=_goodness)
 
-    def _search(self, sheets: Sequence[Filled], tries: int, *, until_all_on: bool) -> Filling:
+    def _search(self, sheets: Sequence[Filled]) -> Search:
         strips = [sheet.frame.strip for sheet in sheets]
         search = Search(strips, self.parts, self.wanted, self.chance)
         search.start_from([*(_whole(sheet) for sheet in sheets[:-1]), sheets[-1].root.copy()], sheets[-1].goal)
-        return search.run(tries, until_all_on=until_all_on)
+        return search
 
     def _cut_up(self, sheets: Sequence[Filled], found: Filling) -> list[Filled]:
         return [

@@ -16,7 +16,7 @@ from calc.layout.result import Item, Piece, Stock
 from calc.layout.sharing import share_out
 
 MOST_NESTED = 60  # blanks; of more than these the straight-cut layout is as good as any that time allows
-MOST_SHARED = 80  # blanks on the sheets that are taken together
+MOST_SHARED = 120  # blanks on the sheets that are taken together
 
 
 class Shop:
