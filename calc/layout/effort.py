@@ -2,14 +2,14 @@
 
 import math
 
-TRIES = {"quick": 40, "normal": 1200, "long": 15_000}  # for a sheet with the usual load
+TRIES = {"quick": 60, "normal": 2400, "long": 30_000}  # for a sheet with the usual load
 JOINTS = {"quick": 150, "normal": 24_000, "long": 400_000}  # looks at two edges laid together
 MOST_BLOCKS = {"quick": 6, "normal": 250, "long": 2500}
 ORDERS = {"quick": 1, "normal": 6, "long": 60}  # of blanks laid by their outlines
-MORE_FOR_FEW = {"quick": 1.0, "normal": 2.0, "long": 2.0}  # times the tries at most where there are few blanks
+MORE_FOR_FEW = {"quick": 1.0, "normal": 1.5, "long": 1.5}  # times the tries at most where there are few blanks
 USUAL_LOAD = 24  # blanks that the tries are meant for: a try with more of them takes longer, and counts for more
-SHEETS_AT_FULL_TRIES = 2.5
-SHARING = 7.0  # times the tries for one sheet are given to all of them together
+SHEETS_AT_FULL_TRIES = 2.0
+SHARING = 1.25  # times the tries for one sheet are given to all of them together
 FEWEST_TRIES = 8
 USUALLY_FILLED = 0.85  # share of a sheet
 
@@ -30,9 +30,9 @@ class Budget:
     def spend(self, tries: int, load: float) -> None:
         self.left = max(0.0, self.left - tries * _heaviness(load))
 
-    def tries_to_share(self, load: float) -> int:
-        """The tries for several sheets taken together, with so many blanks on all of them."""
-        return int(SHARING * self.full * min(self.few, USUAL_LOAD / max(1.0, load)))
+    def tries_to_share(self) -> int:
+        """The tries for several sheets taken together: they change little at a time, however many blanks there are."""
+        return int(SHARING * self.full)
 
 
 def _heaviness(load: float) -> float:

@@ -116,7 +116,7 @@ class Shop:
             if alike and sum(len(one.spots) for one in [*together.values(), sheet]) <= MOST_SHARED:
                 together[k] = sheet
         unplaced = [n if any(p.index == i for p in parts) else 0 for i, n in enumerate(self.counts)]
-        tries = self.budget.tries_to_share(sum(len(sheet.spots) for sheet in together.values()))
+        tries = self.budget.tries_to_share()
         seed, least = self.making.seed, self.making.least_offcut
         shared = share_out(list(together.values()), parts, unplaced, tries, seed, least)
         for i in range(len(self.counts)):
