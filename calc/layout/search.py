@@ -142,9 +142,8 @@ class Search:
         forest.recreate(list(forest.roots), forest.draw_taste(3.0 / self.goal), [], sum(forest.missing))
         self.begin()
 
-    def start_from(self, roots: list[Node], goal: float) -> None:
-        """Begin with trees grown elsewhere, the last in a strip as long as `goal`."""
-        self.goal = goal
+    def start_from(self, roots: list[Node]) -> None:
+        """Begin with trees grown elsewhere, in all of their strips."""
         self.forest.stand(roots)
         self.begin()
 

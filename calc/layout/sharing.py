@@ -30,7 +30,7 @@ def share_out(
     wanted = [n + sum(sheet.counts[i] for sheet in sheets) for i, n in enumerate(unplaced)]
     sharing = _Sharing(parts, wanted, Random(SEED + seed), least_offcut)  # noqa: S311
     left = tries
-    while sharing.may_do_with_one_less(sheets):
+    while len(sheets) > 1 and sharing.may_do_with_one_less(sheets):
         fewer, tried = sharing.on_one_less(sheets, int(tries * TRIES_FOR_ONE_LESS))
         left -= tried
         if fewer is None:
@@ -70,7 +70,7 @@ class _Sharing:
     def _search(self, sheets: Sequence[Filled]) -> Search:
         strips = [sheet.frame.strip for sheet in sheets]
         search = Search(strips, self.parts, self.wanted, self.chance)
-        search.start_from([*(_whole(sheet) for sheet in sheets[:-1]), sheets[-1].root.copy()], sheets[-1].goal)
+        search.start_from([_whole(sheet) for sheet in sheets])
         return search
 
     def _cut_up(self, sheets: Sequence[Filled], found: Filling) -> list[Filled]:
@@ -93,4 +93,4 @@ def _load(sheet: Filled) -> float:
 
 
 def _goodness(sheets: Sequence[Filled]) -> tuple[float, float]:
-    return round(sum(sheet.placed_area for sheet in sheets), 3), sheets[-1].goodness[1]
+    return round(sum(sheet.placed_area for sheet in sheets), 3), sum(sheet.goodness[1] for sheet in sheets)

@@ -109,11 +109,10 @@ class Shop:
         frame = sheets[-1].frame
         kind = self.stock.index(frame.stock)
         parts = [part for part in self.fitting(kind, frame.across) if part]
-        held = any(part.turns for part in parts)  # they lie differently on strips along the sheet and across it
         together: dict[int, Filled] = {}
         for k, sheet in sorted(enumerate(sheets), key=_load_of):
-            alike = sheet.frame.stock == frame.stock and (sheet.frame.across == frame.across or not held)
-            if alike and sum(len(one.spots) for one in [*together.values(), sheet]) <= MOST_SHARED:
+            number = sum(len(one.spots) for one in [*together.values(), sheet])
+            if number <= MOST_SHARED and _lies_alike(sheet, frame, parts):
                 together[k] = sheet
         unplaced = [n if any(p.index == i for p in parts) else 0 for i, n in enumerate(self.counts)]
         tries = self.budget.tries_to_share()
@@ -192,11 +191,22 @@ def _load_of(numbered: tuple[int, Filled]) -> float:
     return sheet.placed_area / sheet.frame.stock.area
 
 
+def _lies_alike(sheet: Filled, frame: Frame, parts: Sequence[Part]) -> bool:
+    """Whether what is on the sheet may lie on the frame's as well, in the same ways."""
+    held = any(part.turns for part in parts)  # these lie differently on strips along the sheet and across it
+    known = {part.index for part in parts}
+    return (
+        sheet.frame.stock == frame.stock
+        and (sheet.frame.across == frame.across or not held)
+        and all(index in known for index, number in enumerate(sheet.counts) if number)
+    )
+
+
 def _thrift(sheets: Sequence[Filled]) -> tuple[float, Decimal, float, float]:
-    """All that is wanted placed, for the least money, on the least metal, and most of worth left on the last sheet."""
+    """All that is wanted placed, for the least money, on the least metal, and most of worth left."""
     return (
         round(sum(sheet.placed_area for sheet in sheets), 3),
         -sum((sheet.frame.stock.price for sheet in sheets), Decimal(0)),
         -sum(sheet.frame.stock.area for sheet in sheets),
-        sheets[-1].goodness[1],
+        sum(sheet.goodness[1] for sheet in sheets),
     )
