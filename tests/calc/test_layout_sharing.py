@@ -74,7 +74,7 @@ def test_the_last_sheet_is_the_emptiest():
 
 def test_sheets_with_very_many_blanks():
     items = [Item("chip", rectangle(0.0, 0.0, 50.0, 50.0), 410)]
-    layout = checked(items, [Stock("S", 1000, 500)], effort="quick")
+    layout = lay_out(items, [Stock("S", 1000, 500)], **PLAIN, effort="quick")
     assert [len(sheet.placed) for sheet in layout.sheets] == [200, 200, 10]
 
 
