@@ -24,8 +24,8 @@ FEWEST_EACH = 150  # tries that a search is given before it is judged: no more s
 MOST_SEARCHES = 4
 # so many blocks are tried before single parts, one of these in each try; the searches take turns at how much they lean on
 # blocks: what helps with trays holds up a sheet of odd plates
-LEANINGS = ((0, 0, 4, 16), (0,), (4, 16, 64), (0, 0, 0, 1, 2))
-LEANINGS_ON_MANY = ((0,), (0,), (0, 0, 4, 16))  # where there are more blanks than one sheet holds
+LEANINGS = ((0, 0, 4, 16), (0,))
+LEANINGS_ON_MANY = ((0,),)  # where there are more blanks than one sheet holds
 
 
 @dataclass(frozen=True, slots=True)
