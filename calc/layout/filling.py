@@ -20,8 +20,8 @@ from calc.layout.tree import Node
 from calc.records import Outline
 
 SEED = 20_000
-FEWEST_EACH = 150  # tries that a search is given before it is judged: no more searches begin than can have them
-MOST_SEARCHES = 4
+FEWEST_EACH = 600  # tries that a search is given before it is judged: no more searches begin than can have them
+MOST_SEARCHES = 16
 # so many blocks are tried before single parts, one of these in each try; the searches take turns at how much they lean on
 # blocks: what helps with trays holds up a sheet of odd plates
 LEANINGS = ((0, 0, 4, 16), (0,))
