@@ -8,6 +8,7 @@ import numpy as np
 
 from calc.blank import Blank
 from calc.cut_list import ACUTE, cuts_in_hand
+from calc.cut_words import EdgeNames
 from calc.drainage import Drainage, face_fall
 from calc.laid import Layout, SheetLayout
 from calc.layout.job import is_spare
@@ -257,7 +258,7 @@ def _of_cuts(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
         )
     by_hand = {f"{blank.name}:{start}" for blank in blanks for start, _ in blank.hand_cuts}
     left = [
-        edge
+        EdgeNames(used, blanks).named(edge)
         for used in layout.sheets
         if used.cuts
         for edge in edges_left(used)
@@ -265,7 +266,10 @@ def _of_cuts(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
     ]
     if left:
         names = ", ".join(left[:12]) + (" ..." if len(left) > 12 else "")
-        yield Advice("hand-trim", f"The saw has no room to finish these edges ({names}): file or trim them by hand.")
+        yield Advice(
+            "hand-trim",
+            f"The saw has no room to finish these edges, by their corners ({names}): file or trim them by hand.",
+        )
 
 
 def _of_sawing(sheet: JobSheet, layout: Layout) -> Iterator[Advice]:

@@ -135,16 +135,18 @@ def laid_square(outline: Outline) -> Outline | None:
     >>> laid_square(((0, 0), (0, -300), (200, -300)))
     ((0.0, 0.0), (300.0, 0.0), (300.0, 200.0))
     """
-    piece = shapely.Polygon(outline)
     length, width, area = size_of(outline)
-    if abs(length * width - area) < RECTANGLE:
-        return None
+    return None if abs(length * width - area) < RECTANGLE else laid_along(outline)
+
+
+def laid_along(outline: Outline) -> Outline:
+    """An outline [mm] turned until the least rectangle round it lies along x, from (0, 0), its corners in their own order; one
+    that runs clockwise is turned round, its first corner still the first."""
+    piece = shapely.Polygon(outline)
     around = shapely.get_coordinates(piece.minimum_rotated_rectangle)
     one, other = (around[i + 1] - around[i] for i in range(2))
     along = one if math.hypot(*one) >= math.hypot(*other) else other
     turned = shapely.affinity.rotate(piece, -math.degrees(math.atan2(along[1], along[0])), origin=(0.0, 0.0))
     corners = shapely.get_coordinates(shapely.geometry.polygon.orient(turned).exterior)[:-1]
     corners = corners - corners.min(axis=0)
-    first = min(range(len(corners)), key=lambda i: (round(corners[i][1], 6), round(corners[i][0], 6)))
-    rounded = [(round(float(x), 4) + 0.0, round(float(y), 4) + 0.0) for x, y in corners]
-    return tuple(rounded[first:] + rounded[:first])
+    return tuple((round(float(x), 4) + 0.0, round(float(y), 4) + 0.0) for x, y in corners)

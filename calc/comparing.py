@@ -300,6 +300,8 @@ def _leaves(path: str, value: Any, display: Display) -> Iterator[tuple[str, str]
                 yield from _leaves(inside, inner, display)
     elif path == "stock":
         for inner in value:
+            if inner.get("rack") is not None:
+                continue  # what stands on the rack changes by itself
             size = f"{display.exact(inner['length'])} x {display.exact(inner['width'])} {display.unit}"
             count = "as many as needed" if inner["count"] is None else f"{inner['count']} to be had"
             yield f"Sheet {inner['label']}", f"{size}, {count}, {inner['price']} each"

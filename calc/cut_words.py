@@ -1,8 +1,11 @@
 """The cut list in words: where to mark, where the guide goes, what to mind."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 
+from calc.alike import corner_numbers
+from calc.blank import Blank
 from calc.cut_list import Caution, CutInHand, Mark, PieceInHand
+from calc.laid import SheetLayout
 from calc.units import Display
 
 
@@ -46,6 +49,9 @@ def _named(piece: PieceInHand) -> str:
     return piece.name if piece.number is not None or piece.copies else f"the {piece.name}"
 
 
+TO_BE_FILED = 1.0  # [mm] of waste beside the kerf: a saw hardly bites on less (common practice)
+
+
 def caution_words(caution: Caution, display: Display) -> str:
     """What to mind at a cut.
 
@@ -55,8 +61,8 @@ def caution_words(caution: Caution, display: Display) -> str:
     if caution.kind == "sliver":
         return (
             f"strip of waste only {display.fine(round(caution.size, 1))} wide"
-            if caution.size > 0
-            else "kerf at the very edge"
+            if caution.size >= TO_BE_FILED
+            else "hardly any waste beside the kerf: file it to the line if the saw has nothing to bite on"
         )
     if caution.kind == "tip":
         return f"sharp tip of {caution.size:.1f}° on {caution.on}"
@@ -80,3 +86,34 @@ def cut_words(cut: CutInHand, display: Display) -> str:
     )
     cautions = cautions_words(cut, display)
     return f"{text} {cautions}" if cautions else text
+
+
+class EdgeNames:
+    """How the shop reads the edges of the blanks on a sheet."""
+
+    def __init__(self, used: SheetLayout, blanks: Sequence[Blank]) -> None:
+        # a sheet cut for an earlier plan may hold blanks that this one has not
+        drawn = corner_numbers(blanks)
+        self._corners: dict[str, Sequence[int]] = {}
+        for placed in used.placed:
+            own = tuple(range(1, len(placed.outline) + 1))
+            is_drawn = placed.fits and len(drawn.get(placed.blank, ())) == len(own)
+            self._corners[f"{placed.blank}.{placed.copy}"] = drawn[placed.blank] if is_drawn else own
+        turned = {blank.name for blank in blanks if blank.mirrored}
+        self._mirrored = {f"{placed.blank}.{placed.copy}" for placed in used.fitting if placed.blank in turned}
+        self._no_use = used.no_use
+
+    def named(self, finished: str) -> str:
+        """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
+        return _edge_name(finished, self._corners, self._mirrored, self._no_use)
+
+
+def _edge_name(
+    finished: str, corners: Mapping[str, Sequence[int]], mirrored: Collection[str], no_use: Collection[str]
+) -> str:
+    """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
+    copy, _, edge = finished.rpartition(":")
+    index, numbers = int(edge), corners[copy]
+    one, other = numbers[index], numbers[(index + 1) % len(numbers)]
+    ends = f"{other}–{one}" if copy in mirrored else f"{one}–{other}"
+    return f"{copy} (no use) {ends}" if copy in no_use else f"{copy} {ends}"

@@ -8,6 +8,7 @@ from calc.reading import Field, number_as_typed
 from calc.records import DIGITS, Outline
 
 LARGEST_SHEET = 20_000.0  # [mm]
+LEAST_SIDE = 1.0  # [mm]
 MOST_PRICE = "999999.99"  # of a sheet
 MOST_SIZES = 200
 MOST_DRAWN = 24  # pieces of a rack that a plan looks at: more would take longer than they save
@@ -41,7 +42,13 @@ def read_stock(item: Field) -> tuple[Stock, ...] | None:
     if sizes is None:
         return None
     seen: set[str] = set()
+    racked: set[int] = set()
     for index, size in enumerate(sizes):
+        if size.rack in racked:
+            item.at(index).at("rack").fault(
+                f"piece {size.rack} of the rack is in the stock already; give each piece once"
+            )
+        racked |= {size.rack} if size.rack is not None else set()
         if size.label in seen:
             item.at(index).at("label").fault(f"{size.label!r} is the label of an earlier size; give each its own")
         seen.add(size.label)
@@ -80,7 +87,7 @@ def _read_sides(item: Field, outline: Outline | None) -> tuple[float, float] | N
         side = item.at(key, None if around is None else around[axis])
         if side.value is None and item.value.get("outline") is not None:
             return None  # the outline is at fault, and said to be
-        length = side.length(1.0, LARGEST_SHEET)
+        length = side.length(LEAST_SIDE, LARGEST_SHEET)
         if length is not None and around is not None and abs(length - around[axis]) > 10**-DIGITS:
             side.wrong(f"{number_as_typed(around[axis])} mm as its outline measures, or left out")
             length = None
@@ -92,6 +99,10 @@ def read_convex(item: Field) -> Outline | None:
     """A convex outline [mm], either way round as typed, anticlockwise and from (0, 0) as read; None where it is at fault."""
     corners = item.list_of(lambda corner: corner.point(LARGEST_SHEET), 3, MOST_CORNERS, "corners")
     if corners is None:
+        return None
+    rounded = [(round(x, DIGITS), round(y, DIGITS)) for x, y in corners]
+    if len(set(rounded)) < len(rounded):
+        item.fault("has a corner twice; give each corner once, and do not come back to the first")
         return None
     shape = shapely.Polygon(corners)
     if not shape.is_valid or shape.area < LEAST_AREA:

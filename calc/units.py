@@ -238,6 +238,11 @@ class Display:
     unit: Unit = "mm"
     rule: Fraction = Fraction(0)
 
+    @property
+    def called(self) -> str:
+        """Its unit in running words, where "in" would be read as the other word."""
+        return "mm" if self.unit == "mm" else "inches"
+
     def __post_init__(self) -> None:
         if self.unit not in ("mm", "in"):
             raise ValueError(f"the unit of a display is mm or in (got {self.unit})")

@@ -62,6 +62,13 @@ def tell_stopped(fabrication: Fabrication | None = None) -> None:
     begun.update(ended_at=timezone.now(), error=STOPPED)
 
 
+def ask_again() -> None:
+    """Ask once more for the looks that nobody has begun: a worker may have ended as it took one up. Asked twice, one is begun
+    once."""
+    for waiting in Improvement.objects.filter(started_at=None, ended_at=None):
+        look_for_better_layout.enqueue(waiting.pk)
+
+
 def sheet_to_try(revision: Revision) -> dict[str, Any]:
     """The sheet of a job's latest revision as a look would lay it out now."""
     return sheet_now(revision, effort=EFFORT)

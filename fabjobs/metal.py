@@ -282,8 +282,9 @@ def proposed(book: MetalBook, kind: str, display: Display) -> dict[str, Any]:
         size = sheets[0]
         given = {"label": size.label, "count": size.count, "price": size.price}
         return given | {side: exactly(getattr(size, side), display) for side in SIDES}
-    if kind == "offcuts" and book.offcuts_left:
-        piece = book.offcuts_left[0]
+    square = [piece for piece in book.offcuts_left if piece.outline is None]  # another's sides don't tell what it is
+    if kind == "offcuts" and square:
+        piece = square[0]
         # Nobody reads an offcut finer than a tenth of a mm.
         return {"count": piece.count} | {side: exactly(round(getattr(piece, side), 1), display) for side in SIDES}
     return {}

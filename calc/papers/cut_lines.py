@@ -1,15 +1,12 @@
 """A sheet's cuts as the papers and pages print them: a row a cut on the piece in hand, and a picture of each."""
 
-from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from calc import Plan
-from calc.alike import corner_numbers
-from calc.blank import Blank
 from calc.cut_list import cuts_in_hand
-from calc.cut_words import cautions_words, guide_words, marks_in_short
+from calc.cut_words import EdgeNames, cautions_words, guide_words, marks_in_short
 from calc.drawing.cut_drawing import cut_drawing
-from calc.laid import Cut, SheetLayout
+from calc.laid import Cut
 from calc.records import Point
 from calc.units import Display
 
@@ -49,7 +46,7 @@ def cut_lines(plan: Plan, index: int, display: Display) -> list[CutLine]:
     marked out from; of others, and of copies that the plan has no use for, by their own.
     """
     used = plan.layout.sheets[index]
-    in_hand, edges = cuts_in_hand(used, plan.sheet.making), _EdgeNames(used, plan.blanks)
+    in_hand, edges = cuts_in_hand(used, plan.sheet.making), EdgeNames(used, plan.blanks)
     rows = []
     for number, (cut, is_needed, freed) in enumerate(used.cut_list, 1):
         one = in_hand[number - 1] if in_hand else None
@@ -90,34 +87,3 @@ def _places(cut: Cut, display: Display) -> str:
 
 def _place(point: Point, display: Display) -> str:
     return f"{display.figure(point[0])}; {display.figure(point[1])}"
-
-
-class _EdgeNames:
-    """How the shop reads the edges of the blanks on a sheet."""
-
-    def __init__(self, used: SheetLayout, blanks: Sequence[Blank]) -> None:
-        # a sheet cut for an earlier plan may hold blanks that this one has not
-        drawn = corner_numbers(blanks)
-        self._corners: dict[str, Sequence[int]] = {}
-        for placed in used.placed:
-            own = tuple(range(1, len(placed.outline) + 1))
-            is_drawn = placed.fits and len(drawn.get(placed.blank, ())) == len(own)
-            self._corners[f"{placed.blank}.{placed.copy}"] = drawn[placed.blank] if is_drawn else own
-        turned = {blank.name for blank in blanks if blank.mirrored}
-        self._mirrored = {f"{placed.blank}.{placed.copy}" for placed in used.fitting if placed.blank in turned}
-        self._no_use = used.no_use
-
-    def named(self, finished: str) -> str:
-        """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
-        return _edge_name(finished, self._corners, self._mirrored, self._no_use)
-
-
-def _edge_name(
-    finished: str, corners: Mapping[str, Sequence[int]], mirrored: Collection[str], no_use: Collection[str]
-) -> str:
-    """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
-    copy, _, edge = finished.rpartition(":")
-    index, numbers = int(edge), corners[copy]
-    one, other = numbers[index], numbers[(index + 1) % len(numbers)]
-    ends = f"{other}–{one}" if copy in mirrored else f"{one}–{other}"
-    return f"{copy} (no use) {ends}" if copy in no_use else f"{copy} {ends}"

@@ -83,7 +83,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "shop": typed(heading.shop, 8.0, LINE * 0.78),
         "copy": "Office copy" if money else "Shop copy",
         "qr": qr_drawing(heading.address or "") if has_code else "",
-        "unit": "mm" if display.unit == "mm" else "inches",
+        "unit": display.called,
         "always": cautions.ALWAYS,
         "cutting": cautions.CUTTING,
         "saw": saw_lines(plan.sheet.making.saw, plan.sheet.material.properties.family, display),

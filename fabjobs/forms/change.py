@@ -104,7 +104,7 @@ class ChangeForm(NewJobForm):
         """What is bought as typed, and what the rack has for this job now; a piece that was cut into in any case."""
         stored, cut = self.revision.sheet["stock"], Counter(sheet["stock"] for sheet in frozen)
         stock = self._drawn_on(_bought(to_be_bought(stored), self.cleaned_data, cut), self.revision.fabrication)
-        return with_cut_into(stock, stored, cut)
+        return with_cut_into(stock, stored, cut, self.revision.fabrication)
 
     @property
     def _kept_of_shape(self) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
-from calc.balance import laid_square, size_of
+from calc.balance import laid_along, laid_square, size_of
 from calc.reading import Field
 from calc.records import Outline
 from calc.stock import LARGEST_SHEET
@@ -40,7 +40,7 @@ class FoundForm(StockForm):
     ) -> None:
         self.seen = seen
         typed = str((data or initial or {}).get("sides", ""))
-        self.corners = int(typed) if typed.isascii() and typed.isdigit() and int(typed[:3]) in SHAPES else RECTANGLE
+        self.corners = {str(count): count for count in SHAPES}.get(typed, RECTANGLE)
         self.outline: Outline | None = None
         super().__init__(data, shop=shop, initial=initial)
 
@@ -113,8 +113,7 @@ class FoundForm(StockForm):
             self.is_valid()
         if self.outline is None:
             return None
-        length, width, _ = size_of(self.outline)
-        return laid_square(self.outline) or ((0.0, 0.0), (length, 0.0), (length, width), (0.0, width))
+        return laid_along(self.outline)
 
     @property
     def kept(self) -> dict[str, Any]:

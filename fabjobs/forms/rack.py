@@ -51,7 +51,7 @@ class RackSearchForm(forms.Form):
         self.fields |= {
             "metal": forms.ChoiceField(required=False, label="Metal", choices=choices),
             "thickness": ThicknessField(unit=unit, label="Thickness", required=False),
-            "length": side("Must hold, length"),
+            "length": side("Over all, length at least"),
             "width": side("and width"),
         }
         self.order_fields(["q", "metal", "thickness", "length", "width", "form", "there"])
@@ -166,6 +166,9 @@ class PlaceForm(forms.Form):
         super().__init__(data, initial=initial, label_suffix="", auto_id="id_place_%s")
 
 
+LONGEST_NUMBER = 10  # digits of a piece's number
+
+
 class LabelsForm(forms.Form):
     """Which pieces get labels, on what sheet of them, and where the first free one is. No piece: the offcuts of today."""
 
@@ -177,7 +180,9 @@ class LabelsForm(forms.Form):
         super().__init__(data, label_suffix="", auto_id="id_labels_%s")
         numbers = data.getlist("piece") if data is not None else []
         self.fields["piece"].choices = [  # type: ignore[attr-defined]
-            (number, number) for number in numbers if number.isascii() and number.isdigit() and int(number) <= LARGEST
+            (number, number)
+            for number in numbers
+            if number.isascii() and number.isdigit() and len(number) <= LONGEST_NUMBER and int(number) <= LARGEST
         ]
 
     def clean(self) -> None:

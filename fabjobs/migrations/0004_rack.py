@@ -20,7 +20,7 @@ def bring_over(apps, schema_editor):
 
     def undo(made, line):
         move(
-            made.item, line, uuid.uuid4(), at=line.struck_at, kind=made.kind, on_hand=-made.on_hand, corrects=made,
+            made.item, line, uuid.uuid4(), at=line.struck_at, kind=made.kind, on_hand=-made.on_hand, of_stock=made.of_stock, corrects=made,
             fabrication_id=made.fabrication_id, by_id=line.struck_by_id, reason=line.struck_why,
         )
 
@@ -38,7 +38,7 @@ def bring_over(apps, schema_editor):
         sheet = item(line, "sheet", line.label, line.length * line.width, line.price)
         given = {"fabrication_id": line.fabrication_id}
         bought = move(sheet, line, uuid.uuid5(line.form_key, "bought"), kind="bought", on_hand=line.count, **given)
-        issued = move(sheet, line, line.form_key, kind="issued", on_hand=-line.count, **given)
+        issued = move(sheet, line, line.form_key, kind="issued", on_hand=-line.count, of_stock=line.label, **given)
         if line.struck_at is not None:
             undo(issued, line)
             undo(bought, line)
@@ -49,7 +49,7 @@ def bring_over(apps, schema_editor):
         money, mass = paid[line.fabrication_id]
         share = Decimal(repr(min(1.0, line.mass / mass))) if mass else Decimal(0)
         price = (money * share).quantize(Decimal("0.01"), ROUND_HALF_UP)
-        kept = item(line, "offcut", f"offcut {line.length:g} x {line.width:g}", line.area, price)
+        kept = item(line, "offcut", "offcut", line.area, price)
         returned = move(kept, line, line.form_key, kind="returned", on_hand=line.count, fabrication_id=line.fabrication_id)
         if line.struck_at is not None:
             undo(returned, line)
@@ -93,6 +93,7 @@ class Migration(migrations.Migration):
                 ('kind', models.CharField(choices=[('bought', 'bought'), ('reserved', 'reserved'), ('released', 'released'), ('issued', 'issued'), ('returned', 'returned'), ('scrapped', 'scrapped'), ('counted', 'counted')], max_length=8)),
                 ('on_hand', models.IntegerField(default=0)),
                 ('reserved', models.IntegerField(default=0)),
+                ('of_stock', models.CharField(blank=True, default='', max_length=40, verbose_name='the label it has in the plan')),
                 ('by_itself', models.BooleanField(default=False, verbose_name='made by a tick or a plan, not by hand')),
                 ('reason', models.CharField(blank=True, default='', max_length=500)),
                 ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
@@ -126,7 +127,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='stockmove',
-            constraint=models.CheckConstraint(condition=models.Q(('corrects__isnull', False), models.Q(('kind__in', ('bought', 'returned')), ('on_hand__gte', 1), ('reserved', 0)), models.Q(('kind', 'reserved'), ('on_hand', 0), ('reserved__gte', 1)), models.Q(('kind', 'released'), ('on_hand', 0), ('reserved__lte', -1)), models.Q(('kind', 'issued'), ('on_hand__lte', -1), ('reserved__gte', models.F('on_hand')), ('reserved__lte', 0)), models.Q(('kind', 'scrapped'), ('on_hand__lte', -1), ('reserved', 0)), models.Q(('kind', 'counted'), ('reserved', 0), models.Q(('on_hand', 0), _negated=True)), _connector='OR'), name='move_goes_its_way', violation_error_message='Bought and returned add pieces, issued and scrapped take them.'),
+            constraint=models.CheckConstraint(condition=models.Q(('corrects__isnull', False), models.Q(('kind__in', ('bought', 'returned')), ('on_hand__gte', 1), ('reserved', 0)), models.Q(('kind', 'reserved'), ('on_hand', 0), ('reserved__gte', 1)), models.Q(('kind', 'released'), ('on_hand', 0), ('reserved__lte', -1)), models.Q(('kind', 'issued'), ('on_hand__lte', -1), ('reserved__gte', models.F('on_hand')), ('reserved__lte', 0)), models.Q(('kind', 'scrapped'), ('on_hand__lte', -1), ('reserved', 0)), models.Q(('kind', 'counted'), ('reserved', 0)), _connector='OR'), name='move_goes_its_way', violation_error_message='Bought and returned add pieces, issued and scrapped take them.'),
         ),
         migrations.AddConstraint(
             model_name='stockmove',

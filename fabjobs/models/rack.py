@@ -115,6 +115,7 @@ class StockMove(LoggedLine):
     fabrication = models.ForeignKey(
         Fabrication, on_delete=models.PROTECT, null=True, blank=True, related_name="stock_moves"
     )
+    of_stock = models.CharField("the label it has in the plan", max_length=40, blank=True, default="")
     by_itself = models.BooleanField("made by a tick or a plan, not by hand", default=False)
     reason = models.CharField(max_length=LONGEST_NOTE, blank=True, default="")
     corrects = models.OneToOneField(
@@ -132,7 +133,7 @@ class StockMove(LoggedLine):
                 | Q(kind="released", on_hand=0, reserved__lte=-1)
                 | Q(kind="issued", on_hand__lte=-1, reserved__lte=0, reserved__gte=F("on_hand"))
                 | Q(kind="scrapped", on_hand__lte=-1, reserved=0)
-                | Q(kind="counted", reserved=0) & ~Q(on_hand=0),
+                | Q(kind="counted", reserved=0),
                 name="move_goes_its_way",
                 violation_error_message="Bought and returned add pieces, issued and scrapped take them.",
             ),

@@ -2,7 +2,7 @@
 and by the database too."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 from uuid import UUID, uuid4, uuid5
@@ -20,6 +20,7 @@ from fabjobs.services.once import SentBefore
 
 SQUARE_METRE = 1e6  # [mm2]
 IS_ISSUE = Q(kind=MoveKind.ISSUED)
+OFFCUT = "offcut"  # the label of one: its size is told beside it
 BOUGHT = "bought"  # what the key of a purchase that comes with an issue is made from
 
 
@@ -84,23 +85,41 @@ def piece_find(
     move = _sent(form_key, kind=MoveKind.COUNTED, on_hand=count, reason=reason, **said)
     if move is not None:
         return move.item
-    item = _new_item(form=Form.OFFCUT, label=_offcut_label(length, width), **said)
+    item = _new_item(form=Form.OFFCUT, label=OFFCUT, **said)
     _move(item, MoveKind.COUNTED, by, form_key, on_hand=count, reason=reason)
     return item
 
 
 @transaction.atomic
 def stock_issue(
-    *, item: StockItem, count: int, fabrication: Fabrication, by: Person, form_key: UUID, by_itself: bool = False
+    *,
+    item: StockItem,
+    count: int,
+    fabrication: Fabrication,
+    by: Person,
+    form_key: UUID,
+    by_itself: bool = False,
+    of_stock: str = "",
 ) -> StockMove:
-    """Pieces taken off the rack for a job, first those reserved for it. Raises `NotOnTheRack`."""
+    """Pieces taken off the rack for a job, first those reserved for it. Raises `NotOnTheRack`.
+
+    of_stock: the label of the size in the job's plan that they stand for.
+    """
     before = _sent(form_key, kind=MoveKind.ISSUED, on_hand=-count, fabrication=fabrication, item_id=item.pk)
     if before is not None:
         return before
     own = min(count, reserved_for(item, fabrication))
     _check_free(item, count - own)
     return _move(
-        item, MoveKind.ISSUED, by, form_key, on_hand=-count, reserved=-own, fabrication=fabrication, by_itself=by_itself
+        item,
+        MoveKind.ISSUED,
+        by,
+        form_key,
+        on_hand=-count,
+        reserved=-own,
+        fabrication=fabrication,
+        by_itself=by_itself,
+        of_stock=of_stock or item.name,
     )
 
 
@@ -115,8 +134,8 @@ def stock_scrap(*, item: StockItem, count: int, reason: str, by: Person, form_ke
 
 
 @transaction.atomic
-def stock_count(*, item: StockItem, counted: int, reason: str, by: Person, form_key: UUID) -> StockMove | None:
-    """How many there really are; a line of the difference, None where there is none.
+def stock_count(*, item: StockItem, counted: int, reason: str, by: Person, form_key: UUID) -> StockMove:
+    """How many there really are: a line of the difference, of 0 where there is none.
 
     Raises `NotOnTheRack` where fewer were counted than are reserved.
     """
@@ -131,8 +150,6 @@ def stock_count(*, item: StockItem, counted: int, reason: str, by: Person, form_
         raise NotOnTheRack(
             f"{reserved} of {item} are reserved ({_holders(item)}): release those before {counted} can stand."
         )
-    if counted == on_hand:
-        return None
     return _move(item, MoveKind.COUNTED, by, form_key, on_hand=counted - on_hand, reason=reason)
 
 
@@ -160,6 +177,7 @@ def move_correct(*, move: StockMove, reason: str, by: Person) -> StockMove:
         on_hand=-move.on_hand,
         reserved=-move.reserved,
         fabrication=move.fabrication,
+        of_stock=move.of_stock,
         corrects=move,
         reason=reason,
     )
@@ -167,12 +185,30 @@ def move_correct(*, move: StockMove, reason: str, by: Person) -> StockMove:
 
 @transaction.atomic
 def issue_undo(*, move: StockMove, reason: str, by: Person) -> StockMove:
-    """Undo an issue, and the purchase too that came with it: see `move_correct`."""
+    """Undo an issue, and the purchase too that came with it: see `move_correct`.
+
+    Raises `NotOnTheRack` too where offcuts of what was issued are on the rack: they can't be there beside it.
+    """
+    if move.fabrication is not None and not StockMove.objects.filter(corrects=move).exists():
+        _check_not_cut_up(move, move.fabrication)
     undone = move_correct(move=move, reason=reason, by=by)
     bought = StockMove.objects.filter(form_key=uuid5(move.form_key, BOUGHT)).select_related("item").first()
     if bought is not None:
         move_correct(move=bought, reason=reason, by=by)
+    if move.fabrication is not None:
+        _reserve_again(move.fabrication, by)
     return undone
+
+
+def _check_not_cut_up(move: StockMove, fabrication: Fabrication) -> None:
+    """Raise `NotOnTheRack` where more came back as offcuts than would be issued without this line."""
+    others = sum(line.item.area * line.count for line in issued_to(fabrication) if line.pk != move.pk)
+    back = list(returned_by(fabrication))
+    if sum(line.item.area * line.count for line in back) > others:
+        names = ", ".join(line.item.name for line in back)
+        raise NotOnTheRack(
+            f"Offcuts of it are on the rack ({names}): put those lines right first. Nothing was changed."
+        )
 
 
 @transaction.atomic
@@ -182,12 +218,20 @@ def plan_reserve(*, fabrication: Fabrication, plan: calc.Plan, by: Person) -> No
     Raises `NotOnTheRack` where another job was quicker.
     """
     numbers = {size.label: size.rack for size in plan.sheet.stock if size.rack is not None}
-    wanted = Counter(numbers[used.stock] for used in plan.layout.sheets if used.stock in numbers)
-    sums = StockMove.objects.filter(fabrication=fabrication).values("item__number")
+    _reserve(fabrication, numbers, Counter(used.stock for used in plan.layout.sheets), by)
+
+
+def _reserve(fabrication: Fabrication, numbers: Mapping[str, int], sheets: Mapping[str, int], by: Person) -> None:
+    """numbers: that of a piece on the rack by its label in the plan; sheets: how many of a label the layout has."""
+    wanted = Counter({number: sheets.get(label, 0) for label, number in numbers.items()})
     held: Counter[int] = Counter()
-    for row in sums.annotate(reserved=Sum("reserved"), on_hand=Sum("on_hand", filter=IS_ISSUE)):
-        held[row["item__number"]] = row["reserved"]
-        wanted[row["item__number"]] += row["on_hand"] or 0  # what is issued stands there below 0
+    moves = StockMove.objects.filter(fabrication=fabrication)
+    for number, reserved in moves.values_list("item__number").annotate(sum=Sum("reserved")):
+        held[number] = reserved
+    issues = moves.filter(IS_ISSUE).values_list("item__number", "of_stock")
+    for number, label, on_hand in issues.annotate(sum=Sum("on_hand")):
+        if numbers.get(label) == number:
+            wanted[number] += on_hand  # what is issued stands there below 0
     for item in StockItem.objects.filter(number__in={*wanted, *held}):
         more = max(0, wanted[item.number]) - held[item.number]
         if more > 0:
@@ -195,6 +239,14 @@ def plan_reserve(*, fabrication: Fabrication, plan: calc.Plan, by: Person) -> No
         kind = MoveKind.RESERVED if more > 0 else MoveKind.RELEASED
         if more:
             _move(item, kind, by, uuid4(), reserved=more, fabrication=fabrication, by_itself=True)
+
+
+def _reserve_again(fabrication: Fabrication, by: Person) -> None:
+    """The same by the newest revision, after what was issued changed."""
+    newest = fabrication.revisions.order_by("-number").values("sheet__stock", "plan__layout__sheets").first()
+    if newest is not None:
+        numbers = {size["label"]: size["rack"] for size in newest["sheet__stock"] if size.get("rack")}
+        _reserve(fabrication, numbers, Counter(used["stock"] for used in newest["plan__layout__sheets"]), by)
 
 
 @transaction.atomic
@@ -208,9 +260,8 @@ def cut_sheets_issue(*, fabrication: Fabrication, by: Person, form_key: UUID) ->
         return
     cut = Counter(sheet.layout["stock"] for sheet in cut_into(fabrication))
     lines = list(issued_to(fabrication))
-    stock = revision.sheet["stock"]
-    for size in stock:
-        of_size = [line for line in lines if _is_of(line.item, size, stock)]
+    for size in revision.sheet["stock"]:
+        of_size = [line for line in lines if line.of_stock == size["label"]]
         lack = cut[size["label"]] - sum(line.count for line in of_size)
         if lack > 0:
             key = uuid5(form_key, f"issue {size['label']}")
@@ -244,16 +295,6 @@ def reserved_for(item: StockItem, fabrication: Fabrication) -> int:
     return item.moves.filter(fabrication=fabrication).aggregate(sum=Sum("reserved"))["sum"] or 0
 
 
-def _is_of(item: StockItem, size: Mapping[str, Any], stock: Sequence[Mapping[str, Any]]) -> bool:
-    """Whether an item is of this size of a stored sheet's stock: by its number on the rack, by the label it was bought
-    under, or, under a label that the stock does not know, by its sides."""
-    if size.get("rack") or any(item.number == other.get("rack") for other in stock):
-        return bool(item.number == size.get("rack"))
-    if any(item.label == other["label"] for other in stock):
-        return bool(item.label == size["label"])
-    return item.form == Form.SHEET and _is_as_large(item, size)
-
-
 def _is_as_large(item: StockItem, size: Mapping[str, Any]) -> bool:
     return bool(max(abs(item.length - size["length"]), abs(item.width - size["width"])) <= SAME)
 
@@ -272,13 +313,15 @@ def sheets_issue(
     was to be bought; the rest as bought for the fabrication. Raises `NotOnTheRack`."""
     revision = fabrication.revisions.latest("number")
     given: dict[str, Any] = {"fabrication": fabrication, "by": by, "by_itself": by_itself}
+    label = size["label"]
     if size.get("rack"):
         item = StockItem.objects.get(number=size["rack"])
-        return [stock_issue(item=item, count=count, form_key=form_key, **given)]
+        return [stock_issue(item=item, count=count, form_key=form_key, of_stock=label, **given)]
     moves = []
     for item in _sheets_standing(revision, size):
         taken = min(count, item.free)
-        moves.append(stock_issue(item=item, count=taken, form_key=uuid5(form_key, item.name), **given))
+        key = uuid5(form_key, item.name)
+        moves.append(stock_issue(item=item, count=taken, form_key=key, of_stock=label, **given))
         count -= taken
         if not count:
             return moves
@@ -330,7 +373,7 @@ def sheet_buy_for(
     item = _new_item(form=Form.SHEET, **said, **size)
     given: dict[str, Any] = {"fabrication": fabrication, "by_itself": by_itself}
     _move(item, MoveKind.BOUGHT, by, uuid5(form_key, BOUGHT), on_hand=count, **given)
-    return _move(item, MoveKind.ISSUED, by, form_key, on_hand=-count, **given)
+    return _move(item, MoveKind.ISSUED, by, form_key, on_hand=-count, of_stock=label, **given)
 
 
 @transaction.atomic
@@ -363,7 +406,7 @@ def offcut_put_back(
     share = Decimal(repr(mass / issued)) if issued else Decimal(0)
     item = _new_item(
         form=Form.OFFCUT,
-        label=_offcut_label(length, width),
+        label=OFFCUT,
         alloy=alloy,
         thickness=thickness,
         mass=mass,
@@ -409,10 +452,6 @@ def _holders(item: StockItem) -> str:
     rows = item.moves.filter(fabrication__isnull=False).values("fabrication__job__number")
     held = rows.annotate(sum=Sum("reserved")).filter(sum__gt=0).order_by("fabrication__job__number")
     return ", ".join(f"job {row['fabrication__job__number']}" for row in held)
-
-
-def _offcut_label(length: float, width: float) -> str:
-    return f"offcut {length:g} x {width:g}"
 
 
 def _listed(outline: Outline | None) -> list[list[float]] | None:

@@ -5,7 +5,7 @@ from django.views.decorators.http import require_POST
 from fabjobs.forms import PutAwayForm
 from fabjobs.models import Job
 from fabjobs.planning import restore
-from fabjobs.putting_away import PutAway, offcuts_to_put_away
+from fabjobs.putting_away import PutAway, offcuts_cut_free
 from fabjobs.requests import ShopRequest
 from fabjobs.services import NothingLeftToLog, offcuts_return_as_planned
 from fabjobs.services.metal import PlannedAnew
@@ -24,7 +24,7 @@ def put_away(request: ShopRequest, number: int) -> HttpResponse:
     try:
         kept = offcuts_return_as_planned(
             fabrication=revision.fabrication,
-            planned=offcuts_to_put_away(revision, restore(revision)),
+            planned=offcuts_cut_free(revision, restore(revision)),
             by=request.user,
             **form.cleaned_data,
         )

@@ -13,7 +13,16 @@ from fabjobs.models import Job, Person, Step, TimeEntry
 from fabjobs.planning import restore
 from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
-from fabjobs.services import SentBefore, StepChanged, TimeChanged, note_add, step_tick, time_correct, time_enter
+from fabjobs.services import (
+    NotOnTheRack,
+    SentBefore,
+    StepChanged,
+    TimeChanged,
+    note_add,
+    step_tick,
+    time_correct,
+    time_enter,
+)
 from fabjobs.views.gone_step import missing_step, tells_of_gone
 from fabjobs.views.job import job_for, latest_revision
 
@@ -54,7 +63,7 @@ def tick_step(request: ShopRequest, number: int, step: int) -> HttpResponse:
             by=request.user,
             form_key=given["form_key"],
         )
-    except (StepChanged, SentBefore) as changed:
+    except (StepChanged, SentBefore, NotOnTheRack) as changed:
         kept = NoteForm(initial={"text": given["text"]})
         return refuse_step(request, job, found, str(changed), status=409, note=kept)
     if request.htmx:

@@ -137,7 +137,7 @@ def _log_metal(rows: Any, people: list[int]) -> None:
             )
             rows.executemany(
                 "INSERT INTO fabjobs_stockmove (form_key, by_id, at, item_id, fabrication_id, kind, on_hand, reserved,"
-                " by_itself, reason) VALUES (%s, %s, %s, %s, %s, %s, %s, 0, 0, '')",
+                " by_itself, reason, of_stock) VALUES (%s, %s, %s, %s, %s, %s, %s, 0, 0, '', 'S1')",
                 [(uuid.uuid4().hex, people[0], now, number, fabrication, kind, count) for kind, count in moves],
             )
     lines("spoiled", 10, blank="A", why="slipped", area=90000.0, mass=0.36)

@@ -94,8 +94,8 @@ def test_a_search_narrows_the_list_as_one_types(signed_in_page: Page) -> None:
     page.get_by_label("Find a number, metal, place or job").fill("")
     expect(page.locator(".pieces li")).to_have_count(3)
     page.get_by_text("By metal and size").click()
-    page.get_by_label("Must hold, length").fill("900")
-    page.get_by_label("Must hold, length").press("Tab")
+    page.get_by_label("Over all, length at least").fill("900")
+    page.get_by_label("Over all, length at least").press("Tab")
     expect(page.locator(".pieces li")).to_have_count(1)
     expect(page.locator(".pieces")).to_contain_text("R3")
 

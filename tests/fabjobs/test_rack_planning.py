@@ -10,7 +10,7 @@ from django.test import Client
 from fabjobs import planning
 from fabjobs.models import Fabrication, Job, Person, Step, StockItem, StockMove
 from fabjobs.rack import pieces_for
-from fabjobs.services import piece_find, stock_buy
+from fabjobs.services import line_strike, piece_find, stock_buy
 from fabjobs.services.rack import balances, reserved_for
 from tests.fabjobs.ledger import issued, returned
 from tests.fabjobs.test_new_job import value_of
@@ -213,3 +213,99 @@ def test_a_sheet_bought_ahead_is_issued_and_not_bought_again(
     tick(second, owner, done=False)
     tick(first, owner, done=False)
     assert balances(ahead) == (2, 0)
+
+
+def changed(signed_in: Client, made: Fabrication, form: dict[str, str], **typed: str) -> list[dict[str, Any]]:
+    """The sheets of the next revision."""
+    number = made.job.number
+    page = signed_in.get(f"/jobs/{number}/change").content.decode()
+    hidden = {name: value_of(page, name) for name in ("form_key", "started_from", "job_version")}
+    answer = signed_in.post(f"/jobs/{number}/change", {**form, **hidden, "reason": "Asked for", **typed})
+    assert answer.status_code == 302, answer.content.decode()
+    sheets: list[dict[str, Any]] = made.revisions.latest("number").plan["layout"]["sheets"]
+    return sheets
+
+
+def test_a_sheet_bought_ahead_and_cut_up_is_no_whole_sheet_to_the_next_plan(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    made = saved(signed_in, form)
+    size = {"label": "Ahead", "length": 2500.0, "width": 1250.0, "mass": 2500 * 1250e-6 * AREAL}
+    ahead = stock_buy(**METAL, **size, price=Decimal("96.00"), count=1, by=owner, form_key=uuid4())
+    tick(cuts_of(made)[0], owner)
+    assert issued().get().item == ahead
+    sheets = changed(signed_in, made, form, quantity="14")
+    assert ahead.name not in {used["stock"] for used in sheets}
+    tick(next(step for step in cuts_of(made) if step.done_at is None), owner)
+    assert balances(ahead) == (0, 0)
+    assert issued().filter(item=ahead).get().struck_at is None
+
+
+def test_metal_changed_and_back_does_not_make_a_cut_piece_whole(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    piece = offcut(owner)
+    made = saved(signed_in, form)
+    for step in cuts_of(made):
+        tick(step, owner)
+    changed(signed_in, made, form, thickness="2")
+    assert "To the rack" not in signed_in.get(f"/jobs/{made.job.number}/").content.decode()
+    sheets = changed(signed_in, made, form, thickness=form["thickness"])
+    assert piece.name not in {used["stock"] for used in sheets}
+
+
+def test_every_sheet_that_is_cut_up_has_its_offcuts_put_away_in_turn(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    made = saved(signed_in, {**form, "quantity": "14"})
+    sheets = made.revisions.get().plan["layout"]["sheets"]
+    assert len(sheets) > 1
+    kept = 0
+    for number, used in enumerate(sheets, 1):
+        for step in cuts_of(made):
+            if step.text.startswith(f"Sheet {number}, "):
+                tick(step, owner)
+        if used["offcuts"]:
+            given = {"form_key": str(uuid4()), "revision": "1"}
+            assert signed_in.post(f"/jobs/{made.job.number}/put-away", given).status_code == 302
+        kept += len(used["offcuts"])
+        assert sum(line.count for line in returned()) == kept
+
+
+def test_a_first_tick_is_not_taken_back_while_offcuts_of_the_sheet_are_on_the_rack(
+    signed_in: Client, owner: Person, form: dict[str, str], htmx: Any
+) -> None:
+    made = saved(signed_in, form)
+    for step in cuts_of(made):
+        tick(step, owner)
+    signed_in.post(f"/jobs/{made.job.number}/put-away", {"form_key": str(uuid4()), "revision": "1"})
+    first, *others = cuts_of(made)
+    for step in others:
+        tick(step, owner, done=False)
+    given = {"form_key": str(uuid4()), "version": first.version, "revision": first.revision_id, "done": "0"}
+    answer = signed_in.post(f"/jobs/{made.job.number}/steps/{first.pk}/tick", given, headers=htmx())
+    assert answer.status_code == 409
+    assert "Offcuts of it are on the rack" in answer.content.decode()
+    first.refresh_from_db()
+    assert first.done_at is not None
+
+
+def test_striking_an_issue_after_the_metal_changed_keeps_nothing_reserved(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    piece = offcut(owner)
+    made = saved(signed_in, form)
+    tick(cuts_of(made)[0], owner)
+    changed(signed_in, made, form, thickness="2")
+    line_strike(line=issued().get(), why="Not cut after all", by=owner)
+    assert balances(piece) == (1, 0)
+
+
+@pytest.mark.parametrize("area", [1.0, 1.2e6])
+def test_an_offcut_of_unknown_outline_is_not_laid_out_on(
+    signed_in: Client, owner: Person, form: dict[str, str], area: float
+) -> None:
+    given = {**METAL, "length": 1600.0, "width": 1000.0, "area": area, "mass": area * 1e-6 * AREAL, "by": owner}
+    piece = piece_find(price=Decimal("9.00"), count=1, reason="Of before", form_key=uuid4(), **given)
+    made = saved(signed_in, form)
+    assert piece.name not in {used["stock"] for used in made.revisions.get().plan["layout"]["sheets"]}

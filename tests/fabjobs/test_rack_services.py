@@ -14,7 +14,6 @@ from fabjobs.models import Fabrication, Person, StockItem, StockMove
 from fabjobs.services import (
     NotOnTheRack,
     job_create,
-    line_strike,
     move_correct,
     plan_reserve,
     stock_count,
@@ -102,12 +101,12 @@ def test_a_correction_brings_the_balances_back_exactly(
     if kind == "scrapped":
         line = stock_scrap(count=2, reason="Bent", **given)
     elif kind == "counted":
-        line = stock_count(counted=1, reason="Only one", **given)  # type: ignore[assignment]
+        line = stock_count(counted=1, reason="Only one", **given)
     else:
         line = stock_issue(count=3, fabrication=made, **given)
     assert (balances(item), reserved_for(item, made)) != before
     for _ in range(2):  # the same again changes nothing
-        line_strike(line=line, why="Wrong", by=owner)
+        move_correct(move=line, reason="Wrong", by=owner)
     assert (balances(item), reserved_for(item, made)) == before
     assert StockMove.objects.filter(corrects=line).count() == 1
     with pytest.raises(SentBefore, match="edda corrected that line already: Wrong"):
@@ -162,6 +161,7 @@ def raw_line(item: StockItem, by: Person, **change: Any) -> None:
         "reason": "x",
         "corrects_id": None,
         **change,
+        "of_stock": "",
     }
     into = ", ".join(row)
     with transaction.atomic(), connection.cursor() as rows:
