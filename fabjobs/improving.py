@@ -8,6 +8,7 @@ from typing import Any
 from django.conf import settings
 from django.utils import timezone
 from django_tasks import task
+from django_tasks_db.models import DBTaskResult
 
 from calc import SheetFaults, read_sheet
 from fabjobs import planning
@@ -63,9 +64,10 @@ def tell_stopped(fabrication: Fabrication | None = None) -> None:
 
 
 def ask_again() -> None:
-    """Ask once more for the looks that nobody has begun: a worker may have ended as it took one up. Asked twice, one is begun
-    once."""
-    for waiting in Improvement.objects.filter(started_at=None, ended_at=None):
+    """Ask once more for the looks that nobody has begun and that no task waits for: a worker ended as it took one up."""
+    tasks = DBTaskResult.objects.ready().values_list("args_kwargs", flat=True)
+    waited_for = {key for task in tasks for key in task["args"]}
+    for waiting in Improvement.objects.filter(started_at=None, ended_at=None).exclude(pk__in=waited_for):
         look_for_better_layout.enqueue(waiting.pk)
 
 

@@ -141,3 +141,13 @@ def test_a_folder_without_a_shop_is_told_in_a_line(tmp_path: Path) -> None:
     assert done.stderr.startswith("CommandError: the database in")
     assert done.stderr.endswith("run manage.py start or migrate first\n")
     assert len(done.stderr.splitlines()) == 1
+
+
+def test_a_look_whose_task_was_lost_before_it_began_is_asked_for_again(shop: Path, work: Worker) -> None:
+    asked = ask(PAN)
+    DBTaskResult.objects.update(status="FAILED")  # as a worker that ended between taking it up and beginning leaves it
+    work("--beside")
+    assert soon(lambda: not Improvement.objects.filter(ended_at=None).exists())
+    asked.refresh_from_db()
+    assert asked.plan is not None
+    assert DBTaskResult.objects.count() == 2

@@ -38,8 +38,8 @@ class Command(BaseCommand):
             settings.DATA.mkdir(mode=0o700, parents=True, exist_ok=True)
             with folder_lock.shared(settings.DATA), folder_lock.only_worker(settings.DATA):
                 improving.tell_stopped()
-                improving.ask_again()
                 _let_go_of_what_was_running()
+                improving.ask_again()
                 if not beside:
                     self.stdout.write(
                         f"Works for the shop in {settings.DATA}. Ctrl-C stops it after the look in hand, twice at once."
