@@ -78,6 +78,11 @@ class Elsewhere:
         return f"job {self.job}, sheet {self.sheet}"
 
     @property
+    def count(self) -> int:
+        """How many copies lie there."""
+        return sum(len(of.copies) for of in self.copies)
+
+    @property
     def names(self) -> Iterator[str]:
         """The copies that lie there: "A.1"."""
         return (f"{of.blank}.{copy}" for of in self.copies for copy in of.copies)

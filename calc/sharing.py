@@ -8,6 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal
 import shapely
 
 from calc.laid import Layout, SheetLayout
+from calc.records import Outline, as_json
 from calc.shared import APART, Guest
 from calc.sheet import JobSheet
 from calc.stock import Stock
@@ -52,9 +53,9 @@ def _settled(guests: tuple[Guest, ...], number: int) -> Iterator[Share]:
 
 
 def _by_area(guests: tuple[Guest, ...], number: int, used: SheetLayout, size: Stock) -> Iterator[Share]:
-    areas = {placed.name: float(shapely.Polygon(placed.outline).area) for placed in used.fitting}
+    areas = {placed.name: _area(placed.outline) for placed in used.fitting}
     whole = math.fsum(areas.values())
-    kept = math.fsum(float(shapely.Polygon(piece.outline).area) for piece in used.offcuts)
+    kept = math.fsum(_area(piece.outline) for piece in used.offcuts)
     for guest in guests:
         own = math.fsum(area for name, area in areas.items() if name.startswith(f"{guest.job}{APART}"))
         if own:
@@ -62,3 +63,8 @@ def _by_area(guests: tuple[Guest, ...], number: int, used: SheetLayout, size: St
             part = Decimal(repr(round(area / used.area, 12)))
             price = (Decimal(size.price) * part).quantize(CENT, ROUND_HALF_UP)
             yield Share(guest.job, number, area, str(price))
+
+
+def _area(outline: Outline) -> float:
+    """[mm2], of the outline as it is stored: a plan and the same from its JSON share alike to the last figure."""
+    return float(shapely.Polygon(as_json(outline)).area)
