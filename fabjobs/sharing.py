@@ -138,13 +138,15 @@ def elsewhere_on(host: Json, number: int, job: str) -> list[dict[str, Any]]:
 
 
 def told_alike(host: Revision, guest: Revision) -> bool:
-    """Whether what a host's sheet and a guest's say of each other is the same. A guest that is of another metal since may
-    say nothing of copies that lie on sheets that were cut into."""
+    """Whether what a host's sheet and a guest's say of each other is the same. A guest that was of another metal since says
+    nothing more of copies that lie on sheets that were cut into."""
     number, job = host.fabrication.job.number, str(guest.fabrication.job.number)
     due = elsewhere_on(host.plan, number, job)
     said = [entry for entry in guest.sheet.get("elsewhere", ()) if entry["job"] == str(number)]
-    frozen = len(host.sheet["frozen"])
-    return said == due or (not said and all(entry["sheet"] <= frozen for entry in due))
+    if said or not due:
+        return said == due
+    cut = {sheet.number for sheet in cut_into(host.fabrication)}
+    return all(entry["sheet"] in cut for entry in due)
 
 
 def cut_sheets_shared(revision: Revision) -> list[tuple[FrozenSheet, list[str]]]:

@@ -230,7 +230,8 @@ def _follows(revision: Revision, plan: Plan, other: Revision) -> dict[str, Any] 
     number, guest = revision.fabrication.job.number, str(other.fabrication.job.number)
     if any(entry["job"] == guest for entry in revision.sheet.get("guests", ())):
         lies = elsewhere_on(plan.as_json(), number, guest)
-        return None if lies == other.sheet["elsewhere"] else {**sheet_now(other), "elsewhere": lies}
+        told = other.sheet.get("elsewhere", [])
+        return None if lies == told or not told else {**sheet_now(other), "elsewhere": lies}
     return sheet_now(other) if parts_from_guests(other) else None
 
 

@@ -11,6 +11,7 @@ from calc.cut_words import cautions_words, guide_words, marks_in_short
 from calc.drawing.cut_drawing import cut_drawing
 from calc.laid import Cut, SheetLayout
 from calc.records import Point
+from calc.shared import is_guests
 from calc.units import Display
 
 
@@ -61,7 +62,7 @@ def cut_lines(plan: Plan, index: int, display: Display) -> list[CutLine]:
                 marks_in_short(one.marks, display) if one else _places(cut, display),
                 guide_words(one, display) if one else "",
                 display.length(one.length if one else cut.length),
-                ", ".join(edges.named(name) for name in cut.finishes) or "–",
+                ", ".join(dict.fromkeys(edges.named(name) for name in cut.finishes)) or "–",
                 frees,
                 cautions_words(one, display) if one else "",
                 is_needed and not cut.made,
@@ -108,7 +109,11 @@ class _EdgeNames:
         self._no_use = used.no_use
 
     def named(self, finished: str) -> str:
-        """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
+        """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between; of a guest's, whose corners are
+        numbered on its own job's papers, the copy."""
+        copy = finished.rpartition(":")[0]
+        if is_guests(copy):
+            return copy
         return _edge_name(finished, self._corners, self._mirrored, self._no_use)
 
 

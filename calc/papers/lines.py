@@ -1,6 +1,6 @@
 """The rows of a traveller's tables, as the text that is printed."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from calc import Plan

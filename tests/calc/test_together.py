@@ -13,6 +13,7 @@ from calc import Plan, SheetFaults, plan, read_sheet
 from calc.drawing import sheet_drawing
 from calc.layout import Item
 from calc.layout.job import items_of
+from calc.papers.cut_lines import cut_lines
 from calc.records import as_json
 from calc.sharing import Share, shares_of
 from tests.calc.replay import check_layout
@@ -193,6 +194,14 @@ def test_the_drawing_names_the_guests_blanks_with_their_job() -> None:
     assert "14/A.1" in drawn
     assert "Thin outline: blanks of job 14" in drawn
     assert "Thin outline" not in sheet_drawing(plan(sheet_of(SKEW)), 0, host.sheet.making.display)
+
+
+def test_the_cut_list_tells_a_guests_edges_by_their_copy() -> None:
+    """Its corners are numbered on its own job's papers."""
+    host, _ = pair()
+    told = [line.finishes for line in cut_lines(host, 0, host.sheet.making.display)]
+    assert any("14/" in finishes for finishes in told)
+    assert not any(part.startswith("14/") and " " in part for finishes in told for part in finishes.split(", "))
 
 
 def test_a_sheet_cut_into_keeps_the_guest_and_its_share() -> None:

@@ -300,6 +300,16 @@ def test_parted_they_are_as_they_were(jobs: tuple[Job, Job], owner: Person) -> N
     assert [latest(job).plan["layout"] for job in jobs] == before
 
 
+def test_parted_both_do_not_draw_on_the_same_piece(pair: tuple[Job, Job], owner: Person) -> None:
+    """An offcut that came to the rack since, cheap and large enough for either: one takes it, the other a sheet."""
+    piece = offcut(owner, 1400.0, 1200.0, price=Decimal("1.00"))
+    grow(pair[1], owner, quantity=2)
+    assert [latest(job).number for job in pair] == [3, 3]
+    stocks = [{used["stock"] for used in latest(job).plan["layout"]["sheets"]} for job in pair]
+    assert sum(piece.name in stock for stock in stocks) == 1
+    assert balances(piece) == (1, 1)
+
+
 def test_a_host_that_grows_keeps_the_guest_on_what_is_cut(pair: tuple[Job, Job], owner: Person) -> None:
     guest, host = pair
     set_tick(first_cut(host), owner)
