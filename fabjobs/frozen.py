@@ -95,6 +95,11 @@ def retired_cuts(revision: Revision) -> QuerySet[Step]:
     return _worked_on(revision.fabrication).filter(retired=True, revision__in=[pk for pk, _ in same]).order_by("pk")
 
 
+def has_cuts(fabrication: Fabrication) -> bool:
+    """Whether any cut of it was ever worked on, of earlier revisions too: without one no sheet is cut into."""
+    return _worked_on(fabrication).exists()
+
+
 def _worked_on(fabrication: Fabrication) -> QuerySet[Step]:
     """The cuts that are ticked, or on which time was spent (one corrected to nothing is none)."""
     timed = TimeEntry.objects.filter(Q(seconds__isnull=True) | Q(seconds__gt=0), step=OuterRef("pk"))

@@ -17,7 +17,7 @@ from calc.records import as_json
 from fabjobs import planning
 from fabjobs.better_layout import Figure, cuts_of, drawn, offcuts_of, taken_by
 from fabjobs.changes import Line
-from fabjobs.frozen import cut_into, metal_of
+from fabjobs.frozen import cut_into, has_cuts, metal_of
 from fabjobs.models import Job, Revision
 from fabjobs.rack import sheet_now
 from fabjobs.rows import retiring, substances
@@ -44,6 +44,7 @@ def candidates(revision: Revision) -> list[Revision]:
     jobs = jobs_in_hand().exclude(pk=made.job_id)
     alloy, _ = metal_of(revision.sheet)
     latest = Revision.objects.latest_of(jobs).filter(sheet__material__alloy=alloy).select_related("fabrication__job")
+    latest = latest.defer("plan", "thumbnail")
     first: dict[int, Revision] = {}
     for other in latest.order_by("fabrication__job__number", "fabrication__position"):
         first.setdefault(other.fabrication.job_id, other)
@@ -60,7 +61,9 @@ def _are_alike(one: Revision, other: Revision) -> bool:
 def _is_free(revision: Revision) -> bool:
     """Whether it is sawn, shares no sheet and has none that was cut into."""
     by_saw = revision.sheet["making"]["cutting"] == BY_SAW
-    return by_saw and not partners_of(revision.sheet) and not cut_into(revision.fabrication)
+    if not by_saw or partners_of(revision.sheet):
+        return False
+    return not (has_cuts(revision.fabrication) and cut_into(revision.fabrication))  # the second reads the whole plan
 
 
 @dataclass(frozen=True)
