@@ -18,7 +18,7 @@ from fabjobs import planning
 from fabjobs.better_layout import Figure, cuts_of, drawn, offcuts_of, taken_by
 from fabjobs.changes import Line
 from fabjobs.frozen import cut_into, has_cuts, metal_of
-from fabjobs.models import Job, Revision
+from fabjobs.models import Improvement, Job, Revision
 from fabjobs.rack import sheet_now
 from fabjobs.rows import retiring, substances
 from fabjobs.services import Along
@@ -226,6 +226,13 @@ def along(revision: Revision, plan: Plan) -> list[Along]:
             sheet["stock"] = _without_taken(sheet["stock"], plan)
             found.append(Along(other, planning.compute(sheet), f"No longer laid out with job {job.number}"))
     return found
+
+
+def along_found(revision: Revision, found: Improvement) -> list[Along]:
+    """The same for a layout that was found for it."""
+    if found.plan is None or not partners_of(revision.sheet):
+        return []
+    return along(revision, Plan.from_json(found.plan))
 
 
 def _follows(revision: Revision, plan: Plan, other: Revision) -> dict[str, Any] | None:

@@ -9,22 +9,26 @@ import pytest
 import calc
 from fabjobs import planning
 from fabjobs.heading import Heading
+from fabjobs.improving import look
 from fabjobs.looking_back.sums import made_of
 from fabjobs.metal import MetalBook
-from fabjobs.models import Form, Job, MoveKind, Person, Revision, ShopSettings, Step, StockItem, StockMove
-from fabjobs.rack import pieces_for
+from fabjobs.models import Form, Improvement, Job, MoveKind, Person, Revision, ShopSettings, Step, StockItem, StockMove
+from fabjobs.rack import pieces_for, sheet_now
 from fabjobs.services import (
     JobIsStale,
     NotOnTheRack,
+    improvement_take,
     job_change,
+    job_create,
     jobs_lay_together,
     line_strike,
     offcuts_return_as_planned,
+    plan_reserve,
     step_tick,
 )
 from fabjobs.services.rack import balances
 from fabjobs.sharing import elsewhere_on, told_alike
-from fabjobs.together import along, candidates, plan_apart
+from fabjobs.together import along, along_found, candidates, plan_apart
 from tests.fabjobs.changing import first_cut, latest
 from tests.fabjobs.pairs import both, lay_together, shares, tray, two_jobs
 from tests.fabjobs.racked import offcut
@@ -52,8 +56,6 @@ def set_tick(step: Step, by: Person, *, done: bool = True) -> None:
 def grow(job: Job, by: Person, quantity: int = 2) -> Revision:
     """More of it, as the page of changes saves it."""
     revision = latest(job)
-    from fabjobs.rack import sheet_now
-
     plan = planning.compute({**sheet_now(revision), "quantity": quantity})
     job.refresh_from_db()
     return job_change(
@@ -137,8 +139,6 @@ def test_a_guest_that_says_otherwise_of_its_share_is_refused(jobs: tuple[Job, Jo
 
 
 def test_only_jobs_in_hand_of_the_same_metal_and_saw_are_candidates(jobs: tuple[Job, Job], owner: Person) -> None:
-    from fabjobs.services import job_create
-
     for change in (
         {"material": {"alloy": "5052-H32", "thickness": 2.0}},
         {"material": {"alloy": "6061-T6", "thickness": 1.5}},
@@ -159,8 +159,6 @@ def test_what_the_guest_had_reserved_is_free_and_the_host_has_what_it_is_laid_ou
     jobs = two_jobs(
         owner, stock=[{"length": 1200, "width": 1000, "price": "12.00", "rack": piece.number, "label": "R1"}]
     )
-    from fabjobs.services import plan_reserve
-
     plan_reserve(fabrication=latest(jobs[0]).fabrication, plan=planning.restore(latest(jobs[0])), by=owner)
     assert balances(piece) == (1, 1)
     lay_together(*jobs, owner)
@@ -323,6 +321,88 @@ def test_a_host_that_grows_keeps_the_guest_on_what_is_cut(pair: tuple[Job, Job],
     last = Step.objects.filter(fabrication__job=host, kind="cut", retired=False).order_by("-position")[0]
     set_tick(last, owner)
     assert shares() == [share]
+
+
+@pytest.fixture
+def on_two_sheets(owner: Person, shop: ShopSettings) -> tuple[Job, Job]:
+    """Guest and host on several small sheets, of which one that they share, not the first, is cut into."""
+    small = [{"label": "S1", "length": 900, "width": 560, "price": "30.00"}]
+    jobs = two_jobs(owner, stock=small)
+    revision = latest(jobs[1])
+    plan = calc.plan({**revision.sheet, "stock": small, "quantity": 2})
+    job_change(
+        fabrication=revision.fabrication,
+        plan=plan,
+        heading=Heading.of(jobs[1]),
+        started_from=1,
+        job_version=jobs[1].version,
+        reason="Small sheets",
+        by=owner,
+    )
+    lay_together(*jobs, owner)
+    number = max(entry["sheet"] for entry in latest(jobs[0]).sheet["elsewhere"])
+    assert number > 1
+    steps = Step.objects.filter(
+        fabrication__job=jobs[1], kind="cut", retired=False, text__startswith=f"Sheet {number},"
+    )
+    set_tick(steps.order_by("position")[0], owner)
+    return jobs
+
+
+@pytest.mark.parametrize("place", [0, 1])
+def test_what_is_cut_of_several_stays_and_is_told_by_its_new_number(
+    on_two_sheets: tuple[Job, Job], owner: Person, place: int
+) -> None:
+    guest, host = on_two_sheets
+    (share,) = shares()
+    grow(on_two_sheets[place], owner, quantity=3)
+    assert told_alike(latest(host), latest(guest))
+    (entry,) = latest(guest).sheet["elsewhere"]
+    assert (entry["sheet"], entry["area"], Decimal(entry["price"])) == (1, share.item.area, share.item.price)
+    assert all(calc.plan(latest(job).sheet).as_json() == latest(job).plan for job in on_two_sheets)
+    assert len(latest(host).sheet["frozen"]) == 1
+    last = Step.objects.filter(fabrication__job=host, kind="cut", retired=False).order_by("-position")[0]
+    set_tick(last, owner)
+    assert shares() == [share]
+    # every copy that the guest wants lies somewhere, once
+    here = [
+        f"{one['blank']}.{one['copy']}" for used in latest(guest).plan["layout"]["sheets"] for one in used["placed"]
+    ]
+    away = [f"{of['blank']}.{copy}" for of in entry["copies"] for copy in of["copies"]]
+    wanted = sum(blank["count"] for blank in latest(guest).plan["blanks"]) * latest(guest).sheet["quantity"]
+    assert len({*here, *away}) == len(here) + len(away) == wanted
+
+
+def test_a_better_layout_of_the_host_keeps_what_is_cut(on_two_sheets: tuple[Job, Job], owner: Person) -> None:
+    """Parted first; what is cut stays, and taking a layout that was found since leaves both saying the same."""
+    guest, host = on_two_sheets
+    grow(host, owner, quantity=3)
+    revision = latest(host)
+    asked = Improvement.objects.create(fabrication=revision.fabrication, revision=revision, by=owner)
+    look(asked.pk)
+    asked.refresh_from_db()
+    improvement_take(improvement=asked, by=owner, form_key=uuid4(), along=along_found(revision, asked))
+    assert latest(host).number == revision.number + 1
+    assert told_alike(latest(host), latest(guest))
+
+
+@pytest.mark.parametrize("place", [0, 1])
+def test_another_metal_parts_them(pair: tuple[Job, Job], owner: Person, place: int) -> None:
+    revision = latest(pair[place])
+    sheet = {**revision.sheet, "material": {"alloy": "5052-H32", "thickness": 2.0}, "guests": [], "elsewhere": []}
+    plan = calc.plan(sheet)
+    job_change(
+        fabrication=revision.fabrication,
+        plan=plan,
+        heading=Heading.of(pair[place]),
+        started_from=2,
+        job_version=pair[place].version,
+        reason="Stiffer",
+        by=owner,
+        along=along(revision, plan),
+    )
+    assert all(alone(job) for job in pair)
+    assert [latest(job).number for job in pair] == [3, 3]
 
 
 def test_a_guest_that_grows_keeps_what_is_alike_on_what_is_cut(pair: tuple[Job, Job], owner: Person) -> None:
