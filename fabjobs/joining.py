@@ -84,11 +84,11 @@ def is_open(plan: Plan) -> bool:
 
 def sheet_joined(revision: Revision, joins: str) -> dict[str, Any]:
     """The sheet of a revision, the latest of its job, with its facets joined so; sheets that were cut into stay as they lie."""
-    return sheet_now(revision, joins=joins)
+    return sheet_now(revision, joins=joins, effort=planning.in_a_request(revision.sheet["making"]["effort"]))
 
 
 def plan_joined(revision: Revision, joins: str) -> Plan:
-    """The plan of a job's latest revision with its facets joined so, at its own effort. Raises `CannotJoin`."""
+    """The plan of a job's latest revision with its facets joined so, at the effort of a page. Raises `CannotJoin`."""
     try:
         return planning.compute(sheet_joined(revision, joins))
     except SheetFaults as error:

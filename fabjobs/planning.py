@@ -46,6 +46,15 @@ def preview(sheet: Mapping[str, Any]) -> calc.Plan:
     return calc.plan({**sheet, "making": {**sheet.get("making", {}), "effort": "quick"}})
 
 
+def in_a_request(effort: str) -> str:
+    """The effort that a page waits for: what was found by a long look outside a request is changed at the usual one.
+
+    >>> in_a_request("long"), in_a_request("quick")
+    ('normal', 'quick')
+    """
+    return "normal" if effort == "long" else effort
+
+
 def depths_for(shape: Mapping[str, Any], one_in: float, display: Display) -> tuple[Fraction, ...] | None:
     """The depths [mm], on the shop's rule, at which a tray as a job sheet holds it falls 1 in `one_in` at the least, each in
     proportion to what it is now; None while the tray is at fault. Raises ValueError where no depth does."""

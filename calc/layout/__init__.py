@@ -5,13 +5,14 @@ from dataclasses import replace
 
 from calc.layout.checking import BadLayoutError, check_sheet
 from calc.layout.cutting import CutLine, cuts_in_order
+from calc.layout.effort import TRIES
 from calc.layout.facing import mostly_face_up
 from calc.layout.filling import Filled
 from calc.layout.frames import Making
 from calc.layout.polygons import area, in_degrees, sheet_from_blank
 from calc.layout.regions import Seat
 from calc.layout.result import Cut, Item, Layout, Offcut, Piece, Placed, SheetLayout, Stock
-from calc.layout.sheets import TRIES, Shop
+from calc.layout.sheets import Shop
 from calc.records import Outline
 
 __all__ = ["BadLayoutError", "Cut", "Item", "Layout", "Offcut", "Piece", "Placed", "SheetLayout", "Stock", "lay_out"]

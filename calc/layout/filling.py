@@ -13,18 +13,19 @@ from calc.layout.cutting import Cutter, Piece, offcuts_of
 from calc.layout.frames import Frame
 from calc.layout.offcuts import value_left, worth_keeping
 from calc.layout.parts import Part
-from calc.layout.polygons import clip
+from calc.layout.polygons import FLUSH, clip
 from calc.layout.regions import Seat
-from calc.layout.search import Filling, Search
+from calc.layout.search import Search, closed
+from calc.layout.tree import Node
 from calc.records import Outline
 
 SEED = 20_000
-FEWEST_EACH = 150  # tries that a search is given before it is judged: no more searches begin than can have them
-MOST_SEARCHES = 8
+FEWEST_EACH = 600  # tries that a search is given before it is judged: no more searches begin than can have them
+MOST_SEARCHES = 16
 # so many blocks are tried before single parts, one of these in each try; the searches take turns at how much they lean on
 # blocks: what helps with trays holds up a sheet of odd plates
-LEANINGS = ((0, 0, 4, 16), (0,), (4, 16, 64), (0, 0, 0, 1, 2))
-LEANINGS_ON_MANY = ((0,), (0,), (0, 0, 4, 16))  # where there are more blanks than one sheet holds
+LEANINGS = ((0, 0, 4, 16), (0,))
+LEANINGS_ON_MANY = ((0,),)  # where there are more blanks than one sheet holds
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,8 @@ class Filled:
     pieces: Piece
     offcuts: tuple[Outline, ...]
     counts: tuple[int, ...]  # copies of each part on it
+    root: Node  # the tree that it was cut up along, in a strip as long as `goal`; without cuts where it is not for the saw
+    goal: float
 
     @property
     def placed_area(self) -> float:
@@ -66,8 +69,25 @@ class Trial:
     filled: Filled | None = None
 
 
-def fill(ways: Sequence[Way], counts: Sequence[int], tries: int, seed: int, least_offcut: float) -> Filled:
-    """Fill a sheet in the way, along or across, that leaves most of worth, in so many tries."""
+def fill(ways: Sequence[Way], counts: Sequence[int], tries: int, seed: int, least_offcut: float) -> tuple[Filled, int]:
+    """Fill a sheet in the way, along or across, that leaves most of worth, in so many tries; and the tries it took."""
+    trials = _trials(ways, counts, tries, seed)
+    searches = [trial.search for trial in trials]
+    rounds = len(trials).bit_length()
+    for _ in range(rounds):
+        for trial in trials:
+            search = trial.search
+            search.run(max(1, tries // rounds // len(trials)))
+            trial.filled = _filled(trial, counts, least_offcut)
+            if search.is_full() and search.found.missing_area > FLUSH:
+                return trial.filled, sum(one.tried for one in searches)
+        trials.sort(key=_goodness, reverse=True)
+        del trials[(len(trials) + 1) // 2 :]
+    assert trials[0].filled  # noqa: S101
+    return trials[0].filled, sum(one.tried for one in searches)
+
+
+def _trials(ways: Sequence[Way], counts: Sequence[int], tries: int, seed: int) -> list[Trial]:
     trials = []
     number = max(1, min(MOST_SEARCHES, tries // FEWEST_EACH) // len(ways))
     wanted = max(sum(part.area * counts[part.index] for part in way.parts) for way in ways)
@@ -76,17 +96,9 @@ def fill(ways: Sequence[Way], counts: Sequence[int], tries: int, seed: int, leas
         for way in ways:
             chance = Random(SEED + 1000 * seed + k)  # noqa: S311
             leaning = leanings[k % len(leanings)]
-            search = Search(way.frame.strip, way.parts, counts, chance, way.blocks, leaning)
+            search = Search([way.frame.strip], way.parts, counts, chance, way.blocks, leaning)
             trials.append(Trial(way.frame, search))
-    rounds = len(trials).bit_length()
-    for _ in range(rounds):
-        for trial in trials:
-            filling = trial.search.run(tries // rounds // len(trials))
-            trial.filled = _filled(trial.frame, filling, counts, least_offcut)
-        trials.sort(key=_goodness, reverse=True)
-        del trials[(len(trials) + 1) // 2 :]
-    assert trials[0].filled  # noqa: S101
-    return trials[0].filled
+    return trials
 
 
 def nested(ways: Sequence[Way], wanted: Sequence[int], orders: int, seed: int, least_offcut: float) -> Iterator[Filled]:
@@ -105,7 +117,9 @@ def nested(ways: Sequence[Way], wanted: Sequence[int], orders: int, seed: int, l
             rest = clip(frame.sheet, (-1.0, 0.0, -used - frame.strip.kerf))
             offcuts = (rest,) if worth_keeping(rest, least_offcut) else ()
             sheet = Piece(frame.sheet, list(range(len(seats))))
-            yield Filled(frame, tuple(sorted(seats, key=_by_part)), sheet, offcuts, tuple(counts))
+            root = Node(frame.strip.region(frame.strip.length))
+            spots = tuple(sorted(seats, key=_by_part))
+            yield Filled(frame, spots, sheet, offcuts, tuple(counts), root, frame.strip.length)
 
 
 def _by_part(seat: Seat) -> tuple[int, float, Outline]:
@@ -116,12 +130,18 @@ def _goodness(trial: Trial) -> tuple[float, float]:
     return trial.filled.goodness if trial.filled else (0.0, 0.0)
 
 
-def _filled(frame: Frame, filling: Filling, wanted: Sequence[int], least_offcut: float) -> Filled:
-    tree, goal = filling.closed(frame.strip)
+def _filled(trial: Trial, wanted: Sequence[int], least_offcut: float) -> Filled:
+    found = trial.search.found
+    return cut_up(trial.frame, found.roots[0], found.goal, wanted, least_offcut)
+
+
+def cut_up(frame: Frame, root: Node, goal: float, wanted: Sequence[int], least_offcut: float) -> Filled:
+    """A sheet cut up along a tree that was grown in its strip, as short as it will go."""
+    tree, end = closed(root, goal, frame.strip)
     spots = sorted(tree.spots(), key=_by_part)
     counts = [0] * len(wanted)
     for spot in spots:
         counts[spot.part.index] += 1
     cutter = Cutter(spots, frame.strip.kerf, least_offcut)
-    pieces = cutter.cut_up(frame.sheet, frame.on_whole_sheet(tree, goal, spots))
-    return Filled(frame, tuple(spots), pieces, tuple(offcuts_of(pieces, least_offcut)), tuple(counts))
+    pieces = cutter.cut_up(frame.sheet, frame.on_whole_sheet(tree, end, spots))
+    return Filled(frame, tuple(spots), pieces, tuple(offcuts_of(pieces, least_offcut)), tuple(counts), root, goal)

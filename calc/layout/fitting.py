@@ -6,7 +6,7 @@ from random import Random
 
 from calc.layout.parts import Part
 from calc.layout.polygons import turned, turned_over
-from calc.layout.search import Strip
+from calc.layout.strips import Strip
 from calc.layout.tree import carvings
 
 ANGLES_TRIED = 720  # of a part that stands on no edge of an empty sheet

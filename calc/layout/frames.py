@@ -8,7 +8,7 @@ from math import pi
 from calc.layout.polygons import FLUSH, ON_CUT, Line, area, clip, convex_hull, edge_line, reach, rectangle
 from calc.layout.regions import Region, Seat
 from calc.layout.result import Piece, Stock
-from calc.layout.search import Strip
+from calc.layout.strips import Strip
 from calc.layout.tree import SMALLEST_WASTE, Node
 from calc.records import Outline, Point
 

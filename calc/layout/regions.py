@@ -105,7 +105,7 @@ class Seated(Seat):
 class Region:
     """A convex polygon, remembering what it has been asked."""
 
-    __slots__ = ("_sides", "area", "carvings", "points", "spots")
+    __slots__ = ("_breadth", "_longest", "_sides", "area", "carvings", "points", "spots")
 
     def __init__(self, points: Outline) -> None:
         self.points = points
@@ -113,6 +113,8 @@ class Region:
         self.spots: dict[int, list[Spot]] = {}
         self.carvings: dict[Seat, list[Any]] = {}
         self._sides: list[Side] | None = None
+        self._breadth = -1.0  # not measured yet
+        self._longest = 0.0
 
     def sides(self) -> list[Side]:
         if self._sides is None:
@@ -120,13 +122,44 @@ class Region:
             self._sides = [_side(points, i) for i in range(len(points))]
         return self._sides
 
+    def side_along(self, along: Point) -> Side | None:
+        """The side that runs in this direction, a unit vector."""
+        dx, dy = along
+        ax, ay = self.points[-1]
+        for k, (bx, by) in enumerate(self.points):
+            ux, uy = bx - ax, by - ay
+            length = hypot(ux, uy)
+            if (
+                abs(ux - dx * length) <= SAME_WAY * length
+                and abs(uy - dy * length) <= SAME_WAY * length
+                and length > 0.0
+            ):
+                i = (k or len(self.points)) - 1
+                return self._sides[i] if self._sides else _side(self.points, i)
+            ax, ay = bx, by
+        return None
+
     def may_hold(self, part: Part) -> bool:
         """False where the part is longer than the region, or broader than it, any way round."""
-        if self._sides is None:
-            xs, ys = zip(*self.points, strict=True)
-            if hypot(max(xs) - min(xs), max(ys) - min(ys)) < part.longest - FLUSH:
-                return False
-        return min([side.height for side in self.sides()]) > part.breadth - FLUSH
+        if self._breadth < 0.0:
+            self._measure()
+        return self._longest > part.longest - FLUSH and self._breadth > part.breadth - FLUSH
+
+    def _measure(self) -> None:
+        points = self.points
+        xs, ys = zip(*points, strict=True)
+        self._longest = hypot(max(xs) - min(xs), max(ys) - min(ys))
+        breadth = 1e30
+        ax, ay = points[-1]
+        for bx, by in points:
+            length = hypot(bx - ax, by - ay)
+            if length > 0.0:
+                dx, dy = (bx - ax) / length, (by - ay) / length
+                height = max([y * dx - x * dy for x, y in points]) - (ay * dx - ax * dy)
+                if height < breadth:  # noqa: PLR1730
+                    breadth = height
+            ax, ay = bx, by
+        self._breadth = breadth
 
     def spots_for(self, part: Part) -> list[Spot]:
         """The ways this part may stand in the region, those with most contact first."""
@@ -160,6 +193,8 @@ def _spots(region: Region, part: Part) -> list[Spot]:
     found: list[tuple[float, int, Stance, Side, float, int]] = []
     for side in region.sides():
         for stance in part.stances_on(side.angle):
+            if stance.base - side.length > ON_LINE or stance.height - side.height > ON_LINE:
+                continue
             for end, shift in enumerate(_ends(side, stance)):
                 found.append((-_touching(stance, side, shift), len(found), stance, side, shift, end))
     found.sort()
@@ -183,14 +218,11 @@ def _middle(stance: Stance, side: Side, shift: float) -> tuple[float, float, boo
 
 def stood_again(spot: Spot, region: Region) -> Spot | None:
     """The part on the side of another region that runs the same way, pushed the same way; None where it does not fit."""
-    dx, dy = spot.side.along
-    for side in region.sides():
-        if abs(side.along[0] - dx) < SAME_WAY and abs(side.along[1] - dy) < SAME_WAY:
-            ends = _ends(side, spot.stance)
-            if ends:
-                end = min(spot.end, len(ends) - 1)
-                return _spot(spot.part, spot.stance, side, ends[end], spot.end, spot.contact)
-    return None
+    side = region.side_along(spot.side.along)
+    ends = _ends(side, spot.stance) if side else ()
+    if side is None or not ends:
+        return None
+    return _spot(spot.part, spot.stance, side, ends[min(spot.end, len(ends) - 1)], spot.end, spot.contact)
 
 
 def _ends(side: Side, stance: Stance) -> tuple[float, ...]:

@@ -10,7 +10,7 @@ from itertools import permutations
 from math import hypot
 from random import Random
 
-from calc.layout.polygons import FLUSH, ON_LINE, Line, area, clip, edge_line, opposite, reach
+from calc.layout.polygons import FLUSH, ON_LINE, Line, area, clip, edge_line, opposite, parted, reach
 from calc.layout.regions import Pose, Region, Seat, Seated, Spot, stood_again
 from calc.records import Outline
 
@@ -67,6 +67,25 @@ class Node:
             waiting += [w for w in node.wastes if w]
             if isinstance(node.core, Node):
                 waiting.append(node.core)
+
+    def split_up(self) -> tuple[list["Node"], list["Node"]]:
+        """This node and all below it: those that cuts were made in, and those that are free."""
+        carved: list[Node] = []
+        free: list[Node] = []
+        waiting = [self]
+        while waiting:
+            node = waiting.pop()
+            core = node.core
+            if core is None:
+                free.append(node)
+                continue
+            carved.append(node)
+            for waste in node.wastes:
+                if waste:
+                    waiting.append(waste)
+            if core.__class__ is Node:
+                waiting.append(core)
+        return carved, free
 
     def spots(self) -> list[Seat]:
         """The parts placed in this node and below it."""
@@ -151,23 +170,20 @@ def _in_order(region: Outline, order: Sequence[FreeEdge], kerf: float, smallest:
     least = max(kerf, SMALLEST_WASTE) - ON_LINE
     worth = 1.0
     for edge, line in order:
-        nx, ny, c = line
-        room = reach(region, nx, ny) - c
+        room, near, far = parted(region, line, kerf)
         if room > FLUSH:
-            if room < least:
+            if room < least or not near:
                 return None
             cuts.append(line)
             edges.append(edge)
-            waste = clip(region, opposite(line, kerf))
-            size = area(waste) if waste else 0.0
+            waste = Region(far) if far else None
+            size = waste.area if waste else 0.0
             # large regions count more than their sum; a strip too thin to guide halves the worth
             worth += size * size
             if room < 2 * kerf + GUIDABLE:
                 worth *= 0.5
-            wastes.append(Region(waste) if size >= smallest and waste else None)
-            region = clip(region, line)
-            if not region:
-                return None
+            wastes.append(waste if size >= smallest else None)
+            region = near
     return Carving(tuple(cuts), tuple(edges), tuple(wastes), worth)
 
 

@@ -20,6 +20,7 @@ from fabjobs.forms.typed import as_typed
 from fabjobs.joining import JOINS_TOLD, WELD_ALL
 from fabjobs.models import Fabrication, ShopSettings
 from fabjobs.models.rates import rates_in_force
+from fabjobs.planning import in_a_request
 from fabjobs.rack import rack_stock, to_be_bought
 
 USUAL_SHEET = {"mm": (2440.0, 1220.0), "in": (96 * 25.4, 48 * 25.4)}  # [mm]
@@ -66,7 +67,7 @@ class NewJobForm(forms.Form):
     finished_face = forms.BooleanField(required=False, label="One face is finished: never turn a blank over")
     grain = forms.BooleanField(required=False, label="The sheet has a grain: keep it along the length")
     effort = forms.ChoiceField(
-        choices=[("quick", "quick"), ("normal", "normal"), ("long", "long, up to half a minute")], initial="normal"
+        choices=[("quick", "quick"), ("normal", "normal; a better one can be looked for afterwards")], initial="normal"
     )
     form_key = forms.UUIDField(required=False, initial=uuid4, widget=forms.HiddenInput)
     price = forms.CharField(max_length=20, initial=Stock("", 1, 1).price, label="Price of a sheet")
@@ -176,6 +177,7 @@ class NewJobForm(forms.Form):
             return False
         for sheet in (was, typed):  # what is on the rack changes by itself
             sheet["stock"] = to_be_bought(sheet["stock"])
+            sheet["making"]["effort"] = in_a_request(sheet["making"]["effort"])
         return all(typed[key] == was[key] for key in typed if key not in but_for)
 
     def _drawn_on(self, sizes: list[dict[str, Any]], fabrication: Fabrication | None = None) -> list[dict[str, Any]]:

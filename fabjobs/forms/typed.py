@@ -7,6 +7,7 @@ from typing import Any
 from calc.sheet import Material
 from calc.units import Display, parse_length
 from fabjobs.forms.families import FAMILIES
+from fabjobs.planning import in_a_request
 
 
 def as_typed(sheet: Mapping[str, Any], display: Display) -> dict[str, str]:
@@ -32,7 +33,7 @@ def as_typed(sheet: Mapping[str, Any], display: Display) -> dict[str, str]:
     typed = {name: exactly(mm, display) for name, mm in lengths.items() if mm is not None}
     typed |= {name: sheet[name] for name in ("title", "customer", "machine")}
     typed |= {name: "on" for name in ("finished_face", "grain") if material[name]}
-    typed |= {"quantity": str(sheet["quantity"]), "alloy": material["alloy"], "effort": making["effort"]}
+    typed |= {"quantity": str(sheet["quantity"]), "alloy": material["alloy"], "effort": in_a_request(making["effort"])}
     typed |= {"family": family.name, "joins": making["joins"], **family.choices(shape)}
     return typed | {"price": stock["price"], "labour": sheet["rates"]["labour"]}
 

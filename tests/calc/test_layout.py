@@ -238,13 +238,14 @@ def convex_outlines(draw):
         return ((0.0, 0.0), (30.0, 0.0), (0.0, 40.0))
     corners = list(hull.exterior.coords)[:-1]
     corners = corners if hull.exterior.is_ccw else corners[::-1]
-    while dull := [i for i in range(len(corners)) if _bend(corners, i) < 3]:
-        del corners[dull[0]]
+    # corners that are nearly straight and edges that are filed, not sawn, have tests of their own
+    while odd := [i for i in range(len(corners)) if _bend(corners, i) < 3 or math.dist(corners[i - 1], corners[i]) < 1]:
+        del corners[odd[0]]
     return tuple(corners) if len(corners) > 2 else ((0.0, 0.0), (30.0, 0.0), (0.0, 40.0))
 
 
 def _bend(corners, i):
-    """How far the outline turns at a corner [degrees]; a corner that is nearly straight has a test of its own."""
+    """How far the outline turns at a corner [degrees]."""
     a, b, c = corners[i - 1], corners[i], corners[(i + 1) % len(corners)]
     turn = math.atan2(c[1] - b[1], c[0] - b[0]) - math.atan2(b[1] - a[1], b[0] - a[0])
     return math.degrees(turn) % 360

@@ -14,6 +14,7 @@ from django.utils import timezone
 import calc
 from calc.comparing import compare
 from fabjobs.changes import cuts_told
+from fabjobs.forms import ChangeForm
 from fabjobs.frozen import cut_into
 from fabjobs.models import Job, Part, Person, RateBook, Revision, ShopSettings, Step, StepNote, Tick, TimeEntry
 from fabjobs.planning import restore
@@ -498,3 +499,13 @@ def test_nothing_is_taken_without_the_forms_own_token(job: Job, owner: Person, p
     client.force_login(owner)
     assert client.post(path, typed(job, **DEEPER)).status_code == 403
     assert numbers() == [1]
+
+
+def test_a_job_laid_out_at_long_effort_is_changed_at_the_usual_one(signed_in: Client, job: Job) -> None:
+    revision = job.fabrications.get().revisions.get()
+    sheet = {**revision.sheet, "making": {**revision.sheet["making"], "effort": "long"}}
+    laid_out = Revision(fabrication=revision.fabrication, number=1, sheet=sheet, plan=revision.plan)
+    form = ChangeForm.of(job, laid_out, shop=ShopSettings.current())
+    assert form.is_valid()
+    assert not form.changes_the_sheet
+    assert form.sheet["making"]["effort"] == "normal"
