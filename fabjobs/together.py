@@ -145,8 +145,8 @@ def pair_of(one: Revision, other: Revision) -> Pair:
         (one, other), key=lambda each: (each.fabrication.job.due_day or LATE, each.fabrication.job.number)
     )
     present = planning.restore(host), planning.restore(guest)
-    host_sheet = {**sheet_now(host), "guests": [_as_guest(guest, present[1])]}
-    guest_sheet = sheet_now(guest)
+    host_sheet = {**_sheet_by_page(host), "guests": [_as_guest(guest, present[1])]}
+    guest_sheet = _sheet_by_page(guest)
     key = _key(host_sheet, guest_sheet)
     found = cache.get(key)
     if found is None:
@@ -207,7 +207,7 @@ def plan_apart(revision: Revision) -> Plan:
     """The plan of a job's latest revision by itself, but for what lies on shared sheets that were cut into. Raises
     `CannotLayTogether`."""
     try:
-        return planning.compute(sheet_now(revision))
+        return planning.compute(_sheet_by_page(revision))
     except SheetFaults as faults:
         raise CannotLayTogether(" ".join(fault.text for fault in faults.faults)) from None
 
@@ -241,8 +241,13 @@ def _follows(revision: Revision, plan: Plan, other: Revision) -> dict[str, Any] 
     if any(entry["job"] == guest for entry in revision.sheet.get("guests", ())):
         lies = elsewhere_on(plan.as_json(), number, guest)
         told = other.sheet.get("elsewhere", [])
-        return None if lies == told or not told else {**sheet_now(other), "elsewhere": lies}
-    return sheet_now(other) if parts_from_guests(other) else None
+        return None if lies == told or not told else {**_sheet_by_page(other), "elsewhere": lies}
+    return _sheet_by_page(other) if parts_from_guests(other) else None
+
+
+def _sheet_by_page(revision: Revision) -> dict[str, Any]:
+    """The sheet of a job's latest revision to be laid out anew while a page waits."""
+    return sheet_now(revision, effort=planning.in_a_request(revision.sheet["making"]["effort"]))
 
 
 def _without_taken(stock: list[dict[str, Any]], plan: Plan) -> list[dict[str, Any]]:
