@@ -13,6 +13,7 @@ from calc.drainage import Drainage, face_fall
 from calc.laid import Layout, SheetLayout
 from calc.layout.job import is_spare
 from calc.outlines import longest_side
+from calc.shared import Guest
 from calc.sheet import JobSheet, Rates, Saw
 from calc.shell import Shell
 from calc.steps import SQUARE_BUTT
@@ -60,7 +61,7 @@ def advise(
         *(_of_welding(sheet) if takeoff.weld_length else ()),
         *_of_layout(layout),
         *_of_no_use(sheet.shape.called, blanks, layout),
-        *_of_cuts(blanks, layout),
+        *_of_cuts(blanks, sheet.guests, layout),
         *_of_sawing(sheet, layout),
         *_of_money(sheet, layout, takeoff),
     )
@@ -248,7 +249,7 @@ def _of_no_use(called: str, blanks: Sequence[Blank], layout: Layout) -> Iterator
             yield Advice(code, " ".join(told))
 
 
-def _of_cuts(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
+def _of_cuts(blanks: Sequence[Blank], guests: Sequence[Guest], layout: Layout) -> Iterator[Advice]:
     inward = [blank.name for blank in blanks if blank.hand_cuts and blank.same_as is None]
     if inward and any(used.cuts for used in layout.sheets):
         yield Advice(
@@ -257,6 +258,7 @@ def _of_cuts(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
             "jigsaw or shears.",
         )
     by_hand = {f"{blank.name}:{start}" for blank in blanks for start, _ in blank.hand_cuts}
+    by_hand |= {f"{guest.called(part)}:{edge}" for guest in guests for part in guest.parts for edge in part.by_hand}
     left = [
         EdgeNames(used, blanks).named(edge)
         for used in layout.sheets

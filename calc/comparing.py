@@ -61,7 +61,7 @@ LENGTHS = {
     )
 }
 OF_FOLDS = {"making.fold_radius"}  # follows the metal, and says nothing where no facet is folded to another
-NOT_OF_THE_MAKING = {"format", "title", "customer", "machine", "shape", "frozen"}
+NOT_OF_THE_MAKING = {"format", "title", "customer", "machine", "shape", "frozen", "guests", "elsewhere"}
 NOT_COMPARED = {"making.effort"}  # how long a layout was looked for says nothing of the tray: a preview takes less
 
 
@@ -281,6 +281,12 @@ def _resets(before: JobSheet, after: JobSheet) -> Iterator[Reset]:
             continue
         if was.get(key, "") != now.get(key, ""):
             yield Reset(WORDS.get(key, key.replace("_", " ").replace(".", ", ")), was.get(key, ""), now.get(key, ""))
+    if before.together_with != after.together_with:
+        yield Reset("Laid out together with", *(_jobs(sheet.together_with) for sheet in (before, after)))
+
+
+def _jobs(numbers: Sequence[str]) -> str:
+    return ", ".join(f"job {number}" for number in numbers) or "no other job"
 
 
 def _counts(before: Plan, after: Plan) -> Iterator[Reset]:

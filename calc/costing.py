@@ -7,6 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
 from calc.laid import Layout
+from calc.sharing import shares_of
 from calc.sheet import JobSheet, Rates
 from calc.steps import Step
 from calc.tables.welding import TIG
@@ -38,7 +39,8 @@ class Cost:
 
 
 def cost_job(sheet: JobSheet, layout: Layout, takeoff: Takeoff, steps: Sequence[Step]) -> Cost:
-    """The cost of a job by the sheet's rates: sheets whole, filler, gas, fittings, and hours by kind of work."""
+    """The cost of a job by the sheet's rates: sheets whole but for what others take of them, filler, gas, fittings, and hours
+    by kind of work."""
     lines = (*_metal(sheet, layout), *_supplies(sheet, takeoff), *_labour(sheet.rates, steps))
     total = sum((Decimal(line.amount) for line in lines), Decimal(0))
     return Cost(lines, str(total.quantize(CENT)), sheet.rates.currency)
@@ -66,6 +68,16 @@ def _metal(sheet: JobSheet, layout: Layout) -> Iterator[CostLine]:
         over_all = " over all" if size.outline else ""
         what = f"Sheet {label}, {sides}{over_all} x {sheet.material.thickness:g} mm {sheet.material.alloy}"
         yield cost_line("metal", what, Decimal(count), "sheet", size.price)
+    for share in shares_of(sheet, layout):
+        what = f"Of sheet {share.sheet}, taken by job {share.job}: {_percent(share.area, layout.sheets[share.sheet - 1].area)}"
+        yield cost_line("metal", what, Decimal(-1), "share", share.price)
+    for entry in sheet.elsewhere:
+        what = f"Share of {entry.place}, {display.area(entry.area)}"
+        yield cost_line("metal", what, Decimal(1), "share", entry.price)
+
+
+def _percent(part: float, whole: float) -> str:
+    return f"{part / whole * 100:.0f} %"
 
 
 def _supplies(sheet: JobSheet, takeoff: Takeoff) -> Iterator[CostLine]:

@@ -6,6 +6,7 @@ from calc.alike import corner_numbers
 from calc.blank import Blank
 from calc.cut_list import Caution, CutInHand, Mark, PieceInHand
 from calc.laid import SheetLayout
+from calc.shared import is_guests
 from calc.units import Display
 
 
@@ -104,7 +105,11 @@ class EdgeNames:
         self._no_use = used.no_use
 
     def named(self, finished: str) -> str:
-        """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between."""
+        """'A.1:2' as the shop reads it: blank copy and the corners the edge runs between; of a guest's, whose corners are
+        numbered on its own job's papers, the copy."""
+        copy = finished.rpartition(":")[0]
+        if is_guests(copy):
+            return copy
         return _edge_name(finished, self._corners, self._mirrored, self._no_use)
 
 

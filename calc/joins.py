@@ -198,7 +198,9 @@ def _sheet_taken(shell: Shell, sheet: JobSheet) -> tuple[float, ...]:
     """What a choice takes of the stock when laid out quickly: blanks left over, sheet area less offcuts [mm2]."""
     flattening = Flattening.of(shell, sheet)
     blanks = [flattening.blank(faces) for faces in pieces(shell.faces, shell.joints)]
-    layout = lay_out_job(blanks, replace(sheet, making=replace(sheet.making, effort="quick"), frozen=()))
+    layout = lay_out_job(
+        blanks, replace(sheet, making=replace(sheet.making, effort="quick"), frozen=(), guests=(), elsewhere=())
+    )
     opened = math.fsum(used.area for used in layout.sheets)
     kept = math.fsum(shapely.Polygon(piece.outline).area for used in layout.sheets for piece in used.offcuts)
     return (len(layout.unplaced), opened - kept)

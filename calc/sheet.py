@@ -16,6 +16,7 @@ from calc.frozen import read_frozen
 from calc.laid import SheetLayout
 from calc.reading import Field, SheetFaults
 from calc.records import as_json
+from calc.shared import Elsewhere, Guest, read_elsewhere, read_guests
 from calc.stock import LARGEST_SHEET, Stock, read_stock
 from calc.tables.alloys import ALLOYS, Alloy, alloy, least_inside_radius
 from calc.tables.bending import METHODS, BendMethod
@@ -153,7 +154,8 @@ class JobSheet:
     """A checked job sheet; every length in mm, every default filled in.
 
     frozen: sheets of an earlier layout that have been cut into; they stay as they lie, and only blanks that are not on
-    them are laid out anew.
+    them are laid out anew. guests: other jobs whose blanks are laid out on this one's sheets. elsewhere: copies that lie on
+    another job's sheets, and are not laid out here.
     """
 
     format: str
@@ -167,6 +169,13 @@ class JobSheet:
     stock: tuple[Stock, ...]
     rates: Rates
     frozen: tuple[SheetLayout, ...] = ()
+    guests: tuple[Guest, ...] = ()
+    elsewhere: tuple[Elsewhere, ...] = ()
+
+    @property
+    def together_with(self) -> tuple[str, ...]:
+        """The jobs that share sheets with this one."""
+        return tuple(dict.fromkeys((*(guest.job for guest in self.guests), *(entry.job for entry in self.elsewhere))))
 
     def as_json(self) -> dict[str, Any]:
         """The sheet as JSON; reading it again gives this sheet."""
@@ -189,6 +198,8 @@ def read_sheet(data: object) -> JobSheet:
         "stock",
         "rates",
         "frozen",
+        "guests",
+        "elsewhere",
     )
     if not top.mapping(keys, required=("shape", "material")) and not isinstance(data, Mapping):
         raise SheetFaults(top.faults)
@@ -204,10 +215,17 @@ def read_sheet(data: object) -> JobSheet:
     rates = _read_rates(top.at("rates", {}))
     sizes = {size.label: (size.length, size.width) for size in stock or ()}
     frozen = read_frozen(top.at("frozen", []), sizes)
+    guests, elsewhere = read_guests(top.at("guests", [])), read_elsewhere(top.at("elsewhere", []))
+    if making and making.cutting != "straight-saw" and (guests or elsewhere):
+        top.at("making").at("cutting").wrong("straight-saw where blanks of two jobs lie on one sheet")
     if top.faults or not (quantity and material and shape and making and stock and rates) or frozen is None:
         raise SheetFaults(top.faults)
+    if guests is None or elsewhere is None:
+        raise SheetFaults(top.faults)
     title, customer, machine = (words[key] or "" for key in ("title", "customer", "machine"))
-    return JobSheet(FORMAT, title, customer, machine, quantity, material, shape, making, stock, rates, frozen)
+    return JobSheet(
+        FORMAT, title, customer, machine, quantity, material, shape, making, stock, rates, frozen, guests, elsewhere
+    )
 
 
 def _read_material(item: Field) -> Material | None:

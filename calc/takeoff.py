@@ -8,6 +8,8 @@ import shapely
 
 from calc.blank import Blank
 from calc.laid import Layout
+from calc.layout.job import sawn_off
+from calc.sharing import shares_of
 from calc.sheet import JobSheet
 from calc.shell import Joint, Shell
 from calc.tables.fillers import Filler, filler_for
@@ -21,6 +23,8 @@ STUB_LOSS = 0.15  # common practice: share of TIG rod that ends as stubs
 @dataclass(frozen=True, slots=True)
 class Takeoff:
     """Areas [mm2], masses [kg], lengths [mm]. sheet_mass = net_mass + offcut_mass + scrap_mass, kerf being scrap.
+
+    Of a sheet that two jobs share, each counts its own share; its offcuts are the host's.
 
     weld_length is all that is welded: seams between faces, the bare rim into the bench, the outlet fitting, reliefs welded
     shut; each of them has a figure of its own. filler_mass is what is bought, rod stubs included. cut_length is of the
@@ -50,7 +54,13 @@ def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout:
     """The takeoff of a sheet, its shell, blanks and layout."""
     copies = sheet.quantity
     net_mass = copies * math.fsum(blank.count * blank.mass for blank in blanks)
-    sheet_area = math.fsum(used.area for used in layout.sheets)
+    sheet_area = math.fsum(
+        (
+            *(used.area for used in layout.sheets),
+            *(-share.area for share in shares_of(sheet, layout)),
+            *(entry.area for entry in sheet.elsewhere),
+        )
+    )
     offcut_area = math.fsum(shapely.Polygon(kept.outline).area for used in layout.sheets for kept in used.offcuts)
     sheet_mass, offcut_mass = sheet.material.mass(sheet_area), sheet.material.mass(offcut_area)
     laid_mass = net_mass - _unplaced_mass(blanks, layout)
@@ -67,7 +77,7 @@ def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout:
         scrap_mass=sheet_mass - offcut_mass - laid_mass,
         offcut_mass=offcut_mass,
         cut_length=math.fsum(cut.length for used in layout.sheets for cut in used.cuts if used.needs(cut)),
-        hand_cut_length=hand_cuts_of(blanks, layout),
+        hand_cut_length=hand_cuts_of(sheet, blanks, layout),
         edge_length=copies * math.fsum(blank.count * shapely.Polygon(blank.cut_outline).length for blank in blanks),
         fold_count=copies * sum(blank.count * len(blank.folds) for blank in blanks),
         fold_length=copies * math.fsum(fold_length(blank) for blank in blanks),
@@ -82,7 +92,9 @@ def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout:
 
 def _unplaced_mass(blanks: Sequence[Blank], layout: Layout) -> float:
     masses = {blank.name: blank.mass for blank in blanks}
-    return math.fsum(masses[copy.rsplit(".", 1)[0]] for copy in layout.unplaced)
+    return math.fsum(
+        masses.get(copy.rsplit(".", 1)[0], 0.0) for copy in layout.unplaced
+    )  # a guest's is none of its own
 
 
 def filler_of(sheet: JobSheet) -> Filler:
@@ -115,10 +127,10 @@ def fold_length(blank: Blank) -> float:
     return blank.count * math.fsum(math.dist(*fold.line) for fold in blank.folds)
 
 
-def hand_cuts_of(blanks: Sequence[Blank], layout: Layout) -> float:
+def hand_cuts_of(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout) -> float:
     """The length [mm] of the edges that straight cuts leave to be cut by hand, of all copies that were laid out so."""
-    each = {blank.name: blank.hand_cut_length for blank in blanks}
-    return math.fsum(each[placed.blank] for used in layout.sheets if used.cuts for placed in used.fitting)
+    off = sawn_off(blanks, sheet, layout)
+    return math.fsum(off[blank.name] * blank.hand_cut_length for blank in blanks)
 
 
 def outlet_weld(sheet: JobSheet) -> float:

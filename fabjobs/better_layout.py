@@ -73,7 +73,7 @@ class BesideIt:
         currency = self.present.cost.currency
         return (
             self._figure("Cost", lambda plan: float(plan.cost.total), lambda money: f"{money:.2f} {currency}"),
-            self._figure("Metal taken: sheet less offcuts", _taken, kilograms),
+            self._figure("Metal taken: sheet less offcuts", taken_by, kilograms),
             self._figure("Standard time", lambda plan: sum(step.minutes for step in plan.steps), hours),
         )
 
@@ -84,9 +84,9 @@ class BesideIt:
             self._figure("Sheets", lambda plan: len(plan.layout.sheets), "{:g}".format),
             self._figure("Their area", lambda plan: plan.takeoff.sheet_area, show.area),
             self._figure("Share of it in blanks", lambda plan: plan.layout.share_used, percent),
-            self._figure("Cuts", _cuts, "{:g}".format),
+            self._figure("Cuts", cuts_of, "{:g}".format),
             self._figure("Sawing", lambda plan: plan.takeoff.cut_length, lambda mm: run(mm, show)),
-            self._figure("Offcuts kept", _offcuts, "{:g}".format),
+            self._figure("Offcuts kept", offcuts_of, "{:g}".format),
             self._figure("They weigh", lambda plan: plan.takeoff.offcut_mass, kilograms),
         )
 
@@ -117,23 +117,23 @@ class BesideIt:
 
     @property
     def present_sheets(self) -> Iterator[tuple[int, SheetLayout, SafeString]]:
-        return _drawn(self.present, self.stayed)
+        return drawn(self.present, self.stayed)
 
     @property
     def found_sheets(self) -> Iterator[tuple[int, SheetLayout, SafeString]]:
-        return _drawn(self.found, self.stayed)
+        return drawn(self.found, self.stayed)
 
 
-def _taken(plan: Plan) -> float:
+def taken_by(plan: Plan) -> float:
     """[kg]"""
     return plan.takeoff.sheet_mass - plan.takeoff.offcut_mass
 
 
-def _cuts(plan: Plan) -> int:
+def cuts_of(plan: Plan) -> int:
     return sum(used.needs(cut) for used in plan.layout.sheets for cut in used.cuts)
 
 
-def _offcuts(plan: Plan) -> int:
+def offcuts_of(plan: Plan) -> int:
     return sum(len(used.offcuts) for used in plan.layout.sheets)
 
 
@@ -141,7 +141,7 @@ def _listed(names: list[str]) -> str:
     return " and ".join((", ".join(names[:-1]), names[-1]) if len(names) > 1 else names)
 
 
-def _drawn(plan: Plan, first: int) -> Iterator[tuple[int, SheetLayout, SafeString]]:
+def drawn(plan: Plan, first: int) -> Iterator[tuple[int, SheetLayout, SafeString]]:
     """The sheets from `first` on: number, layout, drawing."""
     display = plan.sheet.making.display
     for index, used in enumerate(plan.layout.sheets[first:], start=first):

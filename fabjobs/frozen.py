@@ -11,7 +11,7 @@ from calc.balance import size_of
 from calc.laid import Layout, SheetLayout
 from calc.records import as_json, from_json
 from calc.steps import cut_keys
-from fabjobs.models import Fabrication, MoveKind, Revision, Step, StockMove, TimeEntry
+from fabjobs.models import Fabrication, Form, MoveKind, Revision, Step, StockMove, TimeEntry
 
 CUT = "cut"
 
@@ -70,6 +70,7 @@ def cut_into(fabrication: Fabrication, *, metal: Metal | None = None) -> list[Fr
 def _without_returned(found: Sequence[FrozenSheet], fabrication: Fabrication) -> list[FrozenSheet]:
     """The sheets, their offcuts that came to the rack marked as away: each line stands for the piece nearest to it in size."""
     lines = StockMove.objects.filter(fabrication=fabrication, kind=MoveKind.RETURNED, corrects=None, corrected_by=None)
+    lines = lines.exclude(item__form=Form.SHARE)
     sizes = [
         (length, width)
         for length, width, count in lines.values_list("item__length", "item__width", "on_hand")
@@ -92,6 +93,11 @@ def retired_cuts(revision: Revision) -> QuerySet[Step]:
     earlier = revision.fabrication.revisions.filter(number__lt=revision.number).order_by("-number")
     same = takewhile(lambda line: metal_of(line[1]) == metal, earlier.values_list("pk", "sheet"))
     return _worked_on(revision.fabrication).filter(retired=True, revision__in=[pk for pk, _ in same]).order_by("pk")
+
+
+def has_cuts(fabrication: Fabrication) -> bool:
+    """Whether any cut of it was ever worked on, of earlier revisions too: without one no sheet is cut into."""
+    return _worked_on(fabrication).exists()
 
 
 def _worked_on(fabrication: Fabrication) -> QuerySet[Step]:

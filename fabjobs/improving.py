@@ -15,9 +15,11 @@ from fabjobs import planning
 from fabjobs.models import Fabrication, Improvement, Revision
 from fabjobs.rack import pieces_gone, sheet_now
 from fabjobs.safekeeping import folder_lock
+from fabjobs.sharing import partners_of, parts_with
 
 EFFORT = "long"
 REMEMBERED = 10  # looks that say how long one takes
+TOGETHER = "It is laid out together with another job by now: part them first."
 STOPPED = "The worker was stopped while it looked."
 WENT_WRONG = "Something went wrong while it was looked for; the terminal where fabjobs runs says what."
 log = logging.getLogger(__name__)
@@ -43,7 +45,10 @@ def look(improvement: int) -> None:
         return
     found: dict[str, Any] = {}
     try:
-        found["plan"] = planning.compute(sheet_to_try(revision)).as_json()
+        if is_together(revision):
+            found["error"] = TOGETHER
+        else:
+            found["plan"] = planning.compute(sheet_to_try(revision)).as_json()
     except SheetFaults as faults:
         found["error"] = "It can't be laid out anew: " + " ".join(fault.text for fault in faults.faults)
     except Exception:
@@ -74,6 +79,11 @@ def ask_again() -> None:
 def sheet_to_try(revision: Revision) -> dict[str, Any]:
     """The sheet of a job's latest revision as a look would lay it out now."""
     return sheet_now(revision, effort=EFFORT)
+
+
+def is_together(revision: Revision) -> bool:
+    """Whether a look would part it from a job whose sheets it shares: it is looked for where both are laid out together."""
+    return bool(partners_of(revision.sheet)) and bool(parts_with(revision))
 
 
 def has_worker() -> bool:
@@ -175,4 +185,8 @@ class Looking:
 
     @property
     def may_ask(self) -> bool:
-        return not (self.is_open or self.is_all_cut or self.was_looked_for)
+        return not (self.is_open or self.is_together or self.is_all_cut or self.was_looked_for)
+
+    @cached_property
+    def is_together(self) -> bool:
+        return is_together(self.revision)

@@ -115,7 +115,8 @@ def side_by_side(revision: Revision) -> Joining:
 
 def _kept(revision: Revision, joins: Joins, sheet: dict[str, Any]) -> tuple[Figures | None, str]:
     """The figures, or why there are none; worked out once for a revision and what lies cut."""
-    lying = hashlib.sha256(json.dumps(sheet["frozen"], sort_keys=True).encode()).hexdigest()[:16]
+    lies = [sheet[key] for key in ("frozen", "guests", "elsewhere")]
+    lying = hashlib.sha256(json.dumps(lies, sort_keys=True).encode()).hexdigest()[:16]
     key = f"joining:{revision.pk}:{revision.check_code}:{lying}:{joins}"
     found: tuple[Figures | None, str] | None = cache.get(key)
     if found is None:

@@ -153,13 +153,14 @@ def _same_piece(piece: PlannedSheet | PlannedOffcut, line: StockMove) -> bool:
 
 @dataclass(frozen=True)
 class MetalBook:
-    """The lines of one fabrication beside its plan."""
+    """The lines of one fabrication beside its plan; passed_on: what other jobs took of its sheets."""
 
     revision: Revision
     plan: Plan
     sheets: Sequence[StockMove]
     purchases: Sequence[StockMove]
     offcuts: Sequence[StockMove]
+    passed_on: Sequence[StockMove]
     spoiled: Sequence[Spoiled]
     bought: Sequence[BoughtIn]
 
@@ -173,7 +174,8 @@ class MetalBook:
             plan,
             sheets=[line for line in moves if line.kind == MoveKind.ISSUED],
             purchases=[line for line in moves if line.kind == MoveKind.BOUGHT],
-            offcuts=[line for line in moves if line.kind == MoveKind.RETURNED],
+            offcuts=[line for line in moves if line.kind == MoveKind.RETURNED and line.item.form != Form.SHARE],
+            passed_on=[line for line in moves if line.kind == MoveKind.RETURNED and line.item.form == Form.SHARE],
             spoiled=_signed(made.spoiled_lines.all()),
             bought=_signed(made.boughtin_lines.all()),
         )
@@ -234,7 +236,7 @@ class MetalBook:
         if not sheets:
             return None
         return strike_balance(
-            issued=_moved(sheets),
+            issued=_moved(sheets) - _moved(standing(self.passed_on)),
             blank_mass=self.plan.takeoff.net_mass,
             returned=_moved(standing(self.offcuts)),
             spoiled_mass=sum(line.mass * line.count for line in standing(self.spoiled)),
@@ -254,7 +256,7 @@ class MetalBook:
 
 def _moves(made: Fabrication) -> list[StockMove]:
     """The lines of the ledger with what they moved, who wrote them and who corrected them."""
-    return list(made.stock_moves.filter(corrects=None).select_related("item", "by", "corrected_by__by"))
+    return list(made.stock_moves.filter(corrects=None).select_related("item__from_job__job", "by", "corrected_by__by"))
 
 
 def _moved(lines: Sequence[StockMove]) -> Metal:

@@ -54,7 +54,7 @@ class Row:
 
 def pieces_found(wanted: Wanted) -> QuerySet[StockItem]:
     """The pieces that are looked for: the newest first, or the smallest that will do where a size is asked for."""
-    items = StockItem.objects.select_related("from_job__job").filter(_of_kind(wanted))
+    items = StockItem.objects.exclude(form=Form.SHARE).select_related("from_job__job").filter(_of_kind(wanted))
     for word in wanted.words.split():
         items = items.filter(_has_word(word))
     if wanted.there != "ever":

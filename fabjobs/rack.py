@@ -12,6 +12,7 @@ from calc.stock import LEAST_SIDE, MOST_DRAWN
 from fabjobs.defaults import SAME_THICKNESS
 from fabjobs.frozen import cut_into, metal_of
 from fabjobs.models import Fabrication, Form, MoveKind, Revision, StockItem, StockMove
+from fabjobs.sharing import shared_now
 
 UNSQUARE = 1e-4  # share of its rectangle that an offcut taken for one may lack
 
@@ -19,8 +20,10 @@ UNSQUARE = 1e-4  # share of its rectangle that an offcut taken for one may lack
 def pieces_for(alloy: str, thickness: float, fabrication: Fabrication | None = None) -> QuerySet[StockItem]:
     """The pieces of a metal [mm thick] that a fabrication may be laid out on, whole, with how many of each (`there`): those
     that are free, and those reserved for it."""
-    items = StockItem.objects.with_balances().filter(
-        alloy=alloy, thickness__range=(thickness - SAME_THICKNESS, thickness + SAME_THICKNESS)
+    items = (
+        StockItem.objects.with_balances()
+        .exclude(form=Form.SHARE)
+        .filter(alloy=alloy, thickness__range=(thickness - SAME_THICKNESS, thickness + SAME_THICKNESS))
     )
     there: Any = F("free")
     if fabrication is not None:
@@ -97,11 +100,12 @@ def stock_now(revision: Revision, cut: Mapping[str, int]) -> list[dict[str, Any]
 
 def sheet_now(revision: Revision, **making: Any) -> dict[str, Any]:
     """The sheet of a revision, the latest of its job, to be laid out anew today: sheets that were cut into stay as they lie,
-    the stock is what the rack has now; `making`: what of the making is otherwise."""
+    the stock is what the rack has now; `making`: what of the making is otherwise. Sheets shared with another job are parted
+    but for those that were cut into."""
     sheet = revision.sheet
     frozen = [lying.layout for lying in cut_into(revision.fabrication, metal=metal_of(sheet))]
     stock = stock_now(revision, Counter(layout["stock"] for layout in frozen))
-    return {**sheet, "making": {**sheet["making"], **making}, "stock": stock, "frozen": frozen}
+    return {**sheet, "making": {**sheet["making"], **making}, "stock": stock, "frozen": frozen, **shared_now(revision)}
 
 
 def pieces_gone(plan: Mapping[str, Any], fabrication: Fabrication) -> list[str]:

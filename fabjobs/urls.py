@@ -21,6 +21,7 @@ from fabjobs.views import (
     sign_in,
     steps,
     timer,
+    together,
 )
 
 REVISION = "jobs/<int:number>/revisions/<int:revision_number>"
@@ -50,6 +51,9 @@ urlpatterns = [
     path("jobs/<int:number>/better-layout/", improve.show_better, name="better"),
     path("jobs/<int:number>/better-layout/ask", improve.ask_better, name="ask_better"),
     path("jobs/<int:number>/better-layout/<int:improvement>/take", improve.take_better, name="take_better"),
+    path("jobs/<int:number>/together/", together.show_together, name="together"),
+    path("jobs/<int:number>/together/take", together.take_together, name="take_together"),
+    path("jobs/<int:number>/together/part", together.part, name="part"),
     path("jobs/<int:number>/revisions/<int:before>/<int:after>/", change.compare_revisions, name="compare_revisions"),
     path("papers/", papers.check_paper, name="check_paper"),
     path("jobs/<int:number>/traveller.pdf", job.print_traveller, {"money": True}, name="traveller"),

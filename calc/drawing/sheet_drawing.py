@@ -21,6 +21,7 @@ from calc.drawing.view import View
 from calc.drawing.windows import Detail, Window, arrange
 from calc.laid import Placed, SheetLayout
 from calc.records import Point
+from calc.shared import is_guests
 from calc.units import Display
 
 STUB = 24.0  # [units] a cut that shows less than this in a detail is numbered in another
@@ -102,14 +103,18 @@ def _pieces(labels: Labels, detail: Detail, used: SheetLayout) -> None:
     """The outlines of the blanks as far as a view shows them."""
     for placed in used.placed:
         outline = placed.outline
-        name: Attributes = {"data-piece": f"{placed.blank}.{placed.copy}", "stroke-width": 1.5}
+        name: Attributes = {"data-piece": f"{placed.blank}.{placed.copy}"}
+        if is_guests(placed.blank):
+            style = "thin piece guest"
+        else:
+            style, name = "outline piece", {**name, "stroke-width": 1.5}
         if all(detail.window.holds(corner) for corner in outline):
-            labels.drawing.outline(detail.view.all(outline), "outline piece", name)
+            labels.drawing.outline(detail.view.all(outline), style, name)
             labels.avoid(detail.view.all(outline), "outline", closed=True)
             continue
         edges = zip(outline, outline[1:] + outline[:1], strict=True)
         lines = [detail.view.all(part) for part in (detail.window.clip(*edge) for edge in edges) if part]
-        labels.drawing.lines(lines, "outline piece", name)
+        labels.drawing.lines(lines, style, name)
         for line in lines:
             labels.avoid(line, "outline")
 
@@ -192,6 +197,11 @@ def _notes(labels: Labels, plan: Plan, index: int, display: Display) -> None:
         labels.keyed.append((f"Broken line: trim margin {display.fine(plan.sheet.making.edge_trim)}", None))
     if any(cut.made for cut in plan.layout.sheets[index].cuts):
         labels.keyed.append(("Double line: a cut that is made already", None))
+    used = plan.layout.sheets[index]
+    for guest in plan.sheet.guests:
+        names = {guest.called(part) for part in guest.parts}
+        if any(placed.blank in names for placed in used.placed):
+            labels.keyed.append((f"Thin outline: blanks of job {guest.job}", None))
     labels.keyed.append(("Dot: corner 1 of a blank, as on its drawing", None))
     told: dict[str, list[str]] = {}
     for blank, alike in patterns(plan.blanks):

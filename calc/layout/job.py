@@ -26,34 +26,64 @@ def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
     changed since, it is laid out anew, first on the pieces left of the frozen sheets, then on new ones. A frozen sheet on
     which nothing new is laid out is as it lies, its copies of an earlier shape marked as ones that fit no more; on a piece
     that is laid out anew, what was marked out and not cut is gone. New copies are numbered after those on frozen sheets.
-    Blanks that are cut along their outlines are laid out on new sheets only.
+    Blanks that are cut along their outlines are laid out on new sheets only. Guests' blanks are laid out like the job's own;
+    copies that lie on another job's sheets, and are still good, are not laid out.
     """
-    good = still_good(blanks, sheet)
+    items = items_of(blanks, sheet)
+    good = still_good(items, sheet)
     kept = Counter(placed.blank for placed in good)
-    wanted = {blank.name: blank.count * sheet.quantity - kept[blank.name] for blank in blanks}
-    after = _numbers_taken(sheet.frozen)
+    wanted = {item.name: item.count - kept[item.name] for item in items}
+    after = _numbers_taken(sheet)
     lying = [_with_fits(used, {placed.name for placed in good}) for used in sheet.frozen]
     if any(wanted.values()) and sheet.making.cutting == BY_SAW:
         making = sheet.making
         left = LeftMetal.of(lying, {one.name for one in good}, kerf=making.kerf, least=making.least_offcut)
         if left.remnants:
-            laid = _lay_out(blanks, wanted, left.pieces, sheet)
+            laid = _lay_out(items, wanted, left.pieces, sheet)
             lying = left.with_new([_renumbered(used, after) for used in laid.sheets])
             for placed in (placed for used in laid.sheets for placed in used.placed):
                 wanted[placed.blank] -= 1
                 after[placed.blank] = after.get(placed.blank, 0) + 1
-    laid = _lay_out(blanks, wanted, _stock_left(sheet), sheet)
+    laid = _lay_out(items, wanted, _stock_left(sheet), sheet)
     sheets = (*lying, *(_renumbered(used, after) for used in laid.sheets))
     return Layout(sheets, _renamed(laid.unplaced, after), _share_used(sheets))
 
 
+def items_of(blanks: Sequence[Blank], sheet: JobSheet) -> list[Item]:
+    """What lies on the job's own sheets: its blanks, but for the copies that lie elsewhere, and those of its guests."""
+    away = elsewhere_of(blanks, sheet)
+    own = [
+        Item(blank.name, blank.cut_outline, blank.count * sheet.quantity - len(away.get(blank.name, ())))
+        for blank in blanks
+    ]
+    return own + [Item(guest.called(part), part.outline, part.count) for guest in sheet.guests for part in guest.parts]
+
+
+def elsewhere_of(blanks: Sequence[Blank], sheet: JobSheet) -> dict[str, list[str]]:
+    """By blank, the copies ("A.1") on other jobs' sheets that are what is wanted of it, no more of them than are wanted."""
+    found: dict[str, list[str]] = {}
+    wanted = {blank.name: blank for blank in blanks}
+    for of in (of for entry in sheet.elsewhere for of in entry.copies):
+        blank = wanted.get(of.blank)
+        if blank is not None and is_alike(of.outline, blank.cut_outline):
+            here = found.setdefault(blank.name, [])
+            here += [f"{of.blank}.{copy}" for copy in of.copies][: blank.count * sheet.quantity - len(here)]
+    return found
+
+
+def sawn_off(blanks: Sequence[Blank], sheet: JobSheet, layout: Layout) -> Counter[str]:
+    """How many copies of each blank straight cuts leave to be finished by hand, those on other jobs' sheets among them."""
+    here = Counter(placed.blank for used in layout.sheets if used.cuts for placed in used.fitting)
+    return here + Counter({name: len(copies) for name, copies in elsewhere_of(blanks, sheet).items()})
+
+
 def _lay_out(
-    blanks: Sequence[Blank], wanted: Mapping[str, int], stock: Sequence[Stock | Piece], sheet: JobSheet
+    items: Sequence[Item], wanted: Mapping[str, int], stock: Sequence[Stock | Piece], sheet: JobSheet
 ) -> Layout:
-    """So many copies of each blank, numbered from 1, on this stock."""
+    """So many copies of each, numbered from 1, on this stock."""
     making, material = sheet.making, sheet.material
     return lay_out(
-        [Item(blank.name, blank.cut_outline, wanted[blank.name]) for blank in blanks],
+        [replace(item, count=wanted[item.name]) for item in items],
         stock,
         kerf=making.kerf,
         edge_trim=making.edge_trim,
@@ -65,10 +95,12 @@ def _lay_out(
     )
 
 
-def _numbers_taken(frozen: Sequence[SheetLayout]) -> dict[str, int]:
-    """The highest copy of each blank on frozen sheets, or that a cut of theirs still goes by."""
+def _numbers_taken(sheet: JobSheet) -> dict[str, int]:
+    """The highest copy of each blank on frozen sheets or elsewhere, or that a cut of theirs still goes by."""
     after: dict[str, int] = {}
+    frozen = sheet.frozen
     names = {placed.name for used in frozen for placed in used.placed}
+    names |= {name for entry in sheet.elsewhere for name in entry.names}
     names |= {name for used in frozen for cut in used.cuts for name in NAMED_IN_KEY.findall(cut.key or "")}
     for name in names:
         blank, _, copy = name.rpartition(".")
@@ -76,13 +108,13 @@ def _numbers_taken(frozen: Sequence[SheetLayout]) -> dict[str, int]:
     return after
 
 
-def still_good(blanks: Sequence[Blank], sheet: JobSheet) -> list[Placed]:
-    """The copies on frozen sheets that are what the plan now wants of their name, no more of them than it wants.
+def still_good(items: Sequence[Item], sheet: JobSheet) -> list[Placed]:
+    """The copies on frozen sheets that are what is now wanted of their name, no more of them than are wanted.
 
     Where more lie there than are wanted, those that are cut already come first.
     """
-    wanted = {blank.name: blank.count * sheet.quantity for blank in blanks}
-    outlines = {blank.name: blank.cut_outline for blank in blanks}
+    wanted = {item.name: item.count for item in items}
+    outlines = {item.name: item.outline for item in items}
     cut = {name for used in sheet.frozen for cut in used.cuts if cut.made for name in cut.frees}
     lying = (placed for used in sheet.frozen for placed in used.placed)
     good: list[Placed] = []

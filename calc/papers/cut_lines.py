@@ -58,7 +58,7 @@ def cut_lines(plan: Plan, index: int, display: Display) -> list[CutLine]:
                 marks_in_short(one.marks, display) if one else _places(cut, display),
                 guide_words(one, display) if one else "",
                 display.length(one.length if one else cut.length),
-                ", ".join(edges.named(name) for name in cut.finishes) or "–",
+                ", ".join(dict.fromkeys(edges.named(name) for name in cut.finishes)) or "–",
                 frees,
                 cautions_words(one, display) if one else "",
                 is_needed and not cut.made,

@@ -1,6 +1,6 @@
 """The rows of a traveller's tables, as the text that is printed."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from calc import Plan
@@ -47,7 +47,7 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
             "Blanks",
             f"{sum(blank.count for blank in plan.blanks) * quantity}, {len(list(patterns(plan.blanks)))} to mark out",
         ),
-        ("Sheets", f"{len(plan.layout.sheets)}, {plan.layout.share_used * 100:.0f} % of the metal used"),
+        *_sheets(plan),
         ("Cutting", f"{cuts} cuts, {display.run(takeoff.cut_length)}{by_hand}"),
     ]
     if takeoff.fold_count:
@@ -56,6 +56,17 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
         figures.append(("Welding", _welds(takeoff, display)))
         figures.append(("Filler", f"{filler_of(plan.sheet).name}, {mass(takeoff.filler_mass)}"))
     return [*figures, ("Work expected", hours(minutes))]
+
+
+def _sheets(plan: Plan) -> Iterator[tuple[str, str]]:
+    """The job's own sheets, and those of other jobs that hold copies of it."""
+    sheets, elsewhere = plan.layout.sheets, plan.sheet.elsewhere
+    if sheets or not elsewhere:
+        yield "Sheets", f"{len(sheets)}, {plan.layout.share_used * 100:.0f} % of the metal used"
+    if elsewhere:
+        yield "Laid out on", "; ".join(f"{entry.place} ({entry.count} of its blanks)" for entry in elsewhere)
+    if plan.sheet.guests:
+        yield "Sawn along with it", ", ".join(f"blanks of job {guest.job}" for guest in plan.sheet.guests)
 
 
 def _what_it_holds(plan: Plan, display: Display) -> list[tuple[str, str]]:

@@ -11,6 +11,7 @@ from calc.cut_list import cuts_in_hand
 from calc.cut_words import cut_words
 from calc.folding import Folding, fold_order
 from calc.laid import Layout, SheetLayout, cut_key, numbered
+from calc.layout.job import elsewhere_of, sawn_off
 from calc.records import Point
 from calc.shell import Joint
 from calc.steps.work import Step, Work, names_of, rim_lengths, rim_words
@@ -58,8 +59,21 @@ def mark(work: Work) -> Iterator[Step]:
     for blank, alike in work.patterns():
         off = work.copies * sum(other.count for other in alike)
         corners = blank.marked_corners
-        text = f"Mark out {names_of(alike)}, {off} off: {_marks(blank, work)}. Prove every edge."
+        text = (
+            f"Mark out {names_of(alike)}, {off} off: {_marks(blank, work)}. Prove every edge.{_elsewhere(alike, work)}"
+        )
         yield work.step(f"mark:{blank.name}", "mark", text, off * len(corners))
+
+
+def _elsewhere(alike: Sequence[Blank], work: Work) -> str:
+    """Which copies lie on another job's sheets, and where; nothing where none do."""
+    good = elsewhere_of(work.blanks, work.sheet)
+    names = {name for blank in alike for name in good.get(blank.name, ())}
+    told = ((entry.place, [name for name in entry.names if name in names]) for entry in work.sheet.elsewhere)
+    words = [
+        f"{', '.join(copies)} {'lie' if len(copies) > 1 else 'lies'} on {place}" for place, copies in told if copies
+    ]
+    return f" {'; '.join(words)}, and {'are' if len(names) > 1 else 'is'} cut there." if words else ""
 
 
 def _marks(blank: Blank, work: Work) -> str:
@@ -122,7 +136,7 @@ def _perimeter(blank: Blank) -> float:
 
 def cut_by_hand(work: Work) -> Iterator[Step]:
     """What straight cuts leave: notches and corners that run inward."""
-    straight = Counter(placed.blank for used in work.layout.sheets if used.cuts for placed in used.fitting)
+    straight = sawn_off(work.blanks, work.sheet, work.layout)
     for blank, alike in work.patterns():
         off = sum(straight[other.name] for other in alike)
         if not off or not blank.edges_by_hand:

@@ -12,18 +12,19 @@ from django import forms
 from calc.sheet import Material
 from fabjobs import planning
 from fabjobs.forms.families import unless_usual
-from fabjobs.forms.new_job import NewJobForm
+from fabjobs.forms.new_job import OF_WHAT_IS_CUT, NewJobForm
 from fabjobs.forms.words import WordsField
-from fabjobs.frozen import FrozenSheet, cut_into, metal_key
+from fabjobs.frozen import FrozenSheet, Metal, cut_into, metal_key, metal_of
 from fabjobs.heading import Heading
 from fabjobs.models import Job, Revision, ShopSettings
 from fabjobs.models.rates import rates_in_force
 from fabjobs.rack import to_be_bought, with_cut_into
+from fabjobs.sharing import cut_sheets_shared, shared_now
 
 LONGEST_REASON = 200
 LARGEST = 2**31 - 1
 OF_THE_JOB = ("title", "customer", "machine", "due_day")
-NOT_MEASURED = {"title", "customer", "machine", "frozen"}
+NOT_MEASURED = {"title", "customer", "machine", *OF_WHAT_IS_CUT}
 
 
 class ChangeForm(NewJobForm):
@@ -68,9 +69,26 @@ class ChangeForm(NewJobForm):
     @cached_property
     def frozen(self) -> list[FrozenSheet]:
         """The sheets that were cut into, if what is typed is still of their metal."""
+        return cut_into(self.revision.fabrication, metal=self._metal)
+
+    @property
+    def _metal(self) -> Metal:
+        """What is typed."""
         given = self.cleaned_data
-        metal = metal_key(given.get("alloy", ""), planning.length(given.get("thickness")) or 0)
-        return cut_into(self.revision.fabrication, metal=metal)
+        return metal_key(given.get("alloy", ""), planning.length(given.get("thickness")) or 0)
+
+    def clean(self) -> None:
+        """A sheet that was cut into and holds another job's blanks stays this job's, and so does its metal."""
+        super().clean()
+        is_read = "alloy" in self.cleaned_data and "thickness" in self.cleaned_data
+        if is_read and self._metal != metal_of(self.revision.sheet):
+            for sheet, jobs in cut_sheets_shared(self.revision):
+                told = (
+                    f"sheet {sheet.number} is cut into and holds blanks of job {', '.join(jobs)}: its metal stays. "
+                    "Make a job of its own in the new metal, or take the ticks of its cuts back."
+                )
+                self.add_error("thickness" if self._metal[0] == metal_of(self.revision.sheet)[0] else "alloy", told)
+                return
 
     @property
     def is_of_another_metal(self) -> bool:
@@ -98,7 +116,17 @@ class ChangeForm(NewJobForm):
             "stock": self._stock(frozen),
             "rates": rates_in_force(self.shop.currency) if given["todays_rates"] else stored["rates"],
             "frozen": frozen,
+            **self._shared,
         }
+
+    @property
+    def _shared(self) -> dict[str, Any]:
+        """What stays on sheets shared with another job: nothing of another metal."""
+        return (
+            shared_now(self.revision)
+            if self._metal == metal_of(self.revision.sheet)
+            else {"guests": [], "elsewhere": []}
+        )
 
     def _stock(self, frozen: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
         """What is bought as typed, and what the rack has for this job now; a piece that was cut into in any case."""

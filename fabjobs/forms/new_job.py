@@ -25,6 +25,7 @@ from fabjobs.rack import rack_stock, to_be_bought
 
 USUAL_SHEET = {"mm": (2440.0, 1220.0), "in": (96 * 25.4, 48 * 25.4)}  # [mm]
 # What a preview can do without: it shows the metal, not the paperwork.
+OF_WHAT_IS_CUT = ("frozen", "guests", "elsewhere")  # what sheets that were cut into leave of a stored sheet
 HEADING = ("title", "customer", "machine", "due_day")
 FOLDED_AWAY = (
     *("sheet_length", "sheet_width", "price", "kerf", "edge_trim", "seam_gap"),
@@ -167,7 +168,7 @@ class NewJobForm(forms.Form):
                     self.add_error(None, f"{fault.path.rpartition('.')[2].replace('_', ' ')}: {fault.text}")
             return None
 
-    def repeats(self, stored: Mapping[str, Any], *, but_for: Collection[str] = ("frozen",)) -> bool:
+    def repeats(self, stored: Mapping[str, Any], *, but_for: Collection[str] = OF_WHAT_IS_CUT) -> bool:
         """Whether what is typed says the same as a stored sheet (its JSON), some of its keys aside."""
         was = calc.read_sheet(stored).as_json()  # an older one lacks keys that have a default now
         try:

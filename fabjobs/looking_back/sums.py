@@ -55,12 +55,14 @@ _SUMMARIES = """
 
 # The lines that stand, by fabrication: mass, area, hundredths of money. A corrected line of the ledger is made up for by
 # the line that corrects it; where nothing is left, floats might leave dust.
+# What was issued to a job is less by what another took of its sheets.
 _ISSUED = """
     SELECT move.fabrication_id, SUM(-move.on_hand * item.mass), SUM(-move.on_hand * item.area),
         SUM(-move.on_hand * CAST(ROUND(item.price * 100) AS INTEGER))
     FROM fabjobs_stockmove move JOIN fabjobs_stockitem item ON item.id = move.item_id
-    WHERE move.kind = 'issued' AND move.fabrication_id IN (SELECT value FROM json_each(%s))
-    GROUP BY move.fabrication_id HAVING SUM(-move.on_hand) > 0"""
+    WHERE (move.kind = 'issued' OR (move.kind = 'returned' AND item.form = 'share'))
+        AND move.fabrication_id IN (SELECT value FROM json_each(%s))
+    GROUP BY move.fabrication_id HAVING SUM(-move.on_hand * item.mass) > 1e-6"""
 _BOUGHT = """
     SELECT move.fabrication_id, SUM(move.on_hand * item.mass), SUM(move.on_hand * item.area),
         SUM(move.on_hand * CAST(ROUND(item.price * 100) AS INTEGER))
@@ -71,7 +73,7 @@ _OFFCUTS = """
     SELECT move.fabrication_id, SUM(move.on_hand * item.mass), SUM(move.on_hand * item.area),
         SUM(move.on_hand * CAST(ROUND(item.price * 100) AS INTEGER))
     FROM fabjobs_stockmove move JOIN fabjobs_stockitem item ON item.id = move.item_id
-    WHERE move.kind = 'returned' AND move.fabrication_id IN (SELECT value FROM json_each(%s))
+    WHERE move.kind = 'returned' AND item.form <> 'share' AND move.fabrication_id IN (SELECT value FROM json_each(%s))
     GROUP BY move.fabrication_id HAVING SUM(move.on_hand) > 0"""
 _SPOILED = """
     SELECT fabrication_id, SUM(count * mass), SUM(count * area), 0

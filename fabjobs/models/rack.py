@@ -16,6 +16,7 @@ from fabjobs.models.people import Person
 class Form(models.TextChoices):
     SHEET = "sheet", "sheet"
     OFFCUT = "offcut", "offcut"
+    SHARE = "share", "share"
 
 
 class StockItemQuerySet(models.QuerySet["StockItem"]):
@@ -31,7 +32,8 @@ class StockItem(models.Model):
 
     number is what is written on the metal. length x width is the least rectangle round it; outline [mm] that of an offcut
     which is no rectangle, convex, anticlockwise, its least x and y 0. area, mass and price are of one piece; an offcut's price
-    is its share of what was paid for the sheet it is of. What there is of it is told by its moves.
+    is its share of what was paid for the sheet it is of. What there is of it is told by its moves. A share is no piece of the
+    rack but what one job takes of a sheet of another: its area, mass and price are the share's, its sides those of the sheet.
     """
 
     number = models.PositiveIntegerField(unique=True)
@@ -62,7 +64,7 @@ class StockItem(models.Model):
             models.CheckConstraint(
                 condition=Q(form__in=Form.values) & ~Q(label=""),
                 name="stock_has_a_form",
-                violation_error_message="It is a sheet or an offcut, and has a label.",
+                violation_error_message="It is a sheet, an offcut or a share of a sheet, and has a label.",
             ),
             models.CheckConstraint(
                 condition=Q(length__gt=0, width__gt=0, thickness__gt=0, area__gt=0, mass__gt=0, price__gte=0)

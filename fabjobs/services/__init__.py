@@ -1,7 +1,15 @@
 """Writes that touch more than one row: keyword-only, atomic, named noun_verb."""
 
 from fabjobs.services.improve import improvement_ask, improvement_take
-from fabjobs.services.job import JobIsStale, job_change, job_create, job_describe, revision_of_form
+from fabjobs.services.job import (
+    Along,
+    JobIsStale,
+    job_change,
+    job_create,
+    job_describe,
+    jobs_lay_together,
+    revision_of_form,
+)
 from fabjobs.services.metal import (
     LineIsStruck,
     NothingLeftToLog,
@@ -40,6 +48,7 @@ from fabjobs.services.steps import StepChanged, note_add, step_tick
 from fabjobs.services.time import TimeChanged, TimerRanLong, time_correct, time_enter, timer_start, timer_stop
 
 __all__ = [
+    "Along",
     "JobIsStale",
     "LineIsStruck",
     "NotOnTheRack",
@@ -59,6 +68,7 @@ __all__ = [
     "job_change",
     "job_create",
     "job_describe",
+    "jobs_lay_together",
     "line_strike",
     "move_correct",
     "note_add",

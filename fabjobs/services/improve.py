@@ -1,3 +1,4 @@
+from collections.abc import Sequence
 from uuid import UUID
 
 from django.db import transaction
@@ -6,7 +7,7 @@ import calc
 from fabjobs.heading import Heading
 from fabjobs.improving import has_worker, look_for_better_layout, tell_stopped
 from fabjobs.models import Fabrication, Improvement, Person, Revision
-from fabjobs.services.job import JobIsStale, job_change
+from fabjobs.services.job import Along, JobIsStale, job_change
 
 REASON = "A better layout"
 
@@ -30,8 +31,10 @@ def improvement_ask(*, fabrication: Fabrication, by: Person, form_key: UUID) -> 
 
 
 @transaction.atomic
-def improvement_take(*, improvement: Improvement, by: Person, form_key: UUID) -> Revision:
+def improvement_take(*, improvement: Improvement, by: Person, form_key: UUID, along: Sequence[Along] = ()) -> Revision:
     """Make the layout that was found the job's next revision; taken before, that revision is the answer.
+
+    along: the next plans of jobs that share sheets with it, where it gives a sheet that was cut into another number.
 
     Raises `JobIsStale` where there is none to take, or another revision or a cut came since; `NotOnTheRack` where a piece
     that it lies on is gone.
@@ -51,6 +54,7 @@ def improvement_take(*, improvement: Improvement, by: Person, form_key: UUID) ->
         reason=REASON,
         by=by,
         form_key=form_key,
+        along=along,
     )
     Improvement.objects.filter(pk=improvement.pk).update(taken_as=revision)
     return revision

@@ -1,4 +1,5 @@
-from dataclasses import asdict
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 from datetime import date
 from uuid import UUID
 
@@ -14,6 +15,16 @@ from fabjobs.heading import Heading
 from fabjobs.models import Fabrication, Job, Person, Revision, Step
 from fabjobs.moments import moment
 from fabjobs.services.rack import plan_reserve
+from fabjobs.sharing import latest_of_job, partners_of, told_alike
+
+
+@dataclass(frozen=True)
+class Along:
+    """The next plan of a job that another's change brings with it: computed from this revision, its latest, and why."""
+
+    revision: Revision
+    plan: calc.Plan
+    reason: str
 
 
 class JobIsStale(Exception):
@@ -55,15 +66,79 @@ def job_change(
     reason: str,
     by: Person,
     form_key: UUID | None = None,
+    along: Sequence[Along] = (),
 ) -> Revision:
     """The next revision of a fabrication, from a plan computed before, and the job's own lines with it.
 
+    along: the next plans of the jobs that share sheets with it, where the change parts them or lays them out together.
+
     started_from: the number of the revision that was changed; job_version: the job's, if its lines change too. A form_key
     that was stored already answers with its revision. Raises `JobIsStale` where another revision, other lines or a cut
-    on a sheet that the plan does not leave as it lies came first, and `NotOnTheRack` where a piece of the rack is gone.
+    on a sheet that the plan does not leave as it lies came first, or where a job that shares sheets with it says otherwise of
+    them; and `NotOnTheRack` where a piece of the rack is gone.
     """
     if (sent := revision_of_form(form_key)) is not None:
         return sent
+    latest = _check_latest(fabrication, started_from, plan)
+    job_describe(job=fabrication.job, heading=heading, version=job_version, by=by)
+    revision = planning.store(fabrication=fabrication, plan=plan, by=by, reason=reason, form_key=form_key)
+    for other in along:
+        _follow(other, by)
+    _check_agreed(revision, latest)
+    # what another job is laid out on no longer is free by now
+    for made, its in ((fabrication, plan), *((other.revision.fabrication, other.plan) for other in along)):
+        plan_reserve(fabrication=made, plan=its, by=by)
+    return revision
+
+
+def _follow(other: Along, by: Person) -> None:
+    """Keep the plan that another job's change brings with it. Raises `JobIsStale` where that job was changed meanwhile."""
+    made = other.revision.fabrication
+    _check_latest(made, other.revision.number, other.plan)
+    planning.store(fabrication=made, plan=other.plan, by=by, reason=other.reason)
+
+
+def _check_agreed(revision: Revision, before: Revision | None) -> None:
+    """Raise `JobIsStale` where it and a job that shares sheets with it, or did before, say otherwise of each other."""
+    told = Revision.objects.values_list("sheet", flat=True).get(pk=before.pk) if before is not None else {}
+    for number in dict.fromkeys((*partners_of(revision.sheet), *partners_of(told))):
+        other = latest_of_job(number)
+        if other is None or not (told_alike(revision, other) and told_alike(other, revision)):
+            raise JobIsStale(
+                f"Which sheets job {number} shares with it, or which of them are cut into, changed meanwhile."
+            )
+
+
+@transaction.atomic
+def jobs_lay_together(*, host: Along, guest: Along, by: Person, form_key: UUID) -> Revision:
+    """Lay two jobs out together, both or none: the plans that each is to have. Answers with the host's revision.
+
+    Raises `JobIsStale` where one of them was changed or cut into or shares sheets with another by now, and `NotOnTheRack`.
+    """
+    if (sent := revision_of_form(form_key)) is not None:
+        return sent
+    for one in (host, guest):
+        made = one.revision.fabrication
+        if cut := cut_into(made):
+            raise JobIsStale(f"Job {made.job.number}: {_cut([step for sheet in cut for step in sheet.cuts])}")
+        if partners := partners_of(made.revisions.latest("number").sheet):
+            raise JobIsStale(f"Job {made.job.number} is laid out with job {partners[0]} already.")
+    job = host.revision.fabrication.job
+    return job_change(
+        fabrication=host.revision.fabrication,
+        plan=host.plan,
+        heading=Heading.of(job),
+        started_from=host.revision.number,
+        job_version=job.version,
+        reason=host.reason,
+        by=by,
+        form_key=form_key,
+        along=[guest],
+    )
+
+
+def _check_latest(fabrication: Fabrication, started_from: int, plan: calc.Plan) -> Revision | None:
+    """The latest revision. Raises `JobIsStale` where it is another, or the plan does not leave what is cut as it lies."""
     latest = fabrication.revisions.defer("plan", "sheet", "thumbnail").select_related("created_by").last()
     if latest is not None and latest.number != started_from:
         raise JobIsStale(_saved(latest))
@@ -71,10 +146,7 @@ def job_change(
     frozen = cut_into(fabrication, metal=metal)
     if [sheet.layout for sheet in frozen] != plan.as_json()["sheet"]["frozen"]:
         raise JobIsStale(_cut([cut for sheet in frozen for cut in sheet.cuts]))
-    job_describe(job=fabrication.job, heading=heading, version=job_version, by=by)
-    revision = planning.store(fabrication=fabrication, plan=plan, by=by, reason=reason, form_key=form_key)
-    plan_reserve(fabrication=fabrication, plan=plan, by=by)
-    return revision
+    return latest
 
 
 @transaction.atomic

@@ -17,10 +17,12 @@ from fabjobs.defaults import SAME, SAME_THICKNESS
 from fabjobs.frozen import cut_into, metal_of
 from fabjobs.models import Fabrication, Form, MoveKind, Person, Revision, StockItem, StockMove
 from fabjobs.services.once import SentBefore
+from fabjobs.sharing import shares_due
 
 SQUARE_METRE = 1e6  # [mm2]
 IS_ISSUE = Q(kind=MoveKind.ISSUED)
 OFFCUT = "offcut"  # the label of one: its size is told beside it
+UNTICKED = "The tick of its first cut was taken back."
 BOUGHT = "bought"  # what the key of a purchase that comes with an issue is made from
 
 
@@ -160,6 +162,15 @@ def move_correct(*, move: StockMove, reason: str, by: Person) -> StockMove:
     Raises `SentBefore` where it was corrected for another reason or by someone else, and `NotOnTheRack` where what it
     brought is gone or reserved by now.
     """
+    if move.item.form == Form.SHARE:
+        raise NotOnTheRack(
+            f"It is the {move.item.label}, passed on by the first cut of that sheet: it is undone with that cut's tick."
+        )
+    return _correct(move, reason, by)
+
+
+def _correct(move: StockMove, reason: str, by: Person) -> StockMove:
+    """See `move_correct`; of a share too."""
     before = StockMove.objects.filter(corrects=move).first()
     if before is not None:
         if (before.by_id, before.reason) != (by.pk, reason):
@@ -185,12 +196,14 @@ def move_correct(*, move: StockMove, reason: str, by: Person) -> StockMove:
 
 @transaction.atomic
 def issue_undo(*, move: StockMove, reason: str, by: Person) -> StockMove:
-    """Undo an issue, and the purchase too that came with it: see `move_correct`.
+    """Undo an issue, the purchase too that came with it, and what another job took of its sheets: see `move_correct`.
 
     Raises `NotOnTheRack` too where offcuts of what was issued are on the rack: they can't be there beside it.
     """
     if move.fabrication is not None and not StockMove.objects.filter(corrects=move).exists():
         _check_not_cut_up(move, move.fabrication)
+    for line in shares_passed_on(move.fabrication).filter(item__label=share_label(move.item)):
+        share_take_back(line=line, reason=reason, by=by)
     undone = move_correct(move=move, reason=reason, by=by)
     bought = StockMove.objects.filter(form_key=uuid5(move.form_key, BOUGHT)).select_related("item").first()
     if bought is not None:
@@ -270,18 +283,83 @@ def cut_sheets_issue(*, fabrication: Fabrication, by: Person, form_key: UUID) ->
             if lack < 0 and line.by_itself and line.count <= -lack:
                 lack += line.count
                 _take_back(line, by)
+    if revision.sheet.get("guests"):
+        _shares_in_line(revision, by, form_key)
+
+
+def _shares_in_line(revision: Revision, by: Person, form_key: UUID) -> None:
+    """Pass on what guests take of the sheets that are cut into and issued; of no other sheets."""
+    fabrication, stock = revision.fabrication, revision.sheet["stock"]
+    due = [share for share in shares_due(revision) if share.fabrication is not None]
+    for line in shares_passed_on(fabrication):
+        same = [share for share in due if share.is_told_by(line)]
+        if same:
+            due.remove(same[0])
+        else:
+            share_take_back(line=line, reason=UNTICKED, by=by)
+    lines = list(issued_to(fabrication))
+    for share in due:
+        size = next(size for size in stock if size["label"] == share.stock)
+        of_size = [line for line in lines if line.of_stock == share.stock]
+        if of_size and share.area > 0:
+            given: dict[str, Any] = {"area": share.area, "price": share.price, "to": share.fabrication}
+            key = uuid5(form_key, f"share of sheet {share.sheet} for {share.job}")
+            share_pass_on(sheet=of_size[-1], **given, by=by, form_key=key)
+
+
+def shares_passed_on(fabrication: Fabrication | None) -> QuerySet[StockMove]:
+    """The lines that stand by which other jobs took their share of sheets that were issued to a fabrication; oldest first."""
+    lines = StockMove.objects.filter(kind=MoveKind.ISSUED, corrects=None, corrected_by=None)
+    return lines.filter(item__form=Form.SHARE, item__from_job=fabrication).select_related("item", "fabrication__job")
+
+
+def share_label(item: StockItem) -> str:
+    """What the share of a sheet is called."""
+    return f"share of {item.name}"
+
+
+@transaction.atomic
+def share_pass_on(
+    *, sheet: StockMove, area: float, price: Decimal, to: Fabrication, by: Person, form_key: UUID
+) -> StockMove:
+    """Pass a share of a sheet on from the fabrication that it was issued to: an area [mm2] of it, at a price."""
+    whole = sheet.item
+    item = _new_item(
+        form=Form.SHARE,
+        label=share_label(whole),
+        alloy=whole.alloy,
+        thickness=whole.thickness,
+        length=whole.length,
+        width=whole.width,
+        area=area,
+        mass=whole.mass * area / whole.area,
+        price=price,
+        from_job=sheet.fabrication,
+    )
+    key = uuid5(form_key, "passed on")
+    _move(item, MoveKind.RETURNED, by, key, on_hand=1, fabrication=sheet.fabrication, by_itself=True)
+    return _move(item, MoveKind.ISSUED, by, form_key, on_hand=-1, fabrication=to, by_itself=True)
+
+
+@transaction.atomic
+def share_take_back(*, line: StockMove, reason: str, by: Person) -> None:
+    """Undo a share that was passed on; line: the one by which it was issued."""
+    _correct(line, reason, by)
+    passed_on = StockMove.objects.select_related("item").get(item=line.item, kind=MoveKind.RETURNED, corrects=None)
+    _correct(passed_on, reason, by)
 
 
 def issued_to(fabrication: Fabrication) -> QuerySet[StockMove]:
-    """The lines by which metal was issued to a fabrication and that stand, with what they issued; the oldest first."""
+    """The lines by which metal was issued to a fabrication and that stand, with what they issued; the oldest first. Shares of
+    other jobs' sheets are none of them."""
     lines = StockMove.objects.filter(fabrication=fabrication, kind=MoveKind.ISSUED, corrects=None, corrected_by=None)
-    return lines.select_related("item")
+    return lines.exclude(item__form=Form.SHARE).select_related("item")
 
 
 def returned_by(fabrication: Fabrication) -> QuerySet[StockMove]:
     """The lines by which offcuts of a fabrication came to the rack and that stand, with what came; the oldest first."""
     lines = StockMove.objects.filter(fabrication=fabrication, kind=MoveKind.RETURNED, corrects=None, corrected_by=None)
-    return lines.select_related("item")
+    return lines.exclude(item__form=Form.SHARE).select_related("item")
 
 
 def balances(item: StockItem) -> tuple[int, int]:
@@ -345,7 +423,7 @@ def _sheets_standing(revision: Revision, size: Mapping[str, Any]) -> Iterator[An
 
 
 def _take_back(line: StockMove, by: Person) -> None:
-    issue_undo(move=line, reason="The tick of its first cut was taken back.", by=by)
+    issue_undo(move=line, reason=UNTICKED, by=by)
 
 
 @transaction.atomic
@@ -394,15 +472,15 @@ def offcut_put_back(
 ) -> StockMove:
     """Offcuts of a fabrication put on the rack: sizes [mm], area [mm2] and mass [kg] of one.
 
-    Each takes its share, by mass, of what was paid for the metal issued to the fabrication.
+    Each takes its share, by mass, of what was paid for the metal issued to the fabrication and not passed on.
     """
     size: dict[str, Any] = {"length": length, "width": width, "area": area}
     before = _sent(form_key, kind=MoveKind.RETURNED, on_hand=count, fabrication=fabrication, by=by, **size)
     if before is not None:
         return before
-    lines = list(issued_to(fabrication))
-    paid = sum((line.item.price * line.count for line in lines), Decimal(0))
-    issued = sum(line.item.mass * line.count for line in lines)
+    lines, shares = list(issued_to(fabrication)), list(shares_passed_on(fabrication))
+    paid = sum((line.item.price * line.count for line in lines), Decimal(0)) - sum(line.item.price for line in shares)
+    issued = sum(line.item.mass * line.count for line in lines) - sum(line.item.mass for line in shares)
     share = Decimal(repr(mass / issued)) if issued else Decimal(0)
     item = _new_item(
         form=Form.OFFCUT,

@@ -16,6 +16,7 @@ from fabjobs.models import Job, Revision
 from fabjobs.preview import Preview
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, job_change, job_describe, revision_of_form
+from fabjobs.together import along, parted_by
 from fabjobs.views.job import job_for, latest_revision, revision_for
 from fabjobs.views.new_job import asked_otherwise
 
@@ -79,6 +80,7 @@ def _save(request: ShopRequest, job: Job, form: ChangeForm) -> bool:
         reason=given["reason"],
         by=request.user,
         form_key=given["form_key"],
+        along=along(form.revision, plan) if form.revision.number == given["started_from"] else [],
     )
     return True
 
@@ -145,6 +147,7 @@ def _context(job: Job, form: ChangeForm, *, opened: bool = False) -> dict[str, A
     return {
         "job": job,
         "revision": form.revision,
+        "parted": parted_by(form.revision),
         "next_number": form.revision.number + 1,
         "form": form,
         "preview": preview,

@@ -11,6 +11,7 @@ from fabjobs.improving import Looking
 from fabjobs.models import Job
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, improvement_ask, improvement_take
+from fabjobs.together import along_found
 from fabjobs.views.job import job_for, latest_revision
 
 NOT_WHOLE = "That did not come back whole. Nothing was changed; press the button once more."
@@ -46,7 +47,8 @@ def take_better(request: ShopRequest, number: int, improvement: int) -> HttpResp
     if not form.is_valid():
         return _answer(request, job, said=NOT_WHOLE, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     try:
-        improvement_take(improvement=found, by=request.user, form_key=form.cleaned_data["form_key"])
+        others = along_found(latest_revision(job), found)
+        improvement_take(improvement=found, by=request.user, form_key=form.cleaned_data["form_key"], along=others)
     except (JobIsStale, NotOnTheRack) as stale:
         said = f"{stale} Nothing was changed; look again, and the layout is of the job as it is now."
         return _answer(request, job, said=said, status=HTTPStatus.CONFLICT)

@@ -13,6 +13,7 @@ from fabjobs.joining import JOINS_TOLD, CannotJoin, is_open, plan_joined, side_b
 from fabjobs.models import Job, Person, Revision
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, job_change, revision_of_form
+from fabjobs.together import along, parted_by
 from fabjobs.views.job import job_for, latest_revision
 
 NOT_WHOLE = "That did not come back whole. Nothing was changed; choose once more."
@@ -67,6 +68,7 @@ def _take(request: ShopRequest, job: Job, revision: Revision, form: TakeJoinsFor
         reason=f"Joins: {JOINS_TOLD[given['joins']]}",
         by=request.user,
         form_key=given["form_key"],
+        along=[] if is_stale else along(revision, plan),
     )
 
 
@@ -84,6 +86,7 @@ def _answer(request: ShopRequest, job: Job, *, said: str = "", status: int = HTT
         "display": sheet.making.display,
         "currency": sheet.rates.currency,
         "joining": side_by_side(revision),
+        "parted": parted_by(revision),
         "said": said,
     }
     template = "joins/_section.html" if request.htmx else "joins/page.html"

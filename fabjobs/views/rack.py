@@ -13,7 +13,7 @@ from fabjobs.buying import Purchase, what_to_buy
 from fabjobs.context import shop_of
 from fabjobs.forms import CountForm, LabelsForm, PlaceForm, RackSearchForm, ScrapForm
 from fabjobs.forms.typed import exactly
-from fabjobs.models import SheetPrice, ShopSettings, StockItem
+from fabjobs.models import Form, SheetPrice, ShopSettings, StockItem
 from fabjobs.pieces import holders_of, large_drawing, ledger_of, metals_there, offcuts_of_today, pieces_found, rows_of
 from fabjobs.requests import ShopRequest
 from fabjobs.views.pages import page_of
@@ -74,7 +74,8 @@ def print_labels(request: ShopRequest) -> HttpResponse:
 
 def piece_for(number: int) -> Any:
     """The piece of this number, with its balances."""
-    item = StockItem.objects.with_balances().select_related("from_job__job").filter(number=number).first()
+    items = StockItem.objects.exclude(form=Form.SHARE).with_balances().select_related("from_job__job")
+    item = items.filter(number=number).first()
     if item is None:
         raise Http404(f"There is no piece R{number}.")
     return item

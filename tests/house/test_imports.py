@@ -10,8 +10,8 @@ HOUSE = Path(__file__).parents[2]
 # Each stage may import those before it. `calc` itself (plan) comes after the stages; drawing and papers after that.
 STAGES = (
     "units", "tables", "records", "reading", "shell", "families", "laid",
-    "frozen", "stock", "taped", "sheet", "outlines", "blank", "bends", "flat", "alike", "unfold", "swinging",
-    "marking", "folding", "layout", "cut_list", "cut_words", "joins", "drainage", "takeoff", "steps",
+    "frozen", "shared", "stock", "taped", "sheet", "outlines", "blank", "bends", "flat", "alike", "unfold", "swinging",
+    "marking", "folding", "layout", "cut_list", "cut_words", "joins", "drainage", "sharing", "takeoff", "steps",
     "costing", "balance", "advice", "", "comparing", "drawing", "papers",
 )  # fmt: skip
 FOR_VIEWS = {"drawing", "papers"}

@@ -1,0 +1,27 @@
+"""Two jobs laid out together, or parted: which, and what its sender had before them."""
+
+from django import forms
+
+LARGEST = 2**31 - 1
+
+
+class TogetherForm(forms.Form):
+    """other: the number of the other job; started_from, other_from: the revisions whose figures were on the screen."""
+
+    other = forms.IntegerField(min_value=1, max_value=LARGEST)
+    started_from = forms.IntegerField(min_value=1, max_value=LARGEST)
+    other_from = forms.IntegerField(min_value=1, max_value=LARGEST)
+    form_key = forms.UUIDField()
+
+
+class PartForm(forms.Form):
+    """started_from: the revision that was on the screen."""
+
+    started_from = forms.IntegerField(min_value=1, max_value=LARGEST)
+    form_key = forms.UUIDField()
+
+
+class ChosenForm(forms.Form):
+    """Which job was chosen, if one was."""
+
+    other = forms.IntegerField(min_value=1, max_value=LARGEST, required=False)

@@ -1,0 +1,159 @@
+"""Two jobs on one sheet, as their stored sheets tell it: what is shared now, what is due for it, and whether both agree."""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from calc.laid import Layout
+from calc.records import as_json, from_json
+from calc.shared import CopiesElsewhere, Elsewhere
+from calc.sharing import shares_of
+from calc.sheet import JobSheet
+from fabjobs.frozen import FrozenSheet, cut_into
+from fabjobs.models import Fabrication, Revision, StockMove
+
+Json = Mapping[str, Any]
+
+
+def partners_of(sheet: Json) -> list[str]:
+    """The numbers of the jobs that share sheets with the one of a stored sheet."""
+    told = (*sheet.get("guests", ()), *sheet.get("elsewhere", ()))
+    return list(dict.fromkeys(entry["job"] for entry in told))
+
+
+def latest_of_job(number: str) -> Revision | None:
+    """The newest revision of a job's first fabrication that has one."""
+    revisions = Revision.objects.filter(fabrication__job__number=int(number)).select_related("fabrication__job")
+    return revisions.order_by("fabrication__position", "-number").first()
+
+
+@dataclass(frozen=True)
+class ShareDue:
+    """What a guest takes of a host's sheet, counted from 1: area [mm2] and price. fabrication: the guest's."""
+
+    job: str
+    sheet: int
+    stock: str
+    area: float
+    price: Decimal
+    fabrication: Fabrication | None
+
+    def is_told_by(self, line: StockMove) -> bool:
+        """Whether a line of the ledger passed it on."""
+        same = line.fabrication_id == getattr(self.fabrication, "pk", None)
+        return same and abs(line.item.area - self.area) < 1e-3 and line.item.price == self.price
+
+
+def shares_due(revision: Revision) -> list[ShareDue]:
+    """What guests take of the sheets of a host, its latest revision, that were cut into."""
+    cut = {sheet.number for sheet in cut_into(revision.fabrication)}
+    sheet, layout = from_json(JobSheet, revision.sheet), from_json(Layout, revision.plan["layout"])
+    due = []
+    for share in shares_of(sheet, layout):
+        if share.sheet in cut:
+            guest = latest_of_job(share.job)
+            stock = layout.sheets[share.sheet - 1].stock
+            made = None if guest is None else guest.fabrication
+            due.append(ShareDue(share.job, share.sheet, stock, share.area, Decimal(share.price), made))
+    return due
+
+
+def shared_now(revision: Revision) -> dict[str, Any]:
+    """What the next sheet of a job, whose latest revision this is, says of other jobs on its sheets, and of its copies on
+    theirs: only what lies on sheets that were cut into stays."""
+    return {"guests": _guests_now(revision), "elsewhere": _elsewhere_now(revision)}
+
+
+def _guests_now(host: Revision) -> list[dict[str, Any]]:
+    if not host.sheet.get("guests"):
+        return []
+    cut = cut_into(host.fabrication)
+    lying = Counter(placed["blank"] for sheet in cut for placed in sheet.layout["placed"])
+    number = {sheet.number: place for place, sheet in enumerate(cut, 1)}
+    sheet, layout = from_json(JobSheet, host.sheet), from_json(Layout, host.plan["layout"])
+    shares = [share for share in shares_of(sheet, layout) if share.sheet in number]
+    found = []
+    for guest in sheet.guests:
+        parts = [{**as_json(part), "count": lying[name]} for part in guest.parts if lying[name := guest.called(part)]]
+        charged = [
+            {"sheet": number[share.sheet], "area": share.area, "price": share.price}
+            for share in shares
+            if share.job == guest.job
+        ]
+        if parts:
+            found.append({"job": guest.job, "parts": parts, "charged": charged})
+    return found
+
+
+def _elsewhere_now(guest: Revision) -> list[dict[str, Any]]:
+    kept = []
+    for entry in guest.sheet.get("elsewhere", ()):
+        host = latest_of_job(entry["job"])
+        number = None if host is None else _number_now(host, entry["sheet"])
+        if number is not None:
+            kept.append({**entry, "sheet": number})
+    return kept
+
+
+def _number_now(host: Revision, number: int) -> int | None:
+    """Which of the host's sheets this one is once what is shared and not cut into is parted; None where it is parted."""
+    cut = [sheet.number for sheet in cut_into(host.fabrication)]
+    if number not in cut:
+        return None
+    return cut.index(number) + 1 if parts_from_guests(host) else number
+
+
+def parts_from_guests(host: Revision) -> bool:
+    """Whether a host has blanks of guests on sheets that are not cut into, which a change of either takes off them."""
+    told = host.sheet.get("guests", ())
+    counts = {(guest["job"], part["name"]): part["count"] for guest in told for part in guest["parts"]}
+    now = {(guest["job"], part["name"]): part["count"] for guest in _guests_now(host) for part in guest["parts"]}
+    return counts != now
+
+
+def parts_with(revision: Revision) -> list[Revision]:
+    """The latest revisions of the jobs that a change of one, whose latest revision this is, lays out anew: those with which it
+    shares sheets that are not cut into."""
+    others = [other for number in partners_of(revision.sheet) if (other := latest_of_job(number)) is not None]
+    return [other for other in others if parts_from_guests(revision) or parts_from_guests(other)]
+
+
+def elsewhere_on(host: Json, number: int, job: str) -> list[dict[str, Any]]:
+    """What a guest's sheet says of its copies on a host's sheets. host: the host's plan as JSON; number: its job's; job: the
+    guest's."""
+    sheet, layout = from_json(JobSheet, host["sheet"]), from_json(Layout, host["layout"])
+    outlines = {guest.called(part): part for guest in sheet.guests if guest.job == job for part in guest.parts}
+    found: list[dict[str, Any]] = []
+    for share in (share for share in shares_of(sheet, layout) if share.job == job):
+        placed = layout.sheets[share.sheet - 1].placed
+        copies = tuple(
+            CopiesElsewhere(part.name, numbers, part.outline)
+            for called, part in outlines.items()
+            if (numbers := tuple(sorted(one.copy for one in placed if one.blank == called)))
+        )
+        found.append(as_json(Elsewhere(str(number), share.sheet, share.area, share.price, copies)))
+    return found
+
+
+def told_alike(host: Revision, guest: Revision) -> bool:
+    """Whether what a host's sheet and a guest's say of each other is the same. A guest that was of another metal since says
+    nothing more of copies that lie on sheets that were cut into."""
+    number, job = host.fabrication.job.number, str(guest.fabrication.job.number)
+    due = elsewhere_on(host.plan, number, job)
+    said = [entry for entry in guest.sheet.get("elsewhere", ()) if entry["job"] == str(number)]
+    if said or not due:
+        return said == due
+    cut = {sheet.number for sheet in cut_into(host.fabrication)}
+    return all(entry["sheet"] in cut for entry in due)
+
+
+def cut_sheets_shared(revision: Revision) -> list[tuple[FrozenSheet, list[str]]]:
+    """The sheets of a host that were cut into and hold blanks of guests, with the guests' jobs."""
+    found = []
+    for sheet in cut_into(revision.fabrication) if revision.sheet.get("guests") else ():
+        names = {placed["blank"].partition("/")[0] for placed in sheet.layout["placed"] if "/" in placed["blank"]}
+        if names:
+            found.append((sheet, sorted(names)))
+    return found
