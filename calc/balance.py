@@ -132,8 +132,8 @@ def laid_square(outline: Outline) -> Outline | None:
 
     >>> laid_square(((10, 5), (310, 5), (310, 205), (10, 205))) is None
     True
-    >>> laid_square(((0, 0), (0, -300), (200, -300)))
-    ((0.0, 0.0), (300.0, 0.0), (300.0, 200.0))
+    >>> laid_square(((10, 5), (310, 5), (310, 205), (110, 205)))
+    ((0.0, 0.0), (300.0, 0.0), (300.0, 200.0), (100.0, 200.0))
     """
     length, width, area = size_of(outline)
     return None if abs(length * width - area) < RECTANGLE else laid_along(outline)

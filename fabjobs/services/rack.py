@@ -289,7 +289,7 @@ def cut_sheets_issue(*, fabrication: Fabrication, by: Person, form_key: UUID) ->
 
 def _shares_in_line(revision: Revision, by: Person, form_key: UUID) -> None:
     """Pass on what guests take of the sheets that are cut into and issued; of no other sheets."""
-    fabrication, stock = revision.fabrication, revision.sheet["stock"]
+    fabrication = revision.fabrication
     due = [share for share in shares_due(revision) if share.fabrication is not None]
     for line in shares_passed_on(fabrication):
         same = [share for share in due if share.is_told_by(line)]
@@ -299,7 +299,6 @@ def _shares_in_line(revision: Revision, by: Person, form_key: UUID) -> None:
             share_take_back(line=line, reason=UNTICKED, by=by)
     lines = list(issued_to(fabrication))
     for share in due:
-        size = next(size for size in stock if size["label"] == share.stock)
         of_size = [line for line in lines if line.of_stock == share.stock]
         if of_size and share.area > 0:
             given: dict[str, Any] = {"area": share.area, "price": share.price, "to": share.fabrication}

@@ -38,7 +38,7 @@ def test_defaults_are_those_of_the_contract() -> None:
     assert data["making"]["cutting"] == "straight-saw"
     assert (data["making"]["kerf"], data["making"]["edge_trim"], data["making"]["seam_gap"]) == (2.0, 5.0, 0.5)
     assert (data["making"]["joins"], data["making"]["effort"]) == ("weld-all", "normal")
-    one = {"label": "S1", "length": 2440.0, "width": 1220.0, "count": None, "price": "0", "outline": None}
+    one = {"label": "S1", "length": 2440.0, "width": 1220.0, "count": None, "price": "0", "outline": None, "rack": None}
     assert data["stock"] == [one]
     assert (data["material"]["finished_face"], data["material"]["grain"]) == (False, False)
     assert data["shape"]["rim_finish"] == {"kind": "bare"}

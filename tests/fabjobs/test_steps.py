@@ -161,7 +161,7 @@ def test_by_htmx_a_tick_renews_the_row_the_sums_and_the_bar(
     answer = signed_in.post(path + "tick", ticking(step), headers=htmx())
     assert answer.status_code == 200
     swapped = re.findall(r'<\w+ id="([\w-]+)"[^>]* hx-swap-oob="true"', answer.content.decode())
-    assert swapped == [f"step-{step.pk}", "made", "timer"]
+    assert swapped == [f"step-{step.pk}", "made", "put-away", "timer"]  # the step is a cut
     assert 'name="version" value="1"' in answer.content.decode()
     assert "<html" not in answer.content.decode()
 
