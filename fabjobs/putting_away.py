@@ -12,7 +12,7 @@ from fabjobs.frozen import CUT, metal_key, retired_cuts
 from fabjobs.metal import PlannedOffcut, offcuts_on, offcuts_to_return
 from fabjobs.models import Revision, StockMove
 from fabjobs.planning import restore
-from fabjobs.services.rack import returned_by
+from fabjobs.services.ledger import returned_by
 
 
 @dataclass(frozen=True)

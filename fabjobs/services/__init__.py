@@ -10,6 +10,15 @@ from fabjobs.services.job import (
     jobs_lay_together,
     revision_of_form,
 )
+from fabjobs.services.ledger import (
+    NotOnTheRack,
+    move_correct,
+    piece_find,
+    stock_buy,
+    stock_count,
+    stock_issue,
+    stock_scrap,
+)
 from fabjobs.services.metal import (
     LineIsStruck,
     NothingLeftToLog,
@@ -22,17 +31,7 @@ from fabjobs.services.metal import (
     thing_buy,
 )
 from fabjobs.services.once import SentBefore
-from fabjobs.services.rack import (
-    NotOnTheRack,
-    cut_sheets_issue,
-    move_correct,
-    piece_find,
-    plan_reserve,
-    stock_buy,
-    stock_count,
-    stock_issue,
-    stock_scrap,
-)
+from fabjobs.services.rack import cut_sheets_issue, plan_reserve
 from fabjobs.services.settings import (
     RatesAreStale,
     SettingsAreStale,

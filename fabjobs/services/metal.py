@@ -18,16 +18,9 @@ from fabjobs.frozen import metal_of
 from fabjobs.metal import PlannedOffcut, PlannedSheet, offcuts_to_return, sheets_to_log
 from fabjobs.models import BoughtIn, Fabrication, MoveKind, Part, Person, Spoiled, StockMove
 from fabjobs.models.logged import MetalLine
+from fabjobs.services.ledger import issued_to, move_correct, returned_by
 from fabjobs.services.once import SentBefore, line_of_form
-from fabjobs.services.rack import (
-    issue_undo,
-    issued_to,
-    move_correct,
-    offcut_put_back,
-    returned_by,
-    sheet_buy_for,
-    sheets_issue,
-)
+from fabjobs.services.rack import issue_undo, offcut_put_back, sheet_buy_for, sheets_issue
 from fabjobs.services.steps import revision_came
 
 SQUARE_METRE = 1e6  # [mm2]

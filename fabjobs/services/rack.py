@@ -1,5 +1,4 @@
-"""The rack's ledger: every write is a new line. What would leave fewer pieces than none is refused before it is written,
-and by the database too."""
+"""What jobs do on the rack: reserve what their plans take, have it issued as it is cut, put offcuts back, share sheets."""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
@@ -8,7 +7,7 @@ from typing import Any
 from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
-from django.db.models import Max, Q, QuerySet, Sum
+from django.db.models import Q, QuerySet, Sum
 
 import calc
 from calc.costing import CENT
@@ -16,182 +15,26 @@ from calc.records import Outline
 from fabjobs.defaults import SAME, SAME_THICKNESS
 from fabjobs.frozen import cut_into, metal_of
 from fabjobs.models import Fabrication, Form, MoveKind, Person, Revision, StockItem, StockMove
-from fabjobs.services.once import SentBefore
+from fabjobs.services.ledger import (
+    OFFCUT,
+    NotOnTheRack,
+    as_listed,
+    check_free,
+    issued_to,
+    item_add,
+    move_add,
+    move_correct,
+    move_of_form,
+    move_undo,
+    returned_by,
+    stock_issue,
+)
 from fabjobs.sharing import shares_due
 
 SQUARE_METRE = 1e6  # [mm2]
 IS_ISSUE = Q(kind=MoveKind.ISSUED)
-OFFCUT = "offcut"  # the label of one: its size is told beside it
 UNTICKED = "The tick of its first cut was taken back."
 BOUGHT = "bought"  # what the key of a purchase that comes with an issue is made from
-
-
-class NotOnTheRack(Exception):
-    """There are not so many free pieces; the text says of what, and who has them."""
-
-
-@transaction.atomic
-def stock_buy(
-    *,
-    alloy: str,
-    thickness: float,
-    label: str,
-    length: float,
-    width: float,
-    mass: float,
-    price: Decimal,
-    count: int,
-    by: Person,
-    form_key: UUID,
-    place: str = "",
-    fabrication: Fabrication | None = None,
-) -> StockItem:
-    """Sheets bought: so many of a size [mm], mass [kg] and price of one; for a job, or for the rack."""
-    size: dict[str, Any] = {"length": length, "width": width, "area": length * width, "mass": mass}
-    said: dict[str, Any] = {
-        "alloy": alloy,
-        "thickness": thickness,
-        "label": label,
-        "price": price,
-        "place": place,
-        **size,
-    }
-    move = _sent(form_key, kind=MoveKind.BOUGHT, on_hand=count, fabrication=fabrication, **said)
-    if move is not None:
-        return move.item
-    item = _new_item(form=Form.SHEET, **said)
-    _move(item, MoveKind.BOUGHT, by, form_key, on_hand=count, fabrication=fabrication)
-    return item
-
-
-@transaction.atomic
-def piece_find(
-    *,
-    alloy: str,
-    thickness: float,
-    length: float,
-    width: float,
-    area: float,
-    mass: float,
-    price: Decimal,
-    count: int,
-    reason: str,
-    by: Person,
-    form_key: UUID,
-    outline: Outline | None = None,
-    place: str = "",
-) -> StockItem:
-    """An offcut that stood on the rack before there was a ledger, counted in: sizes [mm], area [mm2], mass [kg] of one."""
-    size: dict[str, Any] = {"length": length, "width": width, "area": area, "mass": mass, "outline": _listed(outline)}
-    said: dict[str, Any] = {"alloy": alloy, "thickness": thickness, "price": price, "place": place, **size}
-    move = _sent(form_key, kind=MoveKind.COUNTED, on_hand=count, reason=reason, **said)
-    if move is not None:
-        return move.item
-    item = _new_item(form=Form.OFFCUT, label=OFFCUT, **said)
-    _move(item, MoveKind.COUNTED, by, form_key, on_hand=count, reason=reason)
-    return item
-
-
-@transaction.atomic
-def stock_issue(
-    *,
-    item: StockItem,
-    count: int,
-    fabrication: Fabrication,
-    by: Person,
-    form_key: UUID,
-    by_itself: bool = False,
-    of_stock: str = "",
-) -> StockMove:
-    """Pieces taken off the rack for a job, first those reserved for it. Raises `NotOnTheRack`.
-
-    of_stock: the label of the size in the job's plan that they stand for.
-    """
-    before = _sent(form_key, kind=MoveKind.ISSUED, on_hand=-count, fabrication=fabrication, item_id=item.pk)
-    if before is not None:
-        return before
-    own = min(count, reserved_for(item, fabrication))
-    _check_free(item, count - own)
-    return _move(
-        item,
-        MoveKind.ISSUED,
-        by,
-        form_key,
-        on_hand=-count,
-        reserved=-own,
-        fabrication=fabrication,
-        by_itself=by_itself,
-        of_stock=of_stock or item.name,
-    )
-
-
-@transaction.atomic
-def stock_scrap(*, item: StockItem, count: int, reason: str, by: Person, form_key: UUID) -> StockMove:
-    """Pieces thrown out of the rack. Raises `NotOnTheRack` where they are not there or are reserved."""
-    before = _sent(form_key, kind=MoveKind.SCRAPPED, on_hand=-count, item_id=item.pk, reason=reason)
-    if before is not None:
-        return before
-    _check_free(item, count)
-    return _move(item, MoveKind.SCRAPPED, by, form_key, on_hand=-count, reason=reason)
-
-
-@transaction.atomic
-def stock_count(*, item: StockItem, counted: int, reason: str, by: Person, form_key: UUID) -> StockMove:
-    """How many there really are: a line of the difference, of 0 where there is none.
-
-    Raises `NotOnTheRack` where fewer were counted than are reserved.
-    """
-    before = _sent(form_key, kind=MoveKind.COUNTED, item_id=item.pk, reason=reason)
-    if before is not None:
-        stood = item.moves.filter(pk__lte=before.pk).aggregate(sum=Sum("on_hand"))["sum"]
-        if stood != counted:
-            raise SentBefore(before)
-        return before
-    on_hand, reserved = balances(item)
-    if counted < reserved:
-        raise NotOnTheRack(
-            f"{reserved} of {item} are reserved ({_holders(item)}): release those before {counted} can stand."
-        )
-    return _move(item, MoveKind.COUNTED, by, form_key, on_hand=counted - on_hand, reason=reason)
-
-
-@transaction.atomic
-def move_correct(*, move: StockMove, reason: str, by: Person) -> StockMove:
-    """Undo a wrong line by one of the opposite figures. The same again changes nothing.
-
-    Raises `SentBefore` where it was corrected for another reason or by someone else, and `NotOnTheRack` where what it
-    brought is gone or reserved by now.
-    """
-    if move.item.form == Form.SHARE:
-        raise NotOnTheRack(
-            f"It is the {move.item.label}, passed on by the first cut of that sheet: it is undone with that cut's tick."
-        )
-    return _correct(move, reason, by)
-
-
-def _correct(move: StockMove, reason: str, by: Person) -> StockMove:
-    """See `move_correct`; of a share too."""
-    before = StockMove.objects.filter(corrects=move).first()
-    if before is not None:
-        if (before.by_id, before.reason) != (by.pk, reason):
-            raise SentBefore(before, f"{before.by} corrected that line already: {before.reason}")
-        return before
-    on_hand, reserved = balances(move.item)
-    held = reserved_for(move.item, move.fabrication) if move.fabrication else 0
-    if on_hand - move.on_hand < max(0, reserved - move.reserved) or held < move.reserved:
-        raise NotOnTheRack(f"What that line brought is gone or reserved by now ({on_hand} of {move.item} on hand).")
-    return _move(
-        move.item,
-        move.kind,
-        by,
-        uuid5(move.form_key, "corrected"),
-        on_hand=-move.on_hand,
-        reserved=-move.reserved,
-        fabrication=move.fabrication,
-        of_stock=move.of_stock,
-        corrects=move,
-        reason=reason,
-    )
 
 
 @transaction.atomic
@@ -248,10 +91,10 @@ def _reserve(fabrication: Fabrication, numbers: Mapping[str, int], sheets: Mappi
     for item in StockItem.objects.filter(number__in={*wanted, *held}):
         more = max(0, wanted[item.number]) - held[item.number]
         if more > 0:
-            _check_free(item, more)
+            check_free(item, more)
         kind = MoveKind.RESERVED if more > 0 else MoveKind.RELEASED
         if more:
-            _move(item, kind, by, uuid4(), reserved=more, fabrication=fabrication, by_itself=True)
+            move_add(item, kind, by, uuid4(), reserved=more, fabrication=fabrication, by_itself=True)
 
 
 def _reserve_again(fabrication: Fabrication, by: Person) -> None:
@@ -323,7 +166,7 @@ def share_pass_on(
 ) -> StockMove:
     """Pass a share of a sheet on from the fabrication that it was issued to: an area [mm2] of it, at a price."""
     whole = sheet.item
-    item = _new_item(
+    item = item_add(
         form=Form.SHARE,
         label=share_label(whole),
         alloy=whole.alloy,
@@ -336,40 +179,16 @@ def share_pass_on(
         from_job=sheet.fabrication,
     )
     key = uuid5(form_key, "passed on")
-    _move(item, MoveKind.RETURNED, by, key, on_hand=1, fabrication=sheet.fabrication, by_itself=True)
-    return _move(item, MoveKind.ISSUED, by, form_key, on_hand=-1, fabrication=to, by_itself=True)
+    move_add(item, MoveKind.RETURNED, by, key, on_hand=1, fabrication=sheet.fabrication, by_itself=True)
+    return move_add(item, MoveKind.ISSUED, by, form_key, on_hand=-1, fabrication=to, by_itself=True)
 
 
 @transaction.atomic
 def share_take_back(*, line: StockMove, reason: str, by: Person) -> None:
     """Undo a share that was passed on; line: the one by which it was issued."""
-    _correct(line, reason, by)
+    move_undo(line, reason, by)
     passed_on = StockMove.objects.select_related("item").get(item=line.item, kind=MoveKind.RETURNED, corrects=None)
-    _correct(passed_on, reason, by)
-
-
-def issued_to(fabrication: Fabrication) -> QuerySet[StockMove]:
-    """The lines by which metal was issued to a fabrication and that stand, with what they issued; the oldest first. Shares of
-    other jobs' sheets are none of them."""
-    lines = StockMove.objects.filter(fabrication=fabrication, kind=MoveKind.ISSUED, corrects=None, corrected_by=None)
-    return lines.exclude(item__form=Form.SHARE).select_related("item")
-
-
-def returned_by(fabrication: Fabrication) -> QuerySet[StockMove]:
-    """The lines by which offcuts of a fabrication came to the rack and that stand, with what came; the oldest first."""
-    lines = StockMove.objects.filter(fabrication=fabrication, kind=MoveKind.RETURNED, corrects=None, corrected_by=None)
-    return lines.exclude(item__form=Form.SHARE).select_related("item")
-
-
-def balances(item: StockItem) -> tuple[int, int]:
-    """Pieces on hand, and how many of them are reserved."""
-    sums = item.moves.aggregate(on_hand=Sum("on_hand"), reserved=Sum("reserved"))
-    return sums["on_hand"] or 0, sums["reserved"] or 0
-
-
-def reserved_for(item: StockItem, fabrication: Fabrication) -> int:
-    """How many pieces a fabrication has reserved."""
-    return item.moves.filter(fabrication=fabrication).aggregate(sum=Sum("reserved"))["sum"] or 0
+    move_undo(passed_on, reason, by)
 
 
 def _is_as_large(item: StockItem, size: Mapping[str, Any]) -> bool:
@@ -443,14 +262,14 @@ def sheet_buy_for(
 ) -> StockMove:
     """Sheets bought for a fabrication and issued to it at once: a size [mm], mass [kg] and price of one."""
     said: dict[str, Any] = {"label": label, "length": length, "width": width, "price": price}
-    before = _sent(form_key, kind=MoveKind.ISSUED, on_hand=-count, fabrication=fabrication, by=by, **said)
+    before = move_of_form(form_key, kind=MoveKind.ISSUED, on_hand=-count, fabrication=fabrication, by=by, **said)
     if before is not None:
         return before
     size: dict[str, Any] = {"area": length * width, "mass": mass, "alloy": alloy, "thickness": thickness}
-    item = _new_item(form=Form.SHEET, **said, **size)
+    item = item_add(form=Form.SHEET, **said, **size)
     given: dict[str, Any] = {"fabrication": fabrication, "by_itself": by_itself}
-    _move(item, MoveKind.BOUGHT, by, uuid5(form_key, BOUGHT), on_hand=count, **given)
-    return _move(item, MoveKind.ISSUED, by, form_key, on_hand=-count, of_stock=label, **given)
+    move_add(item, MoveKind.BOUGHT, by, uuid5(form_key, BOUGHT), on_hand=count, **given)
+    return move_add(item, MoveKind.ISSUED, by, form_key, on_hand=-count, of_stock=label, **given)
 
 
 @transaction.atomic
@@ -474,63 +293,23 @@ def offcut_put_back(
     Each takes its share, by mass, of what was paid for the metal issued to the fabrication and not passed on.
     """
     size: dict[str, Any] = {"length": length, "width": width, "area": area}
-    before = _sent(form_key, kind=MoveKind.RETURNED, on_hand=count, fabrication=fabrication, by=by, **size)
+    before = move_of_form(form_key, kind=MoveKind.RETURNED, on_hand=count, fabrication=fabrication, by=by, **size)
     if before is not None:
         return before
     lines, shares = list(issued_to(fabrication)), list(shares_passed_on(fabrication))
     paid = sum((line.item.price * line.count for line in lines), Decimal(0)) - sum(line.item.price for line in shares)
     issued = sum(line.item.mass * line.count for line in lines) - sum(line.item.mass for line in shares)
     share = Decimal(repr(mass / issued)) if issued else Decimal(0)
-    item = _new_item(
+    item = item_add(
         form=Form.OFFCUT,
         label=OFFCUT,
         alloy=alloy,
         thickness=thickness,
         mass=mass,
-        outline=_listed(outline),
+        outline=as_listed(outline),
         price=(paid * min(share, Decimal(1))).quantize(CENT, ROUND_HALF_UP),
         place=place,
         from_job=fabrication,
         **size,
     )
-    return _move(item, MoveKind.RETURNED, by, form_key, on_hand=count, fabrication=fabrication)
-
-
-def _new_item(**given: Any) -> StockItem:
-    """A row of the next number: whoever writes at the same time waits, since a transaction takes the file at its start."""
-    last = StockItem.objects.aggregate(last=Max("number"))["last"] or 0
-    return StockItem.objects.create(number=last + 1, **given)
-
-
-def _move(item: StockItem, kind: str, by: Person, form_key: UUID, **given: Any) -> StockMove:
-    return StockMove.objects.create(item=item, kind=kind, by=by, form_key=form_key, **given)
-
-
-def _sent(form_key: UUID, **said: Any) -> StockMove | None:
-    """The line that this form made when it was sent before. Raises `SentBefore` where it says something else."""
-    move = StockMove.objects.filter(form_key=form_key).select_related("item").first()
-    if move is None:
-        return None
-    of_move = {"kind", "on_hand", "fabrication", "item_id", "reason", "by"}
-    if any(getattr(move if name in of_move else move.item, name) != value for name, value in said.items()):
-        raise SentBefore(move)
-    return move
-
-
-def _check_free(item: StockItem, count: int) -> None:
-    on_hand, reserved = balances(item)
-    if count > on_hand - reserved:
-        held = f", {reserved} reserved ({_holders(item)})" if reserved else ""
-        raise NotOnTheRack(f"{on_hand} of {item} are on the rack{held}: {count} can't be taken.")
-
-
-def _holders(item: StockItem) -> str:
-    """The jobs that have pieces of it reserved."""
-    rows = item.moves.filter(fabrication__isnull=False).values("fabrication__job__number")
-    held = rows.annotate(sum=Sum("reserved")).filter(sum__gt=0).order_by("fabrication__job__number")
-    return ", ".join(f"job {row['fabrication__job__number']}" for row in held)
-
-
-def _listed(outline: Outline | None) -> list[list[float]] | None:
-    """The outline as its row holds it."""
-    return None if outline is None else [list(point) for point in outline]
+    return move_add(item, MoveKind.RETURNED, by, form_key, on_hand=count, fabrication=fabrication)

@@ -22,7 +22,7 @@ from fabjobs.better_layout import BesideIt
 from fabjobs.models import Fabrication, Improvement, Job, Person, Revision, StockItem, StockMove
 from fabjobs.safekeeping import folder_lock
 from fabjobs.services import improvement_ask, improvement_take, job_create, piece_find
-from fabjobs.services.rack import balances, reserved_for
+from fabjobs.services.ledger import balances, reserved_for
 from tests.fabjobs.changing import latest, tick, typed
 from tests.fabjobs.test_new_job import value_of
 

@@ -16,7 +16,7 @@ from django.utils import timezone
 from pytest_django import DjangoDbBlocker
 
 from fabjobs.models import Fabrication, StockItem, StockMove
-from fabjobs.services.rack import balances, issued_to, returned_by
+from fabjobs.services.ledger import balances, issued_to, returned_by
 from tests.fabjobs.databases import working_with
 from tests.fabjobs.test_migrations import EARLIER
 

@@ -11,7 +11,7 @@ from fabjobs import planning
 from fabjobs.models import Fabrication, Job, Person, Step, StockItem, StockMove
 from fabjobs.rack import pieces_for
 from fabjobs.services import line_strike, piece_find, stock_buy
-from fabjobs.services.rack import balances, reserved_for
+from fabjobs.services.ledger import balances, reserved_for
 from tests.fabjobs.ledger import issued, returned
 from tests.fabjobs.test_new_job import value_of
 from tests.fabjobs.ticking import tick

@@ -15,7 +15,7 @@ from pytest_django import DjangoDbBlocker
 import calc
 from fabjobs.models import Fabrication, Person, StockItem, StockMove
 from fabjobs.services import NotOnTheRack, job_create, plan_reserve, stock_issue, stock_scrap
-from fabjobs.services.rack import balances, reserved_for
+from fabjobs.services.ledger import balances, reserved_for
 from tests.conftest import SHEET
 from tests.fabjobs.databases import working_with
 from tests.fabjobs.racked import sheets

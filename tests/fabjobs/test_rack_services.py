@@ -20,8 +20,8 @@ from fabjobs.services import (
     stock_issue,
     stock_scrap,
 )
+from fabjobs.services.ledger import balances, reserved_for
 from fabjobs.services.once import SentBefore
-from fabjobs.services.rack import balances, reserved_for
 from tests.conftest import SHEET
 from tests.fabjobs.racked import offcut, sheets
 

@@ -11,7 +11,7 @@ from django.test import Client
 
 from fabjobs.models import Job, Person, ShopSettings, StockItem, StockMove
 from fabjobs.services import sheet_use, stock_issue, stock_scrap
-from fabjobs.services.rack import balances
+from fabjobs.services.ledger import balances
 from tests.fabjobs.racked import offcut, sheets
 
 Headers = Callable[..., dict[str, str]]

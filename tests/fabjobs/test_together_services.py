@@ -26,7 +26,7 @@ from fabjobs.services import (
     plan_reserve,
     step_tick,
 )
-from fabjobs.services.rack import balances
+from fabjobs.services.ledger import balances
 from fabjobs.sharing import elsewhere_on, told_alike
 from fabjobs.together import along, along_found, candidates, plan_apart
 from tests.fabjobs.changing import first_cut, latest
