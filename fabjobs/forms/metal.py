@@ -132,6 +132,11 @@ class PutAwayForm(AsPlannedForm):
 
     place = WordsField(label="Where it stands", max_length=80, required=False)
 
+    @classmethod
+    def fresh(cls, revision: int) -> Self:
+        initial = {"form_key": uuid.uuid4(), "revision": revision}
+        return cls(initial=initial, auto_id="id_put_away_%s", label_suffix="")
+
     @property
     def said(self) -> str:
         """What is wrong with what was typed, in words."""

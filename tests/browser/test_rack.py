@@ -6,7 +6,8 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 from playwright.sync_api import Page, expect
 
-from fabjobs.models import Person, ShopSettings, StockItem, StockMove
+from fabjobs.models import Form, Person, ShopSettings, Step, StockItem, StockMove
+from tests.browser.test_tape_to_review import REST, TAPE
 from tests.conftest import PASSWORD
 from tests.fabjobs.racked import offcut
 
@@ -129,3 +130,53 @@ def test_what_is_ticked_goes_on_the_labels(signed_in_page: Page) -> None:
         page.get_by_role("button", name="Labels (PDF)").click()
     sent = parse_qs(urlsplit(asked.value.url).query)
     assert sent == {"sheet": ["A4, 3 x 7"], "first": ["4"], "piece": ["2"]}
+
+
+def test_from_a_purchase_to_the_next_job_on_its_offcut(signed_in_page: Page) -> None:
+    page = signed_in_page
+    sheet_bought(page)
+    new_job(page, "First tray")
+    expect(page.locator("#sheets").locator("..")).to_contain_text(
+        "R1"
+    )  # laid out on the sheet of the rack, not on one to buy
+    page.goto("/rack/1/")
+    expect(page.get_by_role("row", name="reserved")).to_contain_text("job 1")
+
+    page.goto("/jobs/1/")
+    cuts = list(Step.objects.filter(kind="cut").order_by("position"))
+    for step in cuts:
+        button = page.get_by_role("button", name=f"Step {step.position} done", exact=True)
+        button.click()
+        expect(button).to_have_attribute("aria-pressed", "true")
+    page.get_by_label("Where it stands").fill("By the door")
+    page.get_by_role("button", name="on the rack").click()
+    expect(page.locator("#put-away")).to_contain_text("Write the number on the metal.")
+    kept = StockItem.objects.filter(form=Form.OFFCUT)
+    assert {item.place for item in kept} == {"By the door"}
+    page.goto("/jobs/1/metal/")
+    expect(page.get_by_role("row", name="Issued to it")).to_contain_text("96.00")
+
+    new_job(page, "Second tray")
+    largest = max(kept, key=lambda item: item.area)
+    expect(page.locator("#sheets").locator("..")).to_contain_text(largest.name)
+    page.goto("/rack/")
+    expect(page.locator(".pieces li", has_text=largest.name).first).to_contain_text("reserved for job 2")
+
+
+def sheet_bought(page: Page) -> None:
+    page.goto("/rack/bought")
+    for label, typed in {"Thickness": "1.5", "Label": "S1", "Length": "2500", "Width": "1250"}.items():
+        page.get_by_label(label, exact=True).fill(typed)
+    page.get_by_label("Price each").fill("96.00")
+    page.get_by_role("button", name="Put on the rack").click()
+    expect(page.get_by_role("heading", name="R1")).to_be_visible()
+
+
+def new_job(page: Page, title: str) -> None:
+    page.goto("/jobs/new")
+    page.get_by_label("Title").fill(title)
+    page.get_by_label("four sides and both diagonals").check()
+    for name, value in {**TAPE, **REST}.items():
+        page.locator(f"#id_{name}").fill(value)
+    page.get_by_role("button", name="Save the job").click()
+    expect(page.get_by_role("heading", name=title)).to_be_visible()
