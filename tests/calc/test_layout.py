@@ -239,7 +239,7 @@ def convex_outlines(draw):
     corners = list(hull.exterior.coords)[:-1]
     corners = corners if hull.exterior.is_ccw else corners[::-1]
     # corners that are nearly straight and edges that are filed, not sawn, have tests of their own
-    while odd := [i for i in range(len(corners)) if _bend(corners, i) < 3 or math.dist(corners[i - 1], corners[i]) < 1]:
+    while odd := [i for i in range(len(corners)) if _bend(corners, i) < 4 or math.dist(corners[i - 1], corners[i]) < 1]:
         del corners[odd[0]]
     return tuple(corners) if len(corners) > 2 else ((0.0, 0.0), (30.0, 0.0), (0.0, 40.0))
 
