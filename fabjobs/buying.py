@@ -132,9 +132,7 @@ def _planned(plan: dict[str, Any]) -> list[PlannedSheet]:
 
 
 def _issued_to(fabrications: Iterable[int]) -> dict[int, list[StockMove]]:
-    lines = StockMove.objects.filter(
-        fabrication__in=list(fabrications), kind=MoveKind.ISSUED, corrects=None, corrected_by=None
-    ).select_related("item")
+    lines = StockMove.objects.standing(MoveKind.ISSUED).filter(fabrication__in=list(fabrications))
     found: dict[int, list[StockMove]] = defaultdict(list)
     for line in lines:
         if line.fabrication_id is not None:

@@ -11,7 +11,7 @@ from calc.balance import size_of
 from calc.laid import Layout, SheetLayout
 from calc.records import as_json, from_json
 from calc.steps import cut_keys
-from fabjobs.models import Fabrication, Form, MoveKind, Revision, Step, StockMove, TimeEntry
+from fabjobs.models import Fabrication, MoveKind, Revision, Step, StockMove, TimeEntry
 
 CUT = "cut"
 
@@ -69,8 +69,7 @@ def cut_into(fabrication: Fabrication, *, metal: Metal | None = None) -> list[Fr
 
 def _without_returned(found: Sequence[FrozenSheet], fabrication: Fabrication) -> list[FrozenSheet]:
     """The sheets, their offcuts that came to the rack marked as away: each line stands for the piece nearest to it in size."""
-    lines = StockMove.objects.filter(fabrication=fabrication, kind=MoveKind.RETURNED, corrects=None, corrected_by=None)
-    lines = lines.exclude(item__form=Form.SHARE)
+    lines = StockMove.objects.standing(MoveKind.RETURNED).filter(fabrication=fabrication)
     sizes = [
         (length, width)
         for length, width, count in lines.values_list("item__length", "item__width", "on_hand")

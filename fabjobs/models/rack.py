@@ -103,6 +103,14 @@ class MoveKind(models.TextChoices):
     COUNTED = "counted", "counted"
 
 
+class StockMoveQuerySet(models.QuerySet["StockMove"]):
+    def standing(self, kind: MoveKind) -> "StockMoveQuerySet":
+        """The lines of a kind that no other corrects, the shares of a sheet that one job passes to another left out; the oldest
+        first, each with what it moved."""
+        lines = self.filter(kind=kind, corrects=None, corrected_by=None).exclude(item__form=Form.SHARE)
+        return lines.select_related("item")
+
+
 class StockMove(LoggedLine):
     """A line of the ledger: what it adds to the pieces on hand and to those reserved, below 0 for what it takes.
 
@@ -123,6 +131,8 @@ class StockMove(LoggedLine):
     corrects = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrected_by"
     )
+
+    objects = StockMoveQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]

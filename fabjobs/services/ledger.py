@@ -186,14 +186,12 @@ def move_undo(move: StockMove, reason: str, by: Person) -> StockMove:
 def issued_to(fabrication: Fabrication) -> QuerySet[StockMove]:
     """The lines by which metal was issued to a fabrication and that stand, with what they issued; the oldest first. Shares of
     other jobs' sheets are none of them."""
-    lines = StockMove.objects.filter(fabrication=fabrication, kind=MoveKind.ISSUED, corrects=None, corrected_by=None)
-    return lines.exclude(item__form=Form.SHARE).select_related("item")
+    return StockMove.objects.standing(MoveKind.ISSUED).filter(fabrication=fabrication)
 
 
 def returned_by(fabrication: Fabrication) -> QuerySet[StockMove]:
     """The lines by which offcuts of a fabrication came to the rack and that stand, with what came; the oldest first."""
-    lines = StockMove.objects.filter(fabrication=fabrication, kind=MoveKind.RETURNED, corrects=None, corrected_by=None)
-    return lines.exclude(item__form=Form.SHARE).select_related("item")
+    return StockMove.objects.standing(MoveKind.RETURNED).filter(fabrication=fabrication)
 
 
 def balances(item: StockItem) -> tuple[int, int]:
