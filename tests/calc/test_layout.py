@@ -5,7 +5,7 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import MultiPoint, Polygon
+from shapely import LineString, MultiPoint, Point, Polygon
 
 import calc
 from calc.layout import Item, Stock, lay_out
@@ -228,6 +228,7 @@ def test_refusals(items, options, words):
 # -- any convex blanks at all ------------------------------------------------------------------------------------------
 
 HUNDREDTHS = st.integers(0, 40_000).map(lambda n: n / 100)  # mm: as fine as a blank is ever given
+KERFS = [0, 2, 3.2]  # mm
 CORNER = st.tuples(HUNDREDTHS, HUNDREDTHS)
 
 
@@ -238,24 +239,24 @@ def convex_outlines(draw):
         return ((0.0, 0.0), (30.0, 0.0), (0.0, 40.0))
     corners = list(hull.exterior.coords)[:-1]
     corners = corners if hull.exterior.is_ccw else corners[::-1]
-    # corners that are nearly straight and edges that are filed, not sawn, have tests of their own
-    while odd := [i for i in range(len(corners)) if _bend(corners, i) < 4 or math.dist(corners[i - 1], corners[i]) < 1]:
+    # corners at which the waste is thinner than the kerf, and edges that are filed, not sawn, have tests of their own
+    while odd := [i for i in range(len(corners)) if _is_dull(corners, i) or math.dist(corners[i - 1], corners[i]) < 1]:
         del corners[odd[0]]
     return tuple(corners) if len(corners) > 2 else ((0.0, 0.0), (30.0, 0.0), (0.0, 40.0))
 
 
-def _bend(corners, i):
-    """How far the outline turns at a corner [degrees]."""
+def _is_dull(corners, i):
+    """Turns by less than 4 degrees, or lies no further off the line of its neighbours than a saw cut is wide."""
     a, b, c = corners[i - 1], corners[i], corners[(i + 1) % len(corners)]
     turn = math.atan2(c[1] - b[1], c[0] - b[0]) - math.atan2(b[1] - a[1], b[0] - a[0])
-    return math.degrees(turn) % 360
+    return math.degrees(turn) % 360 < 4 or LineString([a, c]).distance(Point(b)) <= max(KERFS)
 
 
 @settings(max_examples=25, deadline=None)
 @given(
     outlines=st.lists(convex_outlines(), min_size=1, max_size=4),
     count=st.integers(1, 3),
-    kerf=st.sampled_from([0, 2, 3.2]),
+    kerf=st.sampled_from(KERFS),
     edge_trim=st.sampled_from([0, 1, 5]),
     grain=st.booleans(),
     may_turn_over=st.booleans(),
