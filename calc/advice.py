@@ -12,14 +12,16 @@ from calc.cut_words import EdgeNames
 from calc.drainage import Drainage, face_fall
 from calc.laid import Layout, SheetLayout
 from calc.layout.job import is_spare
+from calc.making import Saw
 from calc.outlines import longest_side
+from calc.seams import travel_of
 from calc.shared import Guest
-from calc.sheet import JobSheet, Rates, Saw
+from calc.sheet import JobSheet, Rates
 from calc.shell import Shell
 from calc.steps import SQUARE_BUTT
 from calc.tables.alloys import least_inside_radius
 from calc.tables.lookup import NotListedError
-from calc.takeoff import Takeoff, travel_of
+from calc.takeoff import Takeoff
 
 USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
 GRIP = 4.0  # thicknesses that a folder needs beyond the radius (common practice)

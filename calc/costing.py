@@ -7,11 +7,12 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
 from calc.laid import Layout
+from calc.seams import filler_of, travel_of
 from calc.sharing import shares_of
 from calc.sheet import JobSheet, Rates
 from calc.steps import Step
 from calc.tables.welding import TIG
-from calc.takeoff import Takeoff, filler_of, travel_of
+from calc.takeoff import Takeoff
 
 CENT = Decimal("0.01")
 THOUSANDTH = Decimal("0.001")

@@ -14,8 +14,8 @@ from calc.laid import Cut, SheetLayout
 from calc.layout.cutting import chord
 from calc.layout.polygons import ON_CUT, Line, area, clip, edge_line, opposite, reach
 from calc.layout.tree import GUIDABLE
+from calc.making import Making
 from calc.records import Outline, Point
-from calc.sheet import Making
 
 ON_EDGE = (
     1e-2  # [mm] how far a cut's end may lie off the edge of its piece: rounding, more of it where they meet at a slant

@@ -7,23 +7,22 @@ with every fault that was found, each under the path of its field.
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from fractions import Fraction
-from typing import Any, Literal
+from typing import Any
 
 from calc.families import Shape, read_shape
 from calc.families.metal import Metal
 from calc.frozen import read_frozen
 from calc.laid import SheetLayout
+from calc.making import USUAL_RADIUS, Making, read_making
 from calc.reading import Field, SheetFaults
 from calc.records import as_json
 from calc.shared import Elsewhere, Guest, read_elsewhere, read_guests
-from calc.stock import LARGEST_SHEET, Stock, read_stock
+from calc.stock import Stock, read_stock
 from calc.tables.alloys import ALLOYS, Alloy, alloy, least_inside_radius
-from calc.tables.bending import METHODS, BendMethod
 from calc.tables.gauges import Kind, gauge_thickness
 from calc.tables.lookup import NotListedError
 from calc.tables.minutes import STANDARD
-from calc.units import INCH, Display
+from calc.tables.tacks import usual_tack_pitch
 
 FORMAT = "fabjobs-sheet/1"
 MOST_COPIES = 500
@@ -32,29 +31,8 @@ MOST_RATE = "99999.99"  # of an hour, a kg, a litre, a fitting
 RATE_PLACES = {"labour": 2, "filler": 2, "gas": 4, "outlet_fitting": 2}  # decimals
 
 
-Joins = Literal["weld-all", "fewest-welds"]
-JOINS: tuple[Joins, ...] = ("weld-all", "fewest-welds")
-FINEST_RULE = 1000  # parts of a mm or an inch
-LEAST_K, MOST_K = (
-    0.1,
-    0.6,
-)  # of the thickness, from its inside face: the neutral line lies within these (common practice)
-MOST_OFFSET = 500.0  # [mm] of a saw's guide; the widest that a piece may have to be for its clamps
-BLADES = (50.0, 500.0)  # [mm] diameters
-MOST_TEETH = 400
-LEAST_SPEED, MOST_SPEED = 100.0, 30_000.0  # [rev/min] of a saw
-USUAL_RADIUS = 1.5  # [mm] stands for the metal's own where no metal could be read
 CURRENCY = re.compile(r"[A-Z]{3}")  # ISO 4217
 GAUGE = re.compile(r"(\d{1,3})\s*(?:ga|gauge)\.?", re.IGNORECASE | re.ASCII)
-RULES = {"mm": 0.5, "in": 25.4 / 32}  # [mm] the step a rule is read to, where the shop says nothing else
-
-
-def display_of(units: Literal["mm", "in"], rule: float) -> Display:
-    """Lengths in these units, read to a rule's step [mm]. Raises ValueError for a step that no rule in them has."""
-    step = Fraction(repr(rule)) / (INCH if units == "in" else 1)
-    if step.denominator > FINEST_RULE:
-        raise ValueError(f"no rule has a step of {float(step)} {units}")
-    return Display(units, step)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,54 +64,11 @@ class Material:
 
 
 @dataclass(frozen=True, slots=True)
-class Saw:
-    """The saw and its blade: diameter [mm], how many teeth, the saw's no-load speed and the highest that is marked on the
-    blade [rev/min]; None where nobody said."""
+class Bench:
+    """What the tray is set into: its metal and thickness [mm]; None where nobody said."""
 
-    diameter: float = 165.0
-    teeth: int = 48
-    speed: float = 4500.0
-    marked_speed: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Making:
-    """How it is made. Lengths [mm]; process, tolerance class (ISO 13920) and the shop's own limits with their defaults.
-
-    units and rule say how papers and steps show a length: the unit, and the step of the rule that reads it off.
-    bend_method: how a bend allowance is worked out, k_factor the shop's own K for it, a share of the thickness.
-    fold_radius: inside radius of folds between facets. longest_fold, largest_blank: what the shop's folder takes, along a
-    bend line and over the longest side of a folded blank. guide_offset: from the edge of the saw's base that runs along the
-    guide to the blade's near side; least_clamp: a piece narrower than this can hardly be clamped; saw: None where nobody
-    said what it is.
-    """
-
-    cutting: Literal["straight-saw", "contour"] = "straight-saw"
-    kerf: float = 2.0
-    edge_trim: float = 5.0
-    seam_gap: float = 0.5
-    joins: Joins = "weld-all"
-    effort: Literal["quick", "normal", "long"] = "normal"
-    least_offcut: float = 150.0
-    process: Literal["TIG"] = "TIG"
-    tack_pitch: float = 40.0
-    tolerance_class: Literal["A", "B", "C", "D"] = "B"
-    two_person_mass: float = 25.0
-    bend_method: BendMethod = "din-6935"
-    k_factor: float | None = None
-    fold_radius: float = USUAL_RADIUS
-    longest_fold: float = 1250.0
-    largest_blank: float = 2500.0
-    guide_offset: float = 100.0
-    least_clamp: float = 60.0
-    saw: Saw | None = Saw()
-    units: Literal["mm", "in"] = "mm"
-    rule: float = RULES["mm"]
-
-    @property
-    def display(self) -> Display:
-        """How this job shows a length."""
-        return display_of(self.units, self.rule)
+    alloy: str | None = None
+    thickness: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +106,7 @@ class JobSheet:
     frozen: tuple[SheetLayout, ...] = ()
     guests: tuple[Guest, ...] = ()
     elsewhere: tuple[Elsewhere, ...] = ()
+    bench: Bench = Bench()
 
     @property
     def together_with(self) -> tuple[str, ...]:
@@ -200,6 +136,7 @@ def read_sheet(data: object) -> JobSheet:
         "frozen",
         "guests",
         "elsewhere",
+        "bench",
     )
     if not top.mapping(keys, required=("shape", "material")) and not isinstance(data, Mapping):
         raise SheetFaults(top.faults)
@@ -210,7 +147,8 @@ def read_sheet(data: object) -> JobSheet:
     usual_radius = USUAL_RADIUS if material is None else material.usual_radius
     metal = Metal(USUAL_RADIUS if material is None else material.thickness, usual_radius)
     shape = read_shape(top.at("shape"), metal) if "shape" in top.value else None
-    making = _read_making(top.at("making", {}), usual_radius)
+    making = read_making(top.at("making", {}), usual_radius, usual_tack_pitch(metal.thickness))
+    bench = _read_bench(top.at("bench", {}))
     stock = read_stock(top.at("stock", [{"label": "S1", "length": 2440, "width": 1220}]))
     rates = _read_rates(top.at("rates", {}))
     sizes = {size.label: (size.length, size.width) for size in stock or ()}
@@ -220,11 +158,24 @@ def read_sheet(data: object) -> JobSheet:
         top.at("making").at("cutting").wrong("straight-saw where blanks of two jobs lie on one sheet")
     if top.faults or not (quantity and material and shape and making and stock and rates) or frozen is None:
         raise SheetFaults(top.faults)
-    if guests is None or elsewhere is None:
+    if guests is None or elsewhere is None or bench is None:
         raise SheetFaults(top.faults)
     title, customer, machine = (words[key] or "" for key in ("title", "customer", "machine"))
     return JobSheet(
-        FORMAT, title, customer, machine, quantity, material, shape, making, stock, rates, frozen, guests, elsewhere
+        FORMAT,
+        title,
+        customer,
+        machine,
+        quantity,
+        material,
+        shape,
+        making,
+        stock,
+        rates,
+        frozen,
+        guests,
+        elsewhere,
+        bench,
     )
 
 
@@ -266,63 +217,16 @@ def read_thickness(item: Field, metal: str | None) -> float | None:
         return None
 
 
-def _read_making(item: Field, usual_radius: float) -> Making | None:
-    usual = as_json(Making(fold_radius=usual_radius))
-    if not item.mapping(tuple(usual)):
+def _read_bench(item: Field) -> Bench | None:
+    """What the tray is set into; both of it may be left open."""
+    if not item.mapping(tuple(as_json(Bench()))):
         return None
-    read: dict[str, Any] = {
-        "cutting": item.at("cutting", usual["cutting"]).choice(("straight-saw", "contour")),
-        "kerf": item.at("kerf", usual["kerf"]).length(0.0, 10.0),
-        "edge_trim": item.at("edge_trim", usual["edge_trim"]).length(0.0, 200.0),
-        "seam_gap": item.at("seam_gap", usual["seam_gap"]).length(0.0, 5.0),
-        "joins": item.at("joins", usual["joins"]).choice(JOINS),
-        "effort": item.at("effort", usual["effort"]).choice(("quick", "normal", "long")),
-        "least_offcut": item.at("least_offcut", usual["least_offcut"]).length(0.0, LARGEST_SHEET),
-        "process": item.at("process", usual["process"]).choice(("TIG",)),
-        "tack_pitch": item.at("tack_pitch", usual["tack_pitch"]).length(5.0, 1000.0),
-        "tolerance_class": item.at("tolerance_class", usual["tolerance_class"]).choice(("A", "B", "C", "D")),
-        "units": item.at("units", usual["units"]).choice(("mm", "in")),
-        "rule": item.at("rule", RULES.get(str(item.value.get("units")), usual["rule"])).length(0.01, 25.4),
-        "fold_radius": item.at("fold_radius", usual["fold_radius"]).length(0.0, 200.0),
-        "longest_fold": item.at("longest_fold", usual["longest_fold"]).length(1.0, LARGEST_SHEET),
-        "largest_blank": item.at("largest_blank", usual["largest_blank"]).length(1.0, LARGEST_SHEET),
-        "guide_offset": item.at("guide_offset", usual["guide_offset"]).length(0.0, MOST_OFFSET),
-        "least_clamp": item.at("least_clamp", usual["least_clamp"]).length(0.0, MOST_OFFSET),
-        "two_person_mass": item.at("two_person_mass", usual["two_person_mass"]).number(1.0, 1000.0, "kg"),
-    }
-    saw = _read_saw(item.at("saw", usual["saw"]))
-    if any(value is None for value in read.values()) or (saw is None and item.value.get("saw") is not None):
+    name, thickness = item.at("alloy", None), item.at("thickness", None)
+    alloy_read = None if name.value is None else _read_alloy(name)
+    thickness_read = None if thickness.value is None else read_thickness(thickness, alloy_read)
+    if (alloy_read is None and name.value is not None) or (thickness_read is None and thickness.value is not None):
         return None
-    read["saw"] = saw if "saw" in item.value else Making().saw
-    read |= {"bend_method": item.at("bend_method", usual["bend_method"]).choice(tuple(METHODS)), "k_factor": None}
-    if item.value.get("k_factor") is not None:
-        read["k_factor"] = item.at("k_factor").number(LEAST_K, MOST_K, "of the thickness")
-    if read["bend_method"] is None or (read["k_factor"] is None and item.value.get("k_factor") is not None):
-        return None
-    if read["bend_method"] == "k-factor" and read["k_factor"] is None:
-        item.at("k_factor").fault("missing; the shop's own K is wanted where bend_method is k-factor, such as 0.4")
-        return None
-    try:
-        display_of(read["units"], read["rule"])
-    except ValueError:
-        item.at("rule", usual["rule"]).wrong(f"a step that a rule in {read['units']} has, such as 0.5 mm or 1/32 in")
-        return None
-    return Making(**read)
-
-
-def _read_saw(item: Field) -> Saw | None:
-    """The saw; None for none, or where it is at fault."""
-    usual = as_json(Saw())
-    if item.value is None or not item.mapping(tuple(usual)):
-        return None
-    diameter = item.at("diameter", usual["diameter"]).length(*BLADES)
-    teeth = item.at("teeth", usual["teeth"]).whole(2, MOST_TEETH)
-    speed = item.at("speed", usual["speed"]).number(LEAST_SPEED, MOST_SPEED, "rev/min")
-    marked = item.at("marked_speed", None)
-    marked_speed = None if marked.value is None else marked.number(LEAST_SPEED, MOST_SPEED, "rev/min")
-    if diameter is None or teeth is None or speed is None or (marked_speed is None and marked.value is not None):
-        return None
-    return Saw(diameter, teeth, speed, marked_speed)
+    return Bench(alloy_read, thickness_read)
 
 
 def _read_rates(item: Field) -> Rates | None:

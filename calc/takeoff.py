@@ -9,14 +9,19 @@ import shapely
 from calc.blank import Blank
 from calc.laid import Layout
 from calc.layout.job import sawn_off
+from calc.seams import (
+    filler_of,
+    fillet_section,
+    outlet_weld,
+    relief_section,
+    rim_weld,
+    seam_length,
+    weld_metal,
+)
 from calc.sharing import shares_of
 from calc.sheet import JobSheet
-from calc.shell import Joint, Shell
-from calc.tables.fillers import Filler, filler_for
-from calc.tables.welding import Travel, travel_for_estimate
+from calc.shell import Shell
 
-CAP_HEIGHT = 0.3  # common practice: a flush-ish cap on thin sheet stands about 0.3 of the thickness above it
-CAP_WIDTH = 3.0  # common practice: and is about three thicknesses wide, plus the gap
 STUB_LOSS = 0.15  # common practice: share of TIG rod that ends as stubs
 
 
@@ -68,7 +73,7 @@ def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout:
     outlet = copies * outlet_weld(sheet)
     reliefs = copies * relief_weld(blanks)
     metal = copies * math.fsum(weld_metal(sheet, joint) for joint in shell.welds)
-    metal += fillet_metal(sheet) * (rim + outlet) + butt_metal(sheet) * reliefs
+    metal += fillet_section(sheet) * (rim + outlet) + relief_section(sheet) * reliefs
     return Takeoff(
         net_area=copies * math.fsum(blank.count * blank.area for blank in blanks),
         net_mass=net_mass,
@@ -97,31 +102,6 @@ def _unplaced_mass(blanks: Sequence[Blank], layout: Layout) -> float:
     )  # a guest's is none of its own
 
 
-def filler_of(sheet: JobSheet) -> Filler:
-    """The filler for the sheet's alloy."""
-    return filler_for(sheet.material.properties)
-
-
-def travel_of(sheet: JobSheet) -> Travel:
-    """The welding speed to estimate with, for the sheet's metal."""
-    return travel_for_estimate(sheet.material.properties.family, sheet.material.thickness)
-
-
-def seam_length(shell: Shell) -> float:
-    """The length of all welded joints of one fabrication [mm]."""
-    return math.fsum(joint.length for joint in shell.welds)
-
-
-def rim_length(shell: Shell) -> float:
-    """The length of the edge that runs round the outside [mm]: the rim, or the outer edge of its strips."""
-    return math.fsum(shell.edge_length(edge) for edge in shell.free_edges())
-
-
-def rim_weld(sheet: JobSheet, shell: Shell) -> float:
-    """The length of a bare rim's weld into its aperture [mm]; 0 where the rim has strips or stands on its own."""
-    return rim_length(shell) if sheet.shape.seat == "bare" else 0.0
-
-
 def fold_length(blank: Blank) -> float:
     """The length of all bends of the blanks of this entry, in one fabrication [mm]."""
     return blank.count * math.fsum(math.dist(*fold.line) for fold in blank.folds)
@@ -131,11 +111,6 @@ def hand_cuts_of(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout) -> fl
     """The length [mm] of the edges that straight cuts leave to be cut by hand, of all copies that were laid out so."""
     off = sawn_off(blanks, sheet, layout)
     return math.fsum(off[blank.name] * blank.hand_cut_length for blank in blanks)
-
-
-def outlet_weld(sheet: JobSheet) -> float:
-    """The length of the weld round the outlet fitting of one fabrication [mm]."""
-    return math.pi * sheet.shape.outlet.bore if sheet.shape.outlet else 0.0
 
 
 def relief_weld(blanks: Sequence[Blank]) -> float:
@@ -148,24 +123,3 @@ def relief_weld(blanks: Sequence[Blank]) -> float:
                 rim = shapely.Point(hole.centre).buffer(hole.diameter / 2, quad_segs=32).exterior
                 total += blank.count * float(rim.intersection(solid).length)
     return total
-
-
-def butt_metal(sheet: JobSheet) -> float:
-    """The section of the weld that fills a drilled relief along its edge [mm2]: the thickness as wide as it is deep."""
-    return sheet.material.thickness**2
-
-
-def weld_metal(sheet: JobSheet, joint: Joint) -> float:
-    """The volume of weld metal in a seam [mm3]: the opening of its square-cut edges, the root gap, a cap.
-
-    A butt of thickness t whose edges open by the groove angle g holds t^2 tan(|g|/2) over and above the gap.
-    """
-    thickness, gap = sheet.material.thickness, sheet.making.seam_gap
-    opening = math.tan(math.radians(min(abs(joint.groove or 0.0), 170.0)) / 2) * thickness**2
-    cap = 2 / 3 * CAP_HEIGHT * thickness * (CAP_WIDTH * thickness + gap)
-    return joint.length * (opening + gap * thickness + cap)
-
-
-def fillet_metal(sheet: JobSheet) -> float:
-    """The section of a fillet with a leg of one thickness [mm2]: leg^2 / 2."""
-    return sheet.material.thickness**2 / 2

@@ -11,7 +11,7 @@ from django.core.cache import cache
 from calc import Plan, SheetFaults
 from calc.comparing import compare
 from calc.joins import is_between_facets
-from calc.sheet import JOINS, Joins
+from calc.making import JOINS, Joins
 from fabjobs import planning
 from fabjobs.changes import names
 from fabjobs.frozen import metal_of

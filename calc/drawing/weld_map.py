@@ -22,9 +22,9 @@ from calc.drawing.rim import (
 )
 from calc.drawing.view import View
 from calc.drawing.walls_and_strips import name_walls
+from calc.seams import outlet_weld, rim_length
 from calc.shell import Joint, Shell
 from calc.steps.setting_in import SCREW_PITCH
-from calc.takeoff import outlet_weld, rim_length
 from calc.units import Display
 
 MARGIN = 44.0

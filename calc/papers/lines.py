@@ -12,8 +12,9 @@ from calc.drawing.plan_view import falls_as
 from calc.laid import SheetLayout
 from calc.papers.bend_lines import bend_method
 from calc.papers.inspection import depths
+from calc.seams import filler_of
 from calc.steps import SQUARE_BUTT, in_turn
-from calc.takeoff import Takeoff, filler_of
+from calc.takeoff import Takeoff
 from calc.units import Display
 
 FLAT = 0.05  # [degrees] a seam that opens less is between faces in one plane

@@ -1,7 +1,7 @@
 """What a saw and its blade do in a metal, in words: rim speed and feed against the published range, and the blade's mark."""
 
 from calc.advice import overspeed_words
-from calc.sheet import Saw
+from calc.making import Saw
 from calc.tables.alloys import Family
 from calc.tables.lookup import NotListedError
 from calc.tables.sawing import HAND_HELD, SawRange, feed, rim_speed, saw_range

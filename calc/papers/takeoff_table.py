@@ -7,7 +7,7 @@ from fractions import Fraction
 from calc import Plan
 from calc.papers.pattern import patterns_of
 from calc.papers.traveller import material
-from calc.takeoff import filler_of
+from calc.seams import filler_of
 from calc.units import FOOT, INCH, Display
 
 HEAD = ("Group", "Item", "Quantity", "Unit", "Length", "Width", "Size in", "Mass each, kg", "Note")

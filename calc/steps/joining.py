@@ -3,9 +3,9 @@
 import math
 from collections.abc import Iterator
 
+from calc.seams import filler_of
 from calc.shell import WET_FLOORS, Joint
 from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
-from calc.takeoff import filler_of
 
 SQUARE_BUTT = 20.0  # [degrees] common practice: an opening up to this is welded as a square butt
 

@@ -3,9 +3,9 @@
 import math
 from collections.abc import Iterator
 
+from calc.seams import filler_of, rim_weld
 from calc.shell import normal
 from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
-from calc.takeoff import filler_of, rim_weld
 
 SCREW_PITCH = 100.0  # [mm] common practice: a sealed flange is screwed about this often
 

@@ -14,7 +14,7 @@ from django.utils import timezone
 from django.utils.crypto import get_random_string
 
 import calc
-from calc.sheet import Making
+from calc.making import Making
 from fabjobs import metal, planning, services
 from fabjobs.codes import CROCKFORD
 from fabjobs.defaults import bought_sizes

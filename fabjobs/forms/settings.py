@@ -10,18 +10,8 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
-from calc.sheet import (
-    BLADES,
-    LEAST_K,
-    LEAST_SPEED,
-    MOST_K,
-    MOST_OFFSET,
-    MOST_RATE,
-    MOST_SPEED,
-    MOST_TEETH,
-    RATE_PLACES,
-    Rates,
-)
+from calc.making import BLADES, LEAST_K, LEAST_SPEED, MOST_K, MOST_OFFSET, MOST_SPEED, MOST_TEETH
+from calc.sheet import MOST_RATE, RATE_PLACES, Rates
 from calc.stock import LARGEST_SHEET
 from calc.tables.alloys import ALLOYS
 from calc.tables.minutes import STANDARD

@@ -11,8 +11,8 @@ from django.db.models.functions import Length
 from django.db.models.lookups import Exact
 from django.utils.crypto import get_random_string
 
+from calc.making import BLADES, LEAST_K, LEAST_SPEED, MOST_K, MOST_OFFSET, MOST_SPEED, MOST_TEETH, Making, Saw
 from calc.records import as_json
-from calc.sheet import BLADES, LEAST_K, LEAST_SPEED, MOST_K, MOST_OFFSET, MOST_SPEED, MOST_TEETH, Making, Saw
 from calc.stock import LARGEST_SHEET
 from calc.tables.bending import METHODS, BendMethod
 from calc.units import Display

@@ -19,8 +19,8 @@ from calc.cut_words import cut_words, guide_words, mark_words
 from calc.drawing import cut_drawing
 from calc.laid import Cut, Offcut, Placed, SheetLayout
 from calc.layout import Item, Piece, Stock, lay_out
+from calc.making import Making, Saw
 from calc.papers.cut_lines import cut_lines, cut_pictures
-from calc.sheet import Making, Saw
 from calc.units import Display
 from tests.calc.test_drawing import assert_legible, texts
 from tests.shapes import FIVE, NAMED, REFLEX, SKEW, SUMPS, TWISTED, fall_trays, ring, sheet_of

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 
 from calc import SheetFaults, plan, read_sheet
-from calc.sheet import Saw
+from calc.making import Saw
 from tests.shapes import METAL, SKEW, fall_tray, fall_trays, sheet_of
 
 LEAST = {"shape": SKEW, "material": METAL}

@@ -19,11 +19,11 @@ import shapely
 from django.template import Context, Engine
 
 import calc
+from calc.making import Saw
 from calc.papers.codes import qr_drawing
 from calc.papers.cut_lines import cut_lines
 from calc.papers.lines import check_lines, offset_lines, seam_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
-from calc.sheet import Saw
 from calc.units import Display
 from tests.shapes import FIVE, MIRROR, PLATES, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
 

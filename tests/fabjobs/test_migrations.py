@@ -10,7 +10,7 @@ from django.core.management import call_command
 from django.db import IntegrityError, connection
 from pytest_django import DjangoDbBlocker
 
-from calc.sheet import Saw
+from calc.making import Saw
 from fabjobs.models import ShopSettings
 from tests.fabjobs.databases import working_with
 

@@ -1,0 +1,72 @@
+"""What a seam is by the shape and the sheet alone: its weld metal in section, the rod that suits it, how fast it is welded.
+
+Sections are square to the seam [mm2]. A seam between faces is a butt of square-cut edges; round a bare rim and an outlet
+fitting runs a fillet.
+"""
+
+import math
+
+from calc.sheet import JobSheet
+from calc.shell import Joint, Shell
+from calc.tables.fillers import Filler, filler_for
+from calc.tables.welding import Travel, travel_for_estimate
+
+CAP_HEIGHT = 0.3  # common practice: a flush-ish cap on thin sheet stands about 0.3 of the thickness above it
+CAP_WIDTH = 3.0  # common practice: and is about three thicknesses wide, plus the gap
+STEEPEST = 170.0  # [degrees] an opening is reckoned at no more than this: nothing is welded into a closed fold
+
+
+def filler_of(sheet: JobSheet) -> Filler:
+    """The rod for the sheet's metal at the heat it serves in. Raises NotListedError where none suits."""
+    return filler_for(sheet.material.properties, service=sheet.making.service_temperature)
+
+
+def travel_of(sheet: JobSheet) -> Travel:
+    """The welding speed to estimate with, for the sheet's metal."""
+    return travel_for_estimate(sheet.material.properties.family, sheet.material.thickness)
+
+
+def seam_length(shell: Shell) -> float:
+    """The length of all welded joints of one fabrication [mm]."""
+    return math.fsum(joint.length for joint in shell.welds)
+
+
+def rim_length(shell: Shell) -> float:
+    """The length of the edge that runs round the outside [mm]: the rim, or the outer edge of its strips."""
+    return math.fsum(shell.edge_length(edge) for edge in shell.free_edges())
+
+
+def rim_weld(sheet: JobSheet, shell: Shell) -> float:
+    """The length of a bare rim's weld into its aperture [mm]; 0 where the rim has strips or stands on its own."""
+    return rim_length(shell) if sheet.shape.seat == "bare" else 0.0
+
+
+def outlet_weld(sheet: JobSheet) -> float:
+    """The length of the weld round the outlet fitting of one fabrication [mm]."""
+    return math.pi * sheet.shape.outlet.bore if sheet.shape.outlet else 0.0
+
+
+def seam_section(sheet: JobSheet, groove: float) -> float:
+    """The section of a seam whose square-cut edges open by `groove` [degrees], on either side: opening, root gap, cap [mm2].
+
+    A butt of thickness t whose edges open by the angle g holds t^2 tan(|g|/2) over and above the gap.
+    """
+    thickness, gap = sheet.material.thickness, sheet.making.seam_gap
+    opening = math.tan(math.radians(min(abs(groove), STEEPEST)) / 2) * thickness**2
+    cap = 2 / 3 * CAP_HEIGHT * thickness * (CAP_WIDTH * thickness + gap)
+    return opening + gap * thickness + cap
+
+
+def weld_metal(sheet: JobSheet, joint: Joint) -> float:
+    """The volume of weld metal in a seam [mm3]."""
+    return joint.length * seam_section(sheet, joint.groove or 0.0)
+
+
+def fillet_section(sheet: JobSheet) -> float:
+    """The section of a fillet with a leg of one thickness [mm2]: leg^2 / 2."""
+    return sheet.material.thickness**2 / 2
+
+
+def relief_section(sheet: JobSheet) -> float:
+    """The section of the weld that fills a drilled relief along its edge [mm2]: the thickness as wide as it is deep."""
+    return sheet.material.thickness**2
