@@ -4,18 +4,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from calc.records import Point3
+from calc.shrinkage import Shrinkage, Spread
 
 Kind = Literal["seam", "reliefs", "outlet", "rim"]
 Side = Literal["dry", "wet"]
-
-
-@dataclass(frozen=True, slots=True)
-class Spread:
-    """A figure that is not known exactly: the least and the most it is likely to be, and what to reckon with."""
-
-    low: float
-    likely: float
-    high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,21 +95,6 @@ class Warmth:
 
     worst: float
     mean: float
-
-
-@dataclass(frozen=True, slots=True)
-class Shrinkage:
-    """How much seams shrink: across each [mm] and along [mm per m], the likeliest of all seams by length.
-
-    source: where the figures are from; trays: of the shop's own that corrected them, 0 where too few were measured; allowed:
-    whether it is put on the blanks.
-    """
-
-    across: Spread
-    along: Spread
-    source: str
-    trays: int
-    allowed: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,92 @@
+"""How much seams shrink as they cool: across, which pulls the faces together, and along.
+
+Across, free to move: 0.10 A/t (Blodgett, Design of Weldments) to 0.2 A/t + 0.05 root opening (from memory), A the section of
+weld metal and t the thickness. A/t is a length, so the constants are the same in mm and in inches. Both are for steel and
+they differ by two or more; thin aluminium is calibrated by neither.
+
+Along: a fillet 0.8 mm in 3 m, a butt 3 mm in 3 m (allowances of welding handbooks, from memory).
+
+So a figure is a spread, and the shop's own trays correct it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from calc.seams import seam_section
+from calc.sheet import JobSheet
+from calc.shell import Joint
+
+BLODGETT = 0.10  # of A/t
+LATER, OF_OPENING = 0.2, 0.05  # of A/t, of the root opening
+ALONG = (0.8 / 3.0, 3.0 / 3.0)  # [mm per m] a fillet's, a butt's
+SOURCE = "0.10 to 0.20 A/t across (Blodgett and later, for steel), 0.3 to 1 mm a metre along (handbooks, from memory)"
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """A figure that is not known exactly: the least and the most it is likely to be, and what to reckon with."""
+
+    low: float
+    likely: float
+    high: float
+
+    def times(self, factor: float) -> "Spread":
+        """All three so many times as large."""
+        return Spread(self.low * factor, self.likely * factor, self.high * factor)
+
+
+@dataclass(frozen=True, slots=True)
+class Shrinkage:
+    """How much seams shrink: across each [mm] and along [mm per m], the likeliest of all seams by length.
+
+    source: where the figures are from; trays: of the shop's own that corrected them, 0 where too few were measured; allowed:
+    whether it is put on the blanks.
+    """
+
+    across: Spread
+    along: Spread
+    source: str
+    trays: int
+    allowed: bool
+
+
+def published_across(sheet: JobSheet, groove: float) -> Spread:
+    """What the published formulas give across a seam whose edges open by `groove` [degrees]: a spread [mm]."""
+    length = seam_section(sheet, groove) / sheet.material.thickness
+    low, high = BLODGETT * length, LATER * length + OF_OPENING * sheet.making.seam_gap
+    return Spread(low, (low + high) / 2, high)
+
+
+def published_along() -> Spread:
+    """What the published allowances give along a seam [mm per m]."""
+    return Spread(ALONG[0], sum(ALONG) / 2, ALONG[1])
+
+
+def across(sheet: JobSheet, groove: float) -> Spread:
+    """What to reckon with across a seam [mm]: the published spread, or the shop's own figure with its spread."""
+    published, own = published_across(sheet, groove), sheet.making.own_shrinkage
+    return published if own is None else _own(published.likely, own.across, own.across_spread)
+
+
+def along(sheet: JobSheet) -> Spread:
+    """What to reckon with along a seam [mm per m]."""
+    published, own = published_along(), sheet.making.own_shrinkage
+    return published if own is None else _own(published.likely, own.along, own.along_spread)
+
+
+def _own(likely: float, times: float, spread: float) -> Spread:
+    """So many times the published figure, two standard deviations either way; never less than nothing."""
+    return Spread(likely * max(times - 2 * spread, 0.0), likely * times, likely * (times + 2 * spread))
+
+
+def shrinkage_of(sheet: JobSheet, seams: Sequence[Joint]) -> Shrinkage | None:
+    """The shrinkage of these seams, each counted by its length; None where there are none."""
+    total = sum(joint.length for joint in seams)
+    if not total:
+        return None
+    spreads = [(across(sheet, joint.groove or 0.0), joint.length / total) for joint in seams]
+    mean = Spread(
+        *(sum(getattr(spread, part) * share for spread, share in spreads) for part in ("low", "likely", "high"))
+    )
+    own = sheet.making.own_shrinkage
+    return Shrinkage(mean, along(sheet), SOURCE, own.trays if own else 0, sheet.making.allow_shrinkage)
