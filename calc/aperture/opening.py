@@ -32,6 +32,7 @@ IN_LINE = (
     5.0  # [degrees] sides that turn less than this are cut as far out as each other, or their corner would run away
 )
 SEGMENTS = 64  # of a quarter circle
+SHARP = 1e-3  # [mm] a cutter that leaves less leaves nothing
 TOUCHES = 1e-3  # [mm] that arcs in short straights may be out
 
 
@@ -98,7 +99,7 @@ def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None 
             "pass. Take a smaller one."
         )
     cover = None
-    if seat == "lap":
+    if seat == "lap" and not cut.is_empty:
         cover, told = _covered(outline, cut, reach, plan)
         faults += told
     if seat == "upstand":
@@ -151,7 +152,7 @@ def cut_shape(opening: Outline, corners: tuple[Corner, ...], cutter_radius: floa
     Empty where the cutter has no room in there at all.
     """
     reached: BaseGeometry = shapely.Polygon(opening)
-    if cutter_radius > 0:  # all that a disc of the cutter's radius covers when it moves within the opening
+    if cutter_radius > SHARP:  # all that a disc of the cutter's radius covers when it moves within the opening
         reached = reached.buffer(-cutter_radius, join_style="mitre", mitre_limit=100.0).buffer(
             cutter_radius, quad_segs=SEGMENTS
         )
