@@ -171,9 +171,10 @@ def _covered(rim: Outline, cut: BaseGeometry, width: float, plan: Plan) -> tuple
     cover = float(edge.distance(cut)) if lap.contains(cut) else 0.0
     if cover >= LEAST_COVER - TOUCHES:
         return cover, []
-    show = plan.sheet.making.display.length
+    display = plan.sheet.making.display
+    show = display.length
     return cover, [
-        f"The lap, {show(width)} wide, would lie on the bench by {show(cover)} only, {_nearest(rim, edge, cut)}: at least "
+        f"The lap, {show(width)} wide, would lie on the bench by {display.fine(round(cover, 1))} only, {_nearest(rim, edge, cut)}: at least "
         f"{show(LEAST_COVER)} is wanted. Take a wider lap, less clearance or a smaller cutter."
     ]
 
