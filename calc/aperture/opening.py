@@ -172,10 +172,10 @@ def _covered(rim: Outline, cut: BaseGeometry, width: float, plan: Plan) -> tuple
     if cover >= LEAST_COVER - TOUCHES:
         return cover, []
     display = plan.sheet.making.display
-    show = display.length
+    lies = display.fine(round(cover, 1))
     return cover, [
-        f"The lap, {show(width)} wide, would lie on the bench by {display.fine(round(cover, 1))} only, {_nearest(rim, edge, cut)}: at least "
-        f"{show(LEAST_COVER)} is wanted. Take a wider lap, less clearance or a smaller cutter."
+        f"The lap, {display.length(width)} wide, would lie on the bench by {lies} only, {_nearest(rim, edge, cut)}: at least "
+        f"{display.length(LEAST_COVER)} is wanted. Take a wider lap, less clearance or a smaller cutter."
     ]
 
 
