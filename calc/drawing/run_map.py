@@ -1,0 +1,218 @@
+"""The run map: every run of a weld in the direction it is welded, numbered in the order made, and the tacks.
+
+Seams are seen from above. One that stands upright there is laid over: of a pan inward over its floor, of an upstand outward.
+"""
+
+import math
+import re
+from collections.abc import Sequence
+
+from calc import Plan
+from calc.drawing.boxes import Box
+from calc.drawing.course import Course, beside_line, course_of
+from calc.drawing.faces import name_faces
+from calc.drawing.labels import Block, Labels, Places, Spot
+from calc.drawing.parts import has_walls, strip_word, thing
+from calc.drawing.places import between, ring
+from calc.drawing.rim import WIDTH, away_from, draw_outlet, draw_seams, number_corners, start_plan
+from calc.drawing.view import View
+from calc.records import Outline, Point
+from calc.welding.records import Run, Weld, WeldPlan
+
+MARGIN = 44.0
+UPRIGHT = 0.02  # a seam that is seen shorter than this share of its length has no room for runs
+OFFSET = 5.0  # of a run's stroke from its seam
+SHORTEN = 1.2  # of a stroke at either end, so that one ends before the next begins
+TIP, WIDE = 7.0, 0.36  # of an arrow: its length, and half its width as a share of that
+DOT, TICK = 2.3, 2.6  # a first tack, and half the length of the others
+GAP = 2.5  # between a stroke and the circle of its number
+RINGS = ((7.0, 11.0), (9.0, 11.0), (10.6, 9.5), (12.6, 9.5))  # radius and size of letters, by how many there are
+LIMIT = 100.0  # a number that would cost more is told in the key
+MOST_TOLD = 12  # numbers that the key tells singly
+
+
+def run_map(plan: Plan, welding: WeldPlan, *, width: float = WIDTH) -> str:
+    """The runs of the seams and reliefs seen from above, numbered in the order in which they are made. Inline SVG."""
+    return _runs(plan, [weld for weld in welding.welds if weld.kind != "rim"], width)
+
+
+def rim_run_map(plan: Plan, welding: WeldPlan, *, width: float = WIDTH) -> str | None:
+    """The runs round a bare rim, numbered R1, R2 ...; None where no rim is welded."""
+    rims = [weld for weld in welding.welds if weld.kind == "rim"]
+    return _runs(plan, rims, width, before="R") if rims else None
+
+
+def run_count(welding: WeldPlan) -> int:
+    """How many runs the seams and reliefs take."""
+    return sum(len(weld.runs) for weld in welding.welds if weld.kind != "rim")
+
+
+def _runs(plan: Plan, welds: Sequence[Weld], width: float, before: str = "") -> str:
+    """The map of these welds; `before` stands before each number."""
+    labels, view = start_plan(plan, width, MARGIN, also=_laid_out(plan, welds))
+    draw_seams(labels, view, plan.shell, "thin")
+    outlet, at = plan.sheet.shape.outlet, plan.sheet.shape.outlet_at
+    if outlet and at:
+        draw_outlet(labels, view.at(at), outlet.bore * view.scale)
+    courses = [_course(plan, view, weld) for weld in welds]
+    sides = [-1.0 if weld.kind == "rim" else 1.0 for weld in welds]  # round a rim, outside it
+    for course, side in zip(courses, sides, strict=True):
+        labels.avoid(course.points, "weld")
+        labels.avoid(beside_line(course.points, side * OFFSET), "weld")
+    number_corners(labels, view.all(plan.sheet.shape.corners))
+    name_faces(labels, view, plan.shell, strips=False)
+    longest = max((len(f"{before}{run.turn}") for weld in welds for run in weld.runs), default=1)
+    ring_of, unnumbered = RINGS[min(longest, len(RINGS)) - 1], []
+    for weld, course, side in zip(welds, courses, sides, strict=True):
+        with labels.drawing.group(f"runs-{_as_id(weld.key)}", "welded", _title(weld, before)):
+            if weld.kind == "seam" and _is_upright(weld):
+                labels.drawing.lines([course.points], "thin laid")
+            _draw_tacks(labels, weld, course, side)
+            for run in weld.runs:
+                ahead = side if run.begins <= run.ends else -side
+                stroke = _draw_run(labels, run, course, ahead)
+                if not _number(labels, f"{before}{run.turn}", ring_of, stroke, ahead):
+                    unnumbered.append(run.turn)
+    labels.keyed[:0] = [(note, None) for note in _notes(plan, welds, before)]
+    if unnumbered:
+        some = ", ".join(f"{before}{turn}" for turn in sorted(unnumbered))
+        numbers = some if len(unnumbered) <= MOST_TOLD else f"{len(unnumbered)} runs"
+        labels.keyed.append((f"No room here for the number of {numbers}: see the order of runs", None))
+    what = "round the rim" if before else "of the seams"
+    return labels.finish(f"The runs {what}, numbered in the order in which they are made", "run-map")
+
+
+def _as_id(key: str) -> str:
+    """A step's key as an element's id may hold it."""
+    return re.sub(r"[^A-Za-z0-9]+", "-", key)
+
+
+def _title(weld: Weld, before: str) -> str:
+    turns = sorted(run.turn for run in weld.runs)
+    numbers = ", ".join(f"{before}{turn}" for turn in turns)
+    return f"{weld.name}: runs {numbers}" if turns else weld.name
+
+
+def _course(plan: Plan, view: View, weld: Weld) -> Course:
+    drawn = view.all(point[:2] for point in weld.line)
+    if weld.kind == "seam" and _is_upright(weld):
+        drawn = view.all(_laid(plan, weld))
+    return course_of(weld.line, drawn)
+
+
+def _is_upright(weld: Weld) -> bool:
+    """Whether a seam is seen end on from above."""
+    return math.dist(weld.line[0][:2], weld.line[-1][:2]) < UPRIGHT * weld.length
+
+
+def _laid(plan: Plan, weld: Weld) -> tuple[Point, Point]:
+    """Where an upright seam comes once laid over, from its start to its end [mm]: its top inside a pan, outside a rim."""
+    corners = plan.sheet.shape.corners
+    (x, y, start), (_, _, end) = weld.line[0], weld.line[-1]
+    index = min(range(len(corners)), key=lambda i: math.dist(corners[i], (x, y)))
+    seen = [(px, -py) for px, py in corners]
+    beyond = away_from(seen, index)
+    out = (beyond[0] - seen[index][0], seen[index][1] - beyond[1])
+    way = (-1.0 if has_walls(plan.shell) else 1.0) * weld.length / (math.hypot(*out) or 1.0)
+    foot, top = (x, y), (x + out[0] * way, y + out[1] * way)
+    return (foot, top) if start <= end else (top, foot)
+
+
+def _laid_out(plan: Plan, welds: Sequence[Weld]) -> Outline:
+    """Both ends of every upright seam as it is laid over [mm]."""
+    upright = [weld for weld in welds if weld.kind == "seam" and _is_upright(weld)]
+    return tuple(point for weld in upright for point in _laid(plan, weld))
+
+
+def _draw_run(labels: Labels, run: Run, course: Course, side: float) -> tuple[Point, ...]:
+    """The stroke of a run to the left (side 1) or the right of its way, with an arrow at its end; returns its line."""
+    stroke = list(beside_line(course.part(run.begins, run.ends), side * OFFSET))
+    stroke[0] = _nearer(stroke[0], stroke[1], SHORTEN)
+    stroke[-1] = _nearer(stroke[-1], stroke[-2], SHORTEN)
+    labels.drawing.lines([stroke], "outline run")
+    labels.drawing.tip(stroke[-1], stroke[-2], min(TIP, 0.6 * math.dist(stroke[-1], stroke[-2])), slim=WIDE)
+    return tuple(stroke)
+
+
+def _nearer(point: Point, other: Point, by: float) -> Point:
+    """A point moved towards another, by no more than a quarter of the way."""
+    apart = math.dist(point, other)
+    return between(point, other, min(by / apart, 0.25)) if apart else point
+
+
+def _draw_tacks(labels: Labels, weld: Weld, course: Course, side: float) -> None:
+    """A dot where the first tack is, ticks across the seam where the others are, on the side away from the runs."""
+    for tack in weld.tacks:
+        at = course.at(tack.at)
+        if tack.turn == 1:
+            labels.drawing.circle(at, DOT, "tip tack")
+            continue
+        near, far = course.part(max(0.0, tack.at - 0.5), tack.at + 0.5)[:2]
+        across = beside_line((near, far), -side * 2 * TICK)[0]
+        labels.drawing.line(at, (at[0] + across[0] - near[0], at[1] + across[1] - near[1]), "thin tack")
+
+
+def _number(labels: Labels, text: str, ring_of: tuple[float, float], stroke: Sequence[Point], far: float) -> bool:
+    """The number of a run in its circle (radius, size of its letters) beside the stroke, or led to it; whether there was room.
+
+    far: the side of the stroke (1 its left, -1 its right) that the seam is not on.
+    """
+    radius, size = ring_of
+    block: Block = ((text, size, True),)
+    room = (2 * radius, 2 * radius)
+    found = labels.find(block, [_abreast(stroke, radius, far), _round(stroke, radius)], LIMIT, room=room)
+    if found is None:
+        return False
+    spot = found[1]
+    centre = (spot.x, spot.y)
+    if spot.leader:
+        labels.drawing.line(centre, spot.leader, "dim leader")
+        labels.avoid((centre, spot.leader), "leader")
+    labels.drawing.circle(centre, radius, "ring")
+    labels.drawing.letter(block, centre, style="figure run-number")
+    labels.reserve(Box(*centre, *room, spot.angle))
+    return True
+
+
+def _abreast(stroke: Sequence[Point], radius: float, far: float) -> Places:
+    """Beside the middle of a stroke without a leader, across its seam only where there is no room on this side."""
+    start, end = stroke[len(stroke) // 2 - 1], stroke[len(stroke) // 2]
+    ways = ((far * (GAP + radius), 0.0), (-far * (GAP + OFFSET + radius), 4.0))
+
+    angle = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))  # of a circle only the room it takes turns
+
+    def places(_width: float, _height: float) -> list[Spot]:
+        spots = []
+        for share in (0.5, 0.4, 0.6, 0.3, 0.7):
+            at = between(start, end, share)
+            ahead = (at[0] + end[0] - start[0], at[1] + end[1] - start[1])
+            for reach, cost in ways:
+                (x, y), _ = beside_line((at, ahead), reach)
+                spots.append(Spot(x, y, angle, cost + abs(share - 0.5) * 8))
+        return spots
+
+    return places
+
+
+def _round(stroke: Sequence[Point], radius: float) -> Places:
+    """Round the middle of a stroke, further off, with a leader to it."""
+    start, end = stroke[len(stroke) // 2 - 1], stroke[len(stroke) // 2]
+    target = between(start, end, 0.5)
+    return ring(target, (radius, 2 * radius, 3.2 * radius, 5 * radius, 7 * radius), leader=True)
+
+
+def _notes(plan: Plan, welds: Sequence[Weld], before: str) -> list[str]:
+    """How the map is read, and from which side it is welded."""
+    count = sum(len(weld.runs) for weld in welds)
+    first, last = f"{before}1", f"{before}{count}"
+    notes = [f"Arrows: runs {first} to {last} in the order made, each the way it is welded, back-stepped"]
+    if any(weld.tacks for weld in welds):
+        notes.append("Dot: the first tack of a seam; ticks: its others, in the order of the table")
+    if any(weld.kind == "seam" and weld.side == "dry" for weld in welds) and not (
+        has_walls(plan.shell) or strip_word(plan) == "upstand"
+    ):
+        notes.append(f"Seen from above; with the {thing(plan)} turned over to weld it, left and right change places")
+    if _laid_out(plan, welds):
+        way = "inward, its top innermost" if has_walls(plan.shell) else "outward, its top outermost"
+        notes.append(f"An upright seam is laid over {way}")
+    return notes
