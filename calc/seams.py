@@ -13,6 +13,7 @@ from calc.tables.welding import Travel, travel_for_estimate
 
 CAP_HEIGHT = 0.3  # common practice: a flush-ish cap on thin sheet stands about 0.3 of the thickness above it
 CAP_WIDTH = 3.0  # common practice: and is about three thicknesses wide, plus the gap
+SQUARE_BUTT = 20.0  # [degrees] common practice: an opening up to this is welded as a square butt
 STEEPEST = 170.0  # [degrees] an opening is reckoned at no more than this: nothing is welded into a closed fold
 
 
@@ -22,8 +23,8 @@ def filler_of(sheet: JobSheet) -> Filler:
 
 
 def travel_of(sheet: JobSheet) -> Travel:
-    """The welding speed to estimate with, for the sheet's metal."""
-    return travel_for_estimate(sheet.material.properties.family, sheet.material.thickness)
+    """The welding speed to estimate with, for the sheet's metal and process."""
+    return travel_for_estimate(sheet.material.properties.family, sheet.material.thickness, sheet.making.process)
 
 
 def seam_length(shell: Shell) -> float:

@@ -3,8 +3,8 @@
 import math
 from collections.abc import Iterator
 
-from calc.seams import filler_of, rim_weld
 from calc.shell import normal
+from calc.steps.weld_words import filler_words, tack_words, weld_detail
 from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
 
 SCREW_PITCH = 100.0  # [mm] common practice: a sealed flange is screwed about this often
@@ -62,14 +62,24 @@ def _let_in(work: Work, *, bare: bool) -> Iterator[Step]:
 
 
 def _weld_in(work: Work) -> Iterator[Step]:
-    rim = rim_weld(work.sheet, work.shell)
-    yield work.step(
-        "weld:rim",
-        "install",
-        f"Set the tray in ({_lift(work)}). Fire watch kept; tack and weld the rim all round into the bench, which must "
-        f"be of a metal that {filler_of(work.sheet).name} welds to {work.sheet.material.alloy}, {work.length(rim)}.{work.each}",
-        work.copies * rim / 1000,
-    )
+    bench = work.sheet.bench.alloy
+    for rim in work.welds("rim"):
+        of_metal = (
+            f", which is of {bench}"
+            if bench
+            else f", which must be of a metal that {rim.filler} welds to {work.sheet.material.alloy}"
+        )
+        side = (
+            "from underneath where it can be reached" if rim.side == "dry" else "from above, as chosen, dressed flush"
+        )
+        yield work.step(
+            rim.key,
+            "install",
+            f"Set the tray in ({_lift(work)}). Fire watch kept; tack and weld the rim all round into the bench{of_metal}, {side}"
+            f", {work.length(rim.length)}, {filler_words(rim, work.display)}.{work.each}",
+            work.copies * rim.length / 1000,
+            f"{tack_words(rim, work)} {weld_detail(rim, work)}",
+        )
 
 
 def _seal_in(work: Work) -> Iterator[Step]:

@@ -329,7 +329,7 @@ def test_en_485(thickness, deviation):
 
 
 @pytest.mark.parametrize(
-    ("thickness", "amps", "rod", "argon", "travel"),
+    ("thickness", "amps", "rod", "flow", "travel"),
     [
         # Welding handbooks, aluminium, butt, AC.
         (1.6, (60, 80), 1.6, (6, 7), 400),
@@ -337,10 +337,10 @@ def test_en_485(thickness, deviation):
         (4.8, (180, 220), 3.2, (6.5, 10), 250),
     ],
 )
-def test_tig_aluminium(thickness, amps, rod, argon, travel):
+def test_tig_aluminium(thickness, amps, rod, flow, travel):
     found = tig_settings("aluminium", thickness)
     assert found.amps == pytest.approx(amps)
-    assert (found.filler, found.argon, found.travel) == (rod, argon, pytest.approx(travel))
+    assert (found.filler, found.flow, found.travel) == (rod, flow, pytest.approx(travel))
 
 
 @pytest.mark.parametrize(("thickness", "amps"), [(1.6, (60, 70)), (3.2, (70, 95))])  # welding handbooks

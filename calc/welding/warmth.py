@@ -1,0 +1,59 @@
+"""How warm the metal still is from earlier runs where a run begins.
+
+Each run is an instantaneous line source through a thin plate (Carslaw and Jaeger, Conduction of Heat in Solids, 10.3; so
+Rosenthal's thin plate): dT = (q/t) / (4 pi k dt) exp(-r^2 / (4 a dt)). The plate has no edges here and loses nothing to the
+air, and the way is taken straight through space: a measure to compare orders by, not a temperature to weld by.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calc.sheet import JobSheet
+from calc.tables.heat import conduction_of
+from calc.welding.records import Warmth
+from calc.welding.runs import Piece
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """Of a weld: travel [mm/min]; elapsed minutes of each mm, arc time and all; net heat [kJ/mm]."""
+
+    travel: float
+    minutes: float
+    heat: float
+
+
+def residual(sheet: JobSheet, ordered: Sequence[Piece], paces: Sequence[Pace]) -> Array:
+    """How much warmer than the shop [K] each run finds the place where it begins, in this order."""
+    if not ordered:
+        return np.zeros(0)
+    metal = sheet.material.properties
+    carries, thickness = conduction_of(metal), sheet.material.thickness
+    lengths = np.array([abs(piece.ends - piece.begins) for piece in ordered])
+    travel, minutes, heat = (
+        np.array([getattr(paces[piece.weld], part) for piece in ordered]) for part in ("travel", "minutes", "heat")
+    )
+    starts = np.concatenate(([0.0], np.cumsum(lengths * minutes)[:-1])) * 60
+    amid = starts + lengths / travel * 30  # [s] half-way through the arc time
+    begins = np.array([piece.line[0] for piece in ordered])
+    middles = np.array([piece.middle for piece in ordered])
+    passed = starts[:, None] - amid[None, :]
+    apart = np.linalg.norm(begins[:, None, :] - middles[None, :, :], axis=2) / 1000
+    per_thickness = heat * lengths * 1000 / (thickness / 1000)  # [J/m]
+    earlier = np.tril(np.ones_like(passed, dtype=bool), -1)
+    passed = np.where(earlier, passed, 1.0)
+    spread = 4 * carries.diffusivity(metal.density) * passed
+    warmer = per_thickness[None, :] / (4 * math.pi * carries.conductivity * passed) * np.exp(-(apart**2) / spread)
+    return np.asarray(np.where(earlier, warmer, 0.0).sum(axis=1), dtype=np.float64)
+
+
+def warmth(found: Sequence[Array]) -> Warmth:
+    """The worst and the mean over runs that were made in several goes, each go begun cold."""
+    together = np.concatenate(found) if found else np.zeros(0)
+    return Warmth(float(together.max()), float(together.mean())) if len(together) else Warmth(0.0, 0.0)
