@@ -3,10 +3,12 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from calc.drawing.places import between
 from calc.records import Point, Point3
+
+SAME = 1e-6  # [mm] places no further apart are one
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +28,9 @@ class Course:
     def part(self, begins: float, ends: float) -> tuple[Point, ...]:
         """The line from one place to another [mm], in the direction from `begins` to `ends`, round corners between them."""
         low, high = sorted((begins, ends))
-        within = [point for reach, point in zip(self.reaches, self.points, strict=True) if low < reach < high]
+        within = [
+            point for reach, point in zip(self.reaches, self.points, strict=True) if low + SAME < reach < high - SAME
+        ]
         line = (self.at(low), *within, self.at(high))
         return line if begins <= ends else line[::-1]
 
@@ -38,10 +42,13 @@ def course_of(line: Sequence[Point3], drawn: Sequence[Point]) -> Course:
     >>> course.at(25), course.at(80), course.part(80, 25)
     ((7.5, 0.0), (15.0, 15.0), ((15.0, 15.0), (15, 0), (7.5, 0.0)))
     """
-    reaches = [0.0]
-    for start, end in pairwise(line):
-        reaches.append(reaches[-1] + math.dist(start, end))
-    return Course(tuple(drawn), tuple(reaches))
+    return Course(tuple(drawn), (0.0, *accumulate(math.dist(start, end) for start, end in pairwise(line))))
+
+
+def ring_course(line: Sequence[Point3], drawn: Sequence[Point], length: float) -> Course:
+    """The course of a weld that ends where it began; length [mm]: its own, of which the line may be chords."""
+    course = course_of((*line, line[0]), (*drawn, drawn[0]))
+    return Course(course.points, tuple(reach / course.reaches[-1] * length for reach in course.reaches))
 
 
 def beside_line(line: Sequence[Point], offset: float) -> tuple[Point, ...]:

@@ -23,7 +23,7 @@ def shop_form(**change: str) -> dict[str, str]:
     form |= {"bend_method": "din-6935", "k_factor": "", "longest_fold": "1250 mm", "largest_blank": "2500 mm"}
     form |= {"guide_offset": "95 mm", "least_clamp": "50 mm", "blade_diameter": "190 mm", "blade_teeth": "54"}
     form |= {"saw_speed": "5000", "blade_speed": "7000"}
-    form |= {"process": "TIG", "marking_error": "0.4", "cutting_error": "0.8"}
+    form |= {"process": "TIG", "marking_error": "0.4 mm", "cutting_error": "0.8 mm"}
     form |= {"seam_gap": "0.8", "paper_address": "http://10.0.0.7:8000", "seen": stamp_of(ShopSettings.current())}
     return form | change
 
