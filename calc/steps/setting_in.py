@@ -76,8 +76,8 @@ def _weld_in(work: Work) -> Iterator[Step]:
         yield work.step(
             rim.key,
             "install",
-            f"Set the tray in ({_lift(work)}). Fire watch kept; tack and weld the rim all round into the bench{of_metal}, {side}"
-            f", {work.length(rim.length)}, {filler_words(rim, work.display)}.{work.each}",
+            f"Set the tray in ({_lift(work)}). Fire watch kept; tack and weld the rim all round into the bench{of_metal}, "
+            f"{side}, {work.length(rim.length)}, {filler_words(rim, work.display)}.{work.each}",
             work.copies * rim.length / 1000,
             f"{tack_words(rim, work)} {weld_detail(rim, work)}{_thick_bench(work)}",
         )

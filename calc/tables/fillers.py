@@ -117,7 +117,8 @@ def rule_of(rod: Filler, base: Alloy, to: Alloy | None = None) -> str:
     if families == {"stainless"}:
         return "Only a brush and tools kept for stainless, and never a rod of mild steel: the seam rusts."
     if families == {"steel"}:
-        return f"No {'zinc' if zinc else 'scale or rust'} left on the joint, 20 mm either side: the seam comes out full of holes."
+        on_it = "zinc" if zinc else "scale or rust"
+        return f"No {on_it} left on the joint, 20 mm either side: the seam comes out full of holes."
     return _rule_of_aluminium(rod, max(metal.magnesium for metal in metals), metals)
 
 

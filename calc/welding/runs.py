@@ -49,7 +49,7 @@ class Piece:
 
 def halves(course: Course, weld: int, most: float) -> Iterator[list[Piece]]:
     """The runs of a weld, those of each half of each stretch in the order in which they must be made: outward."""
-    for start, end in course.stretches:
+    for stretch, (start, end) in enumerate(course.stretches):
         count = parts_of(end - start, most)
         marks = [start + (end - start) * i / count for i in range(count)] + [end]
         amid = count // 2
@@ -57,7 +57,7 @@ def halves(course: Course, weld: int, most: float) -> Iterator[list[Piece]]:
             outward = range(here, count) if step > 0 else range(here, 0, -1)
             pieces = [(marks[i + step], marks[i]) for i in outward]
             if pieces:
-                yield [Piece(weld, a, b, (course.at(a), course.at(b))) for a, b in pieces]
+                yield [Piece(weld, a, b, course.between(stretch, a, b)) for a, b in pieces]
 
 
 def in_order(queues: Sequence[Sequence[Piece]], before: Sequence[Piece] = ()) -> list[Piece]:
