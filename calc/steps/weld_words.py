@@ -17,14 +17,14 @@ def filler_words(weld: Weld, display: Display) -> str:
 
 def setting_words(setting: Setting, process: str, display: Display) -> str:
     """Where the machine is set to begin with."""
-    amps = _span(setting.amps, "A")
-    flow = _span(setting.gas_flow, "l/min")
+    amps = _span(setting.amps, ".0f", "A")
+    flow = _span(setting.gas_flow, "g", "l/min")
     words = f"{process} {amps} at {setting.volts:.1f} V, {setting.gas} {flow}, about {display.length(setting.travel)} a minute"
     return f"{words}: try it on an offcut"
 
 
-def _span(ends: tuple[float, float], unit: str) -> str:
-    low, high = (f"{end:.3g}" for end in ends)
+def _span(ends: tuple[float, float], digits: str, unit: str) -> str:
+    low, high = (format(end, digits) for end in ends)
     return f"{high} {unit}" if low == high else f"{low} to {high} {unit}"
 
 
@@ -51,23 +51,17 @@ def tack_words(weld: Weld, work: Work) -> str:
 def run_words(weld: Weld) -> str:
     """How many runs a weld takes, which way each goes, and their numbers over all that is welded in one go."""
     numbers = ", ".join(str(run.turn) for run in sorted(weld.runs, key=lambda run: run.turn))
-    if weld.kind == "reliefs":
-        return f"Numbers {numbers} on the weld map, after the seams."
+    back = "each begun at its outer end and welded back to the one before"
+    match weld.kind:
+        case "reliefs":
+            return f"Numbers {numbers} on the weld map, after the seams."
+        case "outlet":
+            return f"{len(weld.runs)} runs, a quarter of the way round at a time and opposite quarters in turn."
+        case "rim":
+            return f"{len(weld.runs)} runs, from each side's middle outward, {back}; numbered by themselves on the weld map."
     if len(weld.runs) == 1:
         return f"One run, number {numbers} on the weld map."
-    where = (
-        "each side's middle"
-        if weld.kind == "rim"
-        else "one end of each quarter"
-        if weld.kind == "outlet"
-        else "the middle"
-    )
-    return (
-        f"{len(weld.runs)} runs from {where} outward, each begun at its outer end and welded back to the one before: numbers "
-        f"{numbers} on the weld map, in turn with those of the other seams."
-        if weld.kind == "seam"
-        else f"{len(weld.runs)} runs from {where} outward, each begun at its outer end and welded back to the one before."
-    )
+    return f"{len(weld.runs)} runs from the middle outward, {back}: numbers {numbers} on the weld map, seams in turn."
 
 
 def weld_detail(weld: Weld, work: Work) -> str:

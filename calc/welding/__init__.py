@@ -122,7 +122,8 @@ def _runs(number: int, goes: Sequence[Sequence[Piece]]) -> tuple[Run, ...]:
 def _weld(sheet: JobSheet, wanted: Wanted, filler: Filler, setting: Setting, runs: tuple[Run, ...]) -> Weld:
     """All that is worked out of a weld."""
     process, course, joint = sheet.making.process, wanted.course, wanted.joint
-    side, why = side_of(sheet, wanted.kind)
+    groove = joint.groove if joint else None
+    side, why = side_of(sheet, wanted.kind, groove)
     amps = sum(setting.amps) / 2
     tacks: tuple[Tack, ...] = () if wanted.kind == "reliefs" else tacks_of(course, sheet.making.tack_pitch)
     arc = course.length / setting.travel
@@ -137,8 +138,8 @@ def _weld(sheet: JobSheet, wanted: Wanted, filler: Filler, setting: Setting, run
         line=course.line,
         length=course.length,
         dihedral=joint.dihedral if joint else None,
-        groove=joint.groove if joint else None,
-        form=form_of(wanted.kind, joint.groove if joint else None),
+        groove=groove,
+        form=form_of(wanted.kind, groove, side),
         root_gap=sheet.making.seam_gap if joint else 0.0,
         side=side,
         why=why,
