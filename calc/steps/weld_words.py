@@ -7,7 +7,7 @@ from calc.steps.work import Work
 from calc.units import Display
 from calc.welding.records import Setting, Weld
 
-MOST_PLACES = 30  # tacks whose places are told one by one; more are spaced by eye between those
+MOST_PLACES = 24  # tacks whose places are told one by one; the rest of a long seam go on as these
 
 
 def filler_words(weld: Weld, display: Display) -> str:
@@ -41,11 +41,18 @@ def start_words(weld: Weld, work: Work) -> str:
 def tack_words(weld: Weld, work: Work) -> str:
     """Where the tacks of a weld lie, in the order in which they are made."""
     places = sorted(tack.at for tack in weld.tacks)
-    apart = work.length(min(b - a for a, b in pairwise(places)))
-    start = "corner 1 round the rim" if weld.kind == "rim" else start_words(weld, work)
+    if weld.kind == "outlet":
+        return f"{len(places)} tacks first, opposite ones in turn."
+    gaps = [after - before for before, after in pairwise(places)]
+    if weld.kind == "rim":
+        return (
+            f"{len(places)} tacks, up to {work.length(max(gaps))} apart and one at each corner: the middle of each side first, "
+            "then outward, opposite sides in turn."
+        )
     told = ", ".join(work.display.figure(tack.at) for tack in weld.tacks[:MOST_PLACES])
     more = " and so on outward" if len(weld.tacks) > MOST_PLACES else ""
-    return f"{len(places)} tacks, {apart} apart; from {start}, in this order, at {told} {work.display.called}{more}."
+    where = f"from {start_words(weld, work)}, in this order, at {told} {work.display.called}{more}"
+    return f"{len(places)} tacks, {work.length(min(gaps))} apart; {where}."
 
 
 def run_words(weld: Weld) -> str:

@@ -62,7 +62,7 @@ def residual(sheet: JobSheet, ordered: Sequence[Piece], paces: Sequence[Pace]) -
         rows, before = slice(first, first + AT_ONCE), slice(0, min(first + AT_ONCE, len(ordered)))
         passed = starts[rows, None] - amid[None, before]
         apart = np.linalg.norm(begins[rows, None, :] - middles[None, before, :], axis=2) / 1000
-        earlier = np.tri(*passed.shape, first - 1, dtype=bool)
+        earlier = np.tri(passed.shape[0], passed.shape[1], first - 1, dtype=bool)
         found = warmer(sheet.material.properties, source[None, before], np.where(earlier, passed, 1.0), apart)
         sums.append(np.where(earlier, found, 0.0).sum(axis=1))
     return np.concatenate(sums)
