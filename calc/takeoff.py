@@ -11,7 +11,6 @@ from calc.laid import Layout
 from calc.layout.job import sawn_off
 from calc.sharing import shares_of
 from calc.sheet import JobSheet
-from calc.shell import Shell
 from calc.welding.records import Kind, WeldPlan
 
 KINDS: tuple[Kind, ...] = ("seam", "reliefs", "outlet", "rim")
@@ -24,8 +23,8 @@ class Takeoff:
     Of a sheet that two jobs share, each counts its own share; its offcuts are the host's.
 
     weld_length is all that is welded: seams between faces, the bare rim into the bench, the outlet fitting, reliefs welded
-    shut; each of them has a figure of its own. filler_mass is what is bought, rod stubs included. cut_length is of the
-    straight cuts; what they leave to be cut by hand is hand_cut_length. fold_length is of the bend lines.
+    shut; each of them has a figure of its own. filler_mass is what is bought, stubs or spatter included. cut_length is of
+    the straight cuts; what they leave to be cut by hand is hand_cut_length. fold_length is of the bend lines.
     """
 
     net_area: float
@@ -47,10 +46,8 @@ class Takeoff:
     relief_weld_length: float = 0.0
 
 
-def take_off_job(
-    sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout: Layout, welding: WeldPlan | None
-) -> Takeoff:
-    """The takeoff of a sheet, its shell, blanks, layout and weld plan."""
+def take_off_job(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout, welding: WeldPlan | None) -> Takeoff:
+    """The takeoff of a sheet, its blanks, layout and weld plan."""
     copies = sheet.quantity
     net_mass = copies * math.fsum(blank.count * blank.mass for blank in blanks)
     sheet_area = math.fsum(

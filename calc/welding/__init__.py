@@ -110,8 +110,8 @@ def _goes(wanted: Sequence[Wanted], most: float) -> list[list[Piece]]:
         kind: [queue for each, of_weld in zip(wanted, queues, strict=True) if each.kind == kind for queue in of_weld]
         for kind in ("seam", "reliefs", "outlet", "rim")
     }
-    seams = in_order(by_kind["seam"])
-    goes = [[*seams, *in_order(by_kind["reliefs"], seams[-2:])], in_order(by_kind["outlet"]), in_order(by_kind["rim"])]
+    reliefs = in_order(by_kind["reliefs"])
+    goes = [[*in_order(by_kind["seam"], reliefs[:2]), *reliefs], in_order(by_kind["outlet"]), in_order(by_kind["rim"])]
     return [pieces for pieces in goes if pieces]
 
 
@@ -122,7 +122,8 @@ def _runs(number: int, goes: Sequence[Sequence[Piece]]) -> tuple[Run, ...]:
 def _weld(sheet: JobSheet, wanted: Wanted, filler: Filler, setting: Setting, runs: tuple[Run, ...]) -> Weld:
     """All that is worked out of a weld."""
     process, course, joint = sheet.making.process, wanted.course, wanted.joint
-    side, why = side_of(sheet, wanted.kind)
+    groove = joint.groove if joint else None
+    side, why = side_of(sheet, wanted.kind, groove)
     amps = sum(setting.amps) / 2
     tacks: tuple[Tack, ...] = () if wanted.kind == "reliefs" else tacks_of(course, sheet.making.tack_pitch)
     arc = course.length / setting.travel
@@ -137,8 +138,8 @@ def _weld(sheet: JobSheet, wanted: Wanted, filler: Filler, setting: Setting, run
         line=course.line,
         length=course.length,
         dihedral=joint.dihedral if joint else None,
-        groove=joint.groove if joint else None,
-        form=form_of(wanted.kind, joint.groove if joint else None),
+        groove=groove,
+        form=form_of(wanted.kind, groove, side),
         root_gap=sheet.making.seam_gap if joint else 0.0,
         side=side,
         why=why,
