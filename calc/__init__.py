@@ -6,6 +6,7 @@ from typing import Any
 
 from calc.advice import Advice, advise
 from calc.blank import Blank
+from calc.budget import Budget, budget_of
 from calc.costing import Cost, cost_job
 from calc.drainage import Drainage, drain
 from calc.joins import join
@@ -40,6 +41,7 @@ class Plan:
     cost: Cost
     warnings: tuple[Advice, ...]
     rounding: Rounding | None = None  # None in a plan of an earlier day
+    budget: Budget | None = None  # None of loose parts and in a plan of an earlier day
 
     def as_json(self) -> dict[str, Any]:
         """The plan as JSON, numbers rounded; the text that is stored and printed."""
@@ -72,4 +74,5 @@ def plan(sheet: JobSheet | Mapping[str, Any]) -> Plan:
     cost = cost_job(sheet, layout, takeoff, steps)
     warnings = advise(sheet, shell, blanks, layout, drainage, takeoff)
     rounding = rounding_of(blanks, shell, sheet.making.display)
-    return Plan(FORMAT, sheet, shell, blanks, layout, drainage, takeoff, steps, cost, warnings, rounding)
+    budget = budget_of(shell, sheet)
+    return Plan(FORMAT, sheet, shell, blanks, layout, drainage, takeoff, steps, cost, warnings, rounding, budget=budget)

@@ -14,9 +14,9 @@ from calc.shell import Shell
 from calc.steps.blanks import cut, cut_by_hand, cut_keys, dress, drill, fold, mark, measure
 from calc.steps.joining import SQUARE_BUTT, fit, fit_outlet, planish, weld
 from calc.steps.setting_in import finish, install, test
-from calc.steps.turns import in_turn
 from calc.steps.work import Step, Work
 from calc.takeoff import Takeoff
+from calc.turns import in_turn
 
 __all__ = ["SQUARE_BUTT", "Step", "cut_key", "cut_keys", "in_turn", "plan_steps"]
 

@@ -8,9 +8,9 @@ from calc.laid import Layout
 from calc.seams import travel_of
 from calc.sheet import JobSheet
 from calc.shell import Joint, Shell
-from calc.steps.turns import in_turn
 from calc.tables.minutes import STANDARD, WELD_TRAVEL
 from calc.takeoff import Takeoff
+from calc.turns import in_turn
 from calc.units import Display
 
 CLEAN_BAND = 20  # [mm] common practice: bright metal this far either side of a joint
