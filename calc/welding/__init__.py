@@ -16,16 +16,16 @@ from calc.shrinkage import across, along, shrinkage_of
 from calc.tables.alloys import alloy
 from calc.tables.fillers import Filler, rule_of
 from calc.tables.welding import GASES, arc_volts, gas_round_a_run, heat_input, settings_for_estimate
+from calc.turns import in_turn
 from calc.welding.courses import Course, outlet_course, reliefs_course, rim_course, seam_course
 from calc.welding.records import Kind, Run, Setting, Tack, Weld, WeldPlan
 from calc.welding.rods import ROD_LENGTH, bought, filler_masses, metres, rim_filler, seam_filler
 from calc.welding.runs import Piece, end_to_end, halves, in_order, longest_run, runs_of, tacks_of
 from calc.welding.times import standard_minutes
-from calc.welding.turns import in_turn
 from calc.welding.warmth import Pace, residual, warmth
 from calc.welding.words import form_of, side_of
 
-__all__ = ["WeldPlan", "filler_masses", "in_turn", "plan_welds", "standard_minutes"]
+__all__ = ["WeldPlan", "filler_masses", "plan_welds", "standard_minutes"]
 
 WORK = {"seam": "weld", "reliefs": "weld", "outlet": "outlet", "rim": "install"}  # the kind of work of a weld's step
 
