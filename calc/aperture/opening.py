@@ -20,7 +20,7 @@ from calc import Plan
 from calc.aperture.corners import Corner, angle_at, corners_of_opening
 from calc.distances import lengths_between
 from calc.families.strips import Lap, offset_outward
-from calc.fitup.measurements import diagonals
+from calc.fitup.measurements import diagonals, sides_of
 from calc.fitup.sizes import rim_loop, strip_reach
 from calc.outlines import take_off
 from calc.records import Outline
@@ -52,7 +52,7 @@ class Aperture:
     rim: as measured; outside: what passes through the bench; outline: what to cut, its corners sharp; corners: what each
     takes; sides, diagonals: of the opening, to check it by; out: how far outside the measured rim each side is cut.
     cover: the least that a lap lies on the bench, None where it is no lap; covers: whether that is enough.
-    faults: why it must not be cut; cautions: what to mind when cutting.
+    faults: why it must not be cut; cautions: what to mind when cutting. reach: how wide the lap is, or how high the upstand.
     """
 
     seat: Literal["bare", "lap", "upstand"]
@@ -67,6 +67,7 @@ class Aperture:
     covers: bool
     faults: tuple[str, ...]
     cautions: tuple[str, ...]
+    reach: float = 0.0
 
 
 def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None = None) -> Aperture | None:
@@ -108,13 +109,14 @@ def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None 
         outside=outside,
         outline=opening,
         corners=corners,
-        sides=lengths_between(opening, [(index, (index + 1) % len(opening)) for index in range(len(opening))]),
-        diagonals=lengths_between(opening, diagonals(opening)),
+        sides=lengths_between(opening, sides_of(len(opening))),
+        diagonals=lengths_between(opening, diagonals(outline)),
         out=out,
         cover=cover,
         covers=cover is None or cover >= LEAST_COVER - TOUCHES,
         faults=tuple(faults),
         cautions=_cautions(plan, cutting, seat),
+        reach=reach,
     )
 
 
@@ -144,9 +146,12 @@ def _evened(found: list[float], outline: Outline) -> tuple[float, ...]:
 
 
 def cut_shape(opening: Outline, corners: tuple[Corner, ...], cutter_radius: float) -> BaseGeometry:
-    """What is taken out of the bench: all that the cutter reaches within the opening, and the reliefs."""
+    """What is taken out of the bench: all that the cutter reaches within the opening, and the reliefs.
+
+    Empty where the cutter has no room in there at all.
+    """
     reached: BaseGeometry = shapely.Polygon(opening)
-    if cutter_radius > 0:
+    if cutter_radius > 0:  # all that a disc of the cutter's radius covers when it moves within the opening
         reached = reached.buffer(-cutter_radius, join_style="mitre", mitre_limit=100.0).buffer(
             cutter_radius, quad_segs=SEGMENTS
         )
@@ -155,7 +160,7 @@ def cut_shape(opening: Outline, corners: tuple[Corner, ...], cutter_radius: floa
         for corner in corners
         if corner.relief
     ]
-    return shapely.union_all([reached, *holes], grid_size=1e-6)
+    return reached if reached.is_empty else shapely.union_all([reached, *holes], grid_size=1e-6)
 
 
 def _covered(rim: Outline, cut: BaseGeometry, width: float, plan: Plan) -> tuple[float, list[str]]:
