@@ -1,0 +1,87 @@
+"""What was measured of a tray that is welded, and where its opening comes in the bench. Lines are added, never changed:
+the newest of a tray stands."""
+
+from typing import Self
+
+from django.db import models
+from django.db.models import OuterRef, Q, Subquery
+
+from fabjobs.models.job import Fabrication
+from fabjobs.models.logged import LONGEST_NOTE, LoggedLine
+from fabjobs.models.planned import Revision
+
+
+class TrayQuerySet(models.QuerySet["TrayLine"]):
+    def standing(self) -> Self:
+        """The newest line of each tray."""
+        same = self.model._default_manager.filter(fabrication=OuterRef("fabrication"), copy=OuterRef("copy"))
+        return self.filter(pk=Subquery(same.order_by("-pk").values("pk")[:1]))
+
+
+class TrayLine(LoggedLine):
+    """A line about one tray of a fabrication, counted from 1."""
+
+    fabrication = models.ForeignKey(Fabrication, on_delete=models.PROTECT, related_name="%(class)s_lines")
+    copy = models.PositiveIntegerField("tray number")
+
+    class Meta:
+        abstract = True
+
+
+class AsBuilt(TrayLine):
+    """A tray as it was measured after welding: `measured` holds lengths [mm] by the key that the plan of its revision gives
+    each. Of a tray measured again the newest line stands; the older ones stay to be seen."""
+
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="as_builts")
+    measured = models.JSONField("lengths measured, mm")
+    note = models.CharField(max_length=LONGEST_NOTE, blank=True, default="")
+
+    objects = TrayQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["fabrication", "copy", "pk"]
+        indexes = [models.Index(fields=["fabrication", "copy"], name="as_built_of_a_tray")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(copy__gte=1) & ~Q(measured={}),
+                name="as_built_measures_a_tray",
+                violation_error_message="Trays count from 1, and something of one was measured.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"tray {self.copy} measured by {self.by}"
+
+
+class Aperture(TrayLine):
+    """The figures by which a tray's opening is set out in the bench [mm]; what is cut follows from the tray as it is measured.
+
+    cutter_radius: the smallest inside corner that the cutter leaves. corner: the rim's side from it to the next lies along
+    the bench's edge; from_end: how far along that edge it is from the bench's end; from_edge, from_edge_next: how far that
+    corner and the next are from the edge.
+    """
+
+    clearance = models.FloatField()
+    cutter_radius = models.FloatField()
+    bench_thickness = models.FloatField(null=True, blank=True)
+    corner = models.PositiveSmallIntegerField("corner of the rim that is measured to")
+    from_end = models.FloatField("from the bench's end")
+    from_edge = models.FloatField("from the bench's edge")
+    from_edge_next = models.FloatField("the next corner's, from the bench's edge")
+
+    objects = TrayQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["fabrication", "copy", "pk"]
+        indexes = [models.Index(fields=["fabrication", "copy"], name="aperture_of_a_tray")]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(copy__gte=1, corner__gte=1, clearance__gte=0, cutter_radius__gte=0)
+                & (Q(bench_thickness=None) | Q(bench_thickness__gt=0)),
+                name="aperture_has_its_figures",
+                violation_error_message="Trays and corners count from 1; clearance and cutter are 0 or more.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"aperture of tray {self.copy} by {self.by}"
