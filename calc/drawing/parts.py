@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from calc import Plan
 from calc.blank import BlankEdge
-from calc.fitup.sizes import Bottom, bottoms, has_walls, strip_reach, strip_word, wall_heights
+from calc.fitup.sizes import Bottom, bottoms, has_walls, rim_loop, strip_reach, strip_word, wall_heights
 from calc.shell import Shell
 
 __all__ = [
@@ -13,17 +13,6 @@ __all__ = [
 ]  # fmt: skip
 
 GIVEN = "given"  # a corner of a flat part, by its number in the outline as given
-
-
-def rim_loop(shell: Shell) -> tuple[int, ...]:
-    """The vertices round the rim, anticlockwise from above from corner 1: where the faces end that are no strips."""
-    body = [face for face in shell.faces if face.role != "strip"]
-    edges = {edge for face in body for edge in face.edges}
-    following = dict(edge for edge in edges if edge[::-1] not in edges)
-    loop = [min(following)]
-    while following[loop[-1]] != loop[0]:
-        loop.append(following[loop[-1]])
-    return tuple(loop)
 
 
 def thing(plan: Plan) -> str:

@@ -9,6 +9,17 @@ from calc.shell import Role, Shell
 STRIPS = {"lap": "lap", "upstand": "upstand", "free": "return"}  # what the strips on a rim are, by how it is set in
 
 
+def rim_loop(shell: Shell) -> tuple[int, ...]:
+    """The vertices round the rim, anticlockwise from above from corner 1: where the faces end that are no strips."""
+    body = [face for face in shell.faces if face.role != "strip"]
+    edges = {edge for face in body for edge in face.edges}
+    following = dict(edge for edge in edges if edge[::-1] not in edges)
+    loop = [min(following)]
+    while following[loop[-1]] != loop[0]:
+        loop.append(following[loop[-1]])
+    return tuple(loop)
+
+
 def has_walls(shell: Shell) -> bool:
     """Whether it is a floor with walls on it, not facets that fall to a point."""
     return any(face.role == "wall" for face in shell.faces)
