@@ -156,11 +156,6 @@ class Trays:
         """Whether they are set into a bench, through an opening."""
         return self.plan.sheet.shape.seat != "free"
 
-    @property
-    def corners(self) -> int:
-        """How many corners a rim has."""
-        return len(self.plan.sheet.shape.corners)
-
     def tray(self, number: int) -> Tray | None:
         return self.each[number - 1] if 1 <= number <= len(self.each) else None
 

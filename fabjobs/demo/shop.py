@@ -215,7 +215,7 @@ class _Story:
         if opening is not None:
             places = {name: getattr(opening, name) for name in ("from_end", "from_edge", "from_edge_next")}
             cutting = {"clearance": 1.0, "cutter_radius": 3.0, "bench_thickness": opening.bench}
-            figures = {**cutting, **places, "corner": 1}
+            figures = {**cutting, **places, "corner": 1, "end": "left"}
             services.aperture_set_out(fabrication=made, copy=1, figures=figures, by=by, form_key=self._key())
 
     def _log_metal(self, plan: calc.Plan) -> None:

@@ -53,18 +53,24 @@ class AsBuilt(TrayLine):
         return f"tray {self.copy} measured by {self.by}"
 
 
+class End(models.TextChoices):
+    LEFT = "left", "at the left hand"
+    RIGHT = "right", "at the right hand"
+
+
 class Aperture(TrayLine):
     """The figures by which a tray's opening is set out in the bench [mm]; what is cut follows from the tray as it is measured.
 
     cutter_radius: the smallest inside corner that the cutter leaves. corner: the rim's side from it to the next lies along
-    the bench's edge; from_end: how far along that edge it is from the bench's end; from_edge, from_edge_next: how far that
-    corner and the next are from the edge.
+    the bench's edge; from_end: how far along that edge it is from the bench's end, the one at the left hand or the right of
+    who stands at the edge; from_edge, from_edge_next: how far that corner and the next are from the edge.
     """
 
     clearance = models.FloatField()
     cutter_radius = models.FloatField()
     bench_thickness = models.FloatField(null=True, blank=True)
     corner = models.PositiveSmallIntegerField("corner of the rim that is measured to")
+    end = models.CharField("at which hand the bench's end is", max_length=5, choices=End.choices, default=End.LEFT)
     from_end = models.FloatField("from the bench's end")
     from_edge = models.FloatField("from the bench's edge")
     from_edge_next = models.FloatField("the next corner's, from the bench's edge")
@@ -77,6 +83,7 @@ class Aperture(TrayLine):
         constraints = [
             models.CheckConstraint(
                 condition=Q(copy__gte=1, corner__gte=1, clearance__gte=0, cutter_radius__gte=0)
+                & Q(end__in=End.values)
                 & (Q(bench_thickness=None) | Q(bench_thickness__gt=0)),
                 name="aperture_has_its_figures",
                 violation_error_message="Trays and corners count from 1; clearance and cutter are 0 or more.",

@@ -5,6 +5,7 @@ refused (`SentBefore`).
 """
 
 from collections.abc import Mapping
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
@@ -29,7 +30,7 @@ def as_built_add(
 
     revision: the number of the one whose sizes the person saw; raises `PlannedAnew` where it is not the newest any more.
     """
-    said = {"fabrication": fabrication, "copy": copy, "measured": dict(measured), "note": note}
+    said: dict[str, Any] = {"fabrication": fabrication, "copy": copy, "measured": dict(measured), "note": note}
     before = line_of_form(AsBuilt, form_key, **said)
     if before is not None:
         return before
@@ -40,9 +41,9 @@ def as_built_add(
 
 @transaction.atomic
 def aperture_set_out(
-    *, fabrication: Fabrication, copy: int, figures: Mapping[str, float | None], by: Person, form_key: UUID
+    *, fabrication: Fabrication, copy: int, figures: Mapping[str, Any], by: Person, form_key: UUID
 ) -> Aperture:
-    """Keep the figures by which a tray's opening is set out, under the names of the row's fields [mm]."""
-    said = {"fabrication": fabrication, "copy": copy, **figures}
+    """Keep the figures by which a tray's opening is set out, lengths [mm], under the names of the row's fields."""
+    said: dict[str, Any] = {"fabrication": fabrication, "copy": copy, **figures}
     before = line_of_form(Aperture, form_key, **said)
     return before or Aperture.objects.create(**said, by=by, form_key=form_key)

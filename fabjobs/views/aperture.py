@@ -4,7 +4,7 @@ from http import HTTPStatus
 from uuid import uuid4
 
 from django.core.exceptions import BadRequest
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -36,7 +36,7 @@ def set_out_opening(request: ShopRequest, number: int, tray: int) -> HttpRespons
     if request.method != "POST":
         return _page(request, trays, found)
     if found.fit is None or not trays.are_let_in:
-        return _page(request, trays, found, said=NOT_MEASURED, status=HTTPStatus.CONFLICT)
+        return _page(request, trays, found, said=NOT_MEASURED if trays.are_let_in else "", status=HTTPStatus.CONFLICT)
     form = _form(request, trays, found, request.POST)
     if not form.is_valid():
         return _page(request, trays, found, form, status=HTTPStatus.UNPROCESSABLE_ENTITY)
@@ -74,13 +74,8 @@ def print_opening(request: ShopRequest, number: int, tray: int, *, kind: str) ->
     return response
 
 
-def _form(request: ShopRequest, trays: Trays, tray: Tray, data: object = None) -> ApertureForm:
-    return ApertureForm(
-        data,  # type: ignore[arg-type]
-        corners=trays.corners,
-        shop=shop_of(request),
-        figures=figures_to_begin_with(trays, tray),
-    )
+def _form(request: ShopRequest, trays: Trays, tray: Tray, data: QueryDict | None = None) -> ApertureForm:
+    return ApertureForm(data, tray=tray, shop=shop_of(request), figures=figures_to_begin_with(trays, tray))
 
 
 def _page(
