@@ -20,22 +20,18 @@ from fabjobs.models import AsBuilt, Fabrication, Revision
 from fabjobs.planning import restore
 
 KEPT_FOR = 24 * 3600  # [s] a line is never changed, so its fit is worked out once
-MAY_LACK = {"side": "", "diagonal": "one of the diagonals may be left out", **dict.fromkeys(("depth", "width"), "may be left out")}
 MOST_DRAWN = 6  # trays on the page of a job; the others are drawn on pages of their own
 
 
 @dataclass(frozen=True)
 class Asked:
-    """A size that is measured: its key, what it is, its nominal [mm], its tolerance in words.
-
-    may_lack: words where it may be left out, else empty; of the diagonals one may, whichever.
-    """
+    """A size that is measured: its key, its kind, what it is, its nominal [mm], its tolerance in words."""
 
     key: str
+    kind: str
     what: str
     nominal: float
     tolerance: str
-    may_lack: str
 
 
 def asked_of(plan: Plan, display: Display) -> list[Asked]:
@@ -43,7 +39,7 @@ def asked_of(plan: Plan, display: Display) -> list[Asked]:
     wanted = fitup.wanted(plan)
     lines = inspection_lines(plan, display) if wanted else []
     return [
-        Asked(one.key, one.what, one.nominal, line.tolerance, MAY_LACK[one.kind])
+        Asked(one.key, one.kind, one.what, one.nominal, line.tolerance)
         for one, line in zip(wanted, lines, strict=True)
     ]
 

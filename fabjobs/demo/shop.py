@@ -35,7 +35,7 @@ KEYS = UUID("5f3b8a52-6c1e-4d0a-9b7e-2a4c8d1e7f60")
 BEGIN, DAY_MINUTES = time(7, 30), 400.0  # a working day at the bench: when it begins, and how much of it is logged
 # Nobody works to the standard minute: so much of it each, in turn.
 PACE = (0.85, 1.2, 0.95, 1.35, 1.05, 0.9, 1.25, 1.1)
-AS_BUILT = "check:as-built"
+AS_BUILT, MEASURING = "check:as-built", 4.0  # [min] of a tray
 MATES_WORK = ("clean", "fit", "weld", "planish", "test", "install")
 
 
@@ -117,6 +117,15 @@ def sheet_of(job: DemoJob, low_point: tuple[float, float] | None = None) -> dict
     }
 
 
+def told_of(plan: calc.Plan, welded: Welded) -> list[dict[str, float]]:
+    """What was written down of a tray: what was misread first, then the sizes as they are."""
+    measured = sizes_of(plan, welded)
+    if welded.misread is None:
+        return [measured]
+    key, wrong = welded.misread
+    return [{**measured, key: measured[key] + wrong}, measured]
+
+
 def sizes_of(plan: calc.Plan, welded: Welded) -> dict[str, float]:
     """What a tape says of a tray that came out so: lengths [mm] by key, to half a millimetre."""
     rim = plan.sheet.shape.corners
@@ -194,8 +203,8 @@ class _Story:
                 if step.kind not in seen and step.kind in self.told.notes:
                     services.note_add(step=step, text=self.told.notes[step.kind], by=by, form_key=self._key())
                 services.step_tick(step=step, version=step.version, done=True, by=by, form_key=self._key())
-                if step.key == AS_BUILT:
-                    self._measure(by)
+            if step.key == AS_BUILT:
+                self._measure(by)
             seen.add(step.kind)
 
     def _measure(self, by: Person) -> None:
@@ -205,18 +214,17 @@ class _Story:
         plan = planning.restore(revision)
         given: dict[str, Any] = {"fabrication": made, "revision": revision.number, "by": by}
         for copy, welded in enumerate(self.told.welded, start=1):
-            measured = sizes_of(plan, welded)
-            if welded.misread:
-                key, wrong = welded.misread
-                first = {**measured, key: measured[key] + wrong}
-                services.as_built_add(copy=copy, measured=first, form_key=self._key(), **given)
-            services.as_built_add(copy=copy, measured=measured, form_key=self._key(), **given)
+            for measured in told_of(plan, welded):
+                self.clock.work(MEASURING)
+                with self._now():
+                    services.as_built_add(copy=copy, measured=measured, form_key=self._key(), **given)
         opening = self.told.opening
         if opening is not None:
             places = {name: getattr(opening, name) for name in ("from_end", "from_edge", "from_edge_next")}
             cutting = {"clearance": 1.0, "cutter_radius": 3.0, "bench_thickness": opening.bench}
             figures = {**cutting, **places, "corner": 1, "end": "left"}
-            services.aperture_set_out(fabrication=made, copy=1, figures=figures, by=by, form_key=self._key())
+            with self._now():
+                services.aperture_set_out(fabrication=made, copy=1, figures=figures, by=by, form_key=self._key())
 
     def _log_metal(self, plan: calc.Plan) -> None:
         made, told, by = self.fabrication, self.told, self.owner

@@ -47,7 +47,7 @@ class ApertureForm(forms.Form):
             help_text="The side that begins there lies along the bench's edge",
         )
         self.fields["end"] = forms.ChoiceField(
-            choices=End.choices, label="The bench's end", help_text="To whoever stands at its edge"
+            choices=End.choices, label="End of the bench, at the", help_text="Of whoever stands at its edge"
         )
         self.fields |= {name: self._length(name) for name in LENGTHS}
 

@@ -16,6 +16,7 @@ from fabjobs.forms.words import WordsField
 from fabjobs.models import ShopSettings
 from fabjobs.models.logged import LONGEST_NOTE
 
+NEEDED = ("side", "diagonal")  # that hold the outline; which diagonal may be left out, the fit says
 LEAST, MOST = 0.1, 100_000.0  # [mm]
 
 
@@ -42,8 +43,8 @@ class AsBuiltForm(forms.Form):
             most=MOST,
             unit=self.display.unit,
             label=one.what,
-            required=not one.may_lack,
-            help_text=f"{of_it}; {one.may_lack}" if one.may_lack else of_it,
+            required=one.kind == "side",
+            help_text=of_it if one.kind in NEEDED else f"{of_it}; may be left out",
             error_messages={"required": "Not given yet."},
         )
 
@@ -63,6 +64,10 @@ class AsBuiltForm(forms.Form):
         suspect = self.tray.fit.suspect if self.tray.fit else None
         for one in self.asked:
             yield self[one.key], suspect is not None and suspect.key == one.key
+
+    @property
+    def has_diagonals(self) -> bool:
+        return any(one.kind == "diagonal" for one in self.asked)
 
     def clean(self) -> None:
         """Fit what is measured; what gives no tray is a fault of the length that it hangs on."""

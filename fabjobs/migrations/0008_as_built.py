@@ -24,7 +24,7 @@ class Migration(migrations.Migration):
                 ('cutter_radius', models.FloatField()),
                 ('bench_thickness', models.FloatField(blank=True, null=True)),
                 ('corner', models.PositiveSmallIntegerField(verbose_name='corner of the rim that is measured to')),
-                ('end', models.CharField(choices=[('left', 'at the left hand'), ('right', 'at the right hand')], default='left', max_length=5, verbose_name="at which hand the bench's end is")),
+                ('end', models.CharField(choices=[('left', 'left hand'), ('right', 'right hand')], default='left', max_length=5, verbose_name="at which hand the bench's end is")),
                 ('from_end', models.FloatField(verbose_name="from the bench's end")),
                 ('from_edge', models.FloatField(verbose_name="from the bench's edge")),
                 ('from_edge_next', models.FloatField(verbose_name="the next corner's, from the bench's edge")),

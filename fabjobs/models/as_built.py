@@ -54,8 +54,8 @@ class AsBuilt(TrayLine):
 
 
 class End(models.TextChoices):
-    LEFT = "left", "at the left hand"
-    RIGHT = "right", "at the right hand"
+    LEFT = "left", "left hand"
+    RIGHT = "right", "right hand"
 
 
 class Aperture(TrayLine):
