@@ -39,18 +39,21 @@ def slopes(outline: Outline, pairs: Sequence[Pair]) -> Vectors:
     return found.reshape(len(pairs), -1)
 
 
-def firmness(outline: Outline, pairs: Sequence[Pair]) -> float:
-    """How firmly these distances hold the corners: the least that they change, as a root of squares, as the corners move by 1;
-    0 where the corners can move with no distance changing at first.
+def looseness(outline: Outline, pairs: Sequence[Pair]) -> float:
+    """How far corners that distances hold are out, as a root mean square [mm], for an error of 1 mm in each distance.
 
-    >>> firmness(((0, 0), (4, 0), (4, 3), (0, 3)), [(0, 1), (1, 2), (2, 3), (3, 0)])  # four sides and no diagonal
-    0.0
+    Infinite where the corners can move with no distance changing at first.
+
+    >>> round(looseness(((0, 0), (4, 0)), [(0, 1)]), 9)  # two points: half of the error goes to either
+    0.5
+    >>> looseness(((0, 0), (4, 0), (4, 3), (0, 3)), [(0, 1), (1, 2), (2, 3), (3, 0)])  # four sides swing
+    inf
     """
     free = 2 * len(outline) - 3  # all ways to move, but for those that move or turn the whole
     if len(pairs) < free:
-        return 0.0
-    values = np.linalg.svd(slopes(outline, pairs), compute_uv=False)
-    return float(values[free - 1]) if values[free - 1] > SAME * values[0] else 0.0
+        return math.inf
+    values = np.linalg.svd(slopes(outline, pairs), compute_uv=False)[:free]
+    return math.inf if values[-1] <= SAME * values[0] else float(np.sqrt((1 / values**2).sum() / len(outline)))
 
 
 def fit_corners(start: Outline, pairs: Sequence[Pair], lengths: Sequence[float]) -> Outline:

@@ -20,7 +20,7 @@ from calc import Plan
 from calc.aperture.corners import Corner, angle_at, corners_of_opening
 from calc.distances import lengths_between
 from calc.families.strips import Lap, offset_outward
-from calc.fitup.measurements import diagonals
+from calc.fitup.measurements import diagonals, sides_of
 from calc.fitup.sizes import rim_loop, strip_reach
 from calc.outlines import take_off
 from calc.records import Outline
@@ -108,8 +108,8 @@ def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None 
         outside=outside,
         outline=opening,
         corners=corners,
-        sides=lengths_between(opening, [(index, (index + 1) % len(opening)) for index in range(len(opening))]),
-        diagonals=lengths_between(opening, diagonals(opening)),
+        sides=lengths_between(opening, sides_of(len(opening))),
+        diagonals=lengths_between(opening, diagonals(outline)),
         out=out,
         cover=cover,
         covers=cover is None or cover >= LEAST_COVER - TOUCHES,

@@ -8,7 +8,8 @@ from itertools import combinations
 import shapely
 
 from calc import Plan
-from calc.distances import firmness, fit_corners, laid_on, lengths_between
+from calc.distances import fit_corners, laid_on, lengths_between, looseness
+from calc.families.rims import TAPE_AT_FAULT
 from calc.fitup.faults import FitFault
 from calc.fitup.measurements import Wanted, wanted
 from calc.fitup.suspect import Suspect, suspect_of
@@ -117,7 +118,7 @@ def _measured_lines(plan: Plan, measured: Mapping[str, float]) -> list[Wanted]:
     if side:
         raise FitFault(side.key, f"{side.what} is missing: every side is needed")
     pairs = [line.between for line in lines if line.between]
-    if missing and firmness(plan.sheet.shape.corners, pairs) == 0.0:
+    if missing and math.isinf(looseness(plan.sheet.shape.corners, pairs)):
         raise FitFault(missing[0].key, f"{missing[0].what} is missing: without it the sides can still swing")
     return lines
 
@@ -134,24 +135,31 @@ def _can_be(plan: Plan, line: Wanted, size: float) -> None:
 
 
 def _closes(plan: Plan, lines: Sequence[Wanted], measured: Mapping[str, float]) -> None:
-    """Whether every three lengths between three corners make a triangle."""
+    """Whether every three lengths between three corners make a triangle, or lack no more of it than a tape can err."""
     between = {frozenset(line.between): line for line in lines if line.between}
-    show = plan.sheet.making.display.length
     for corners in combinations(range(len(plan.sheet.shape.corners)), 3):
-        three = [between.get(frozenset(pair)) for pair in combinations(corners, 2)]
-        found = [line for line in three if line]
-        if len(found) < 3:
+        found = [line for pair in combinations(corners, 2) if (line := between.get(frozenset(pair)))]
+        longest = max(found, key=lambda line: measured[line.key], default=None)
+        if longest is None or len(found) < 3:
             continue
-        longest = max(found, key=lambda line: measured[line.key])
-        rest = math.fsum(measured[line.key] for line in found if line is not longest)
-        if measured[longest.key] >= rest:
-            wrong = max(found, key=lambda line: abs(measured[line.key] - line.nominal))
-            names = " and ".join(_name(line) for line in found if line is not longest)
-            raise FitFault(
-                wrong.key,
-                f"{longest.what} makes no triangle with {names}, which come to {show(rest)} together "
-                f"(got {show(measured[longest.key])}): measure {_name(wrong)} again first",
-            )
+        others = [line for line in found if line is not longest]
+        if measured[longest.key] - math.fsum(measured[line.key] for line in others) > TAPE_AT_FAULT:
+            raise _no_triangle(plan, lines, measured, longest, others)
+
+
+def _no_triangle(
+    plan: Plan, lines: Sequence[Wanted], measured: Mapping[str, float], longest: Wanted, others: Sequence[Wanted]
+) -> FitFault:
+    """Which lengths make no triangle, and which of all looks wrong; where none does, the one farthest from its plan."""
+    show = plan.sheet.making.display.length
+    suspect = suspect_of(plan, lines, measured)
+    worst = max((longest, *others), key=lambda line: abs(measured[line.key] - line.nominal))
+    cure = suspect.words if suspect else f"Measure {_name(worst)} again."
+    return FitFault(
+        suspect.key if suspect else worst.key,
+        f"{longest.what} makes no triangle with {' and '.join(_name(line) for line in others)}, which come to "
+        f"{show(math.fsum(measured[line.key] for line in others))} together (got {show(measured[longest.key])}). {cure}",
+    )
 
 
 def _name(line: Wanted) -> str:

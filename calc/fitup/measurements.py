@@ -1,15 +1,16 @@
 """What is measured on the thing as built: the same list for the inspection table, the form and the fit."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
 from calc import Plan
-from calc.distances import lengths_between
+from calc.distances import lengths_between, looseness
 from calc.fitup.sizes import bottoms, has_walls, strip_reach, strip_word, wall_heights
-from calc.records import Point
+from calc.records import Outline
 
+MUCH_LOOSER = 1.5  # times as loose as from the best corner: to measure from corner 1 is worth less than that
 Kind = Literal["side", "diagonal", "depth", "width"]
 
 
@@ -47,24 +48,42 @@ def wanted(plan: Plan) -> tuple[Wanted, ...]:
 
 def _outline(plan: Plan) -> Iterator[Wanted]:
     rim, outside = plan.sheet.shape.corners, " outside" if has_walls(plan.shell) else ""
-    count = len(rim)
-    sides = [(index, (index + 1) % count) for index in range(count)]
-    for kind, pairs in (("side", sides), ("diagonal", diagonals(rim))):
+    across = diagonals(rim)
+    for kind, pairs in (("side", sides_of(len(rim))), ("diagonal", across)):
         for pair, length in zip(pairs, lengths_between(rim, pairs), strict=True):
             start, end = pair[0] + 1, pair[1] + 1
             what = f"{kind.capitalize()} {start}–{end}{outside}"
-            needed = kind == "side" or pair[0] == 0
+            needed = kind == "side" or pair != across[-1]
             yield Wanted(f"{kind}-{start}-{end}", what, "side" if kind == "side" else "diagonal", length, pair, needed)
 
 
-def diagonals(rim: Sequence[Point]) -> list[tuple[int, int]]:
-    """The diagonals that fix a rim's corners: from corner 1 to each that is no neighbour, and the one across corner 1.
+def diagonals(rim: Outline) -> list[tuple[int, int]]:
+    """The diagonals that fix a rim's corners: from one corner to each that is no neighbour, and last the one across it.
 
-    >>> diagonals([(0, 0), (1, 0), (1, 1), (0, 1)])
+    They start at corner 1; where tape errors would grow much more from there, as on a rim of many corners they may, at the
+    corner from where they grow least.
+
+    >>> diagonals(((0, 0), (1, 0), (1, 1), (0, 1)))
     [(0, 2), (1, 3)]
     """
     count = len(rim)
-    return [(0, index) for index in range(2, count - 1)] + ([(1, count - 1)] if count > 3 else [])
+    if count < 5:
+        return _fan(count, 0)
+    loose = [looseness(rim, sides_of(count) + _fan(count, corner)) for corner in range(count)]
+    best = min(loose)
+    return _fan(count, 0 if loose[0] <= MUCH_LOOSER * best else loose.index(best))
+
+
+def sides_of(count: int) -> list[tuple[int, int]]:
+    """The sides round so many corners."""
+    return [(index, (index + 1) % count) for index in range(count)]
+
+
+def _fan(count: int, corner: int) -> list[tuple[int, int]]:
+    """The diagonals from one corner, and across it where there is any; each from its lower corner."""
+    others = [(corner + ahead) % count for ahead in range(2, count - 1)]
+    across = [((corner + 1) % count, (corner - 1) % count)] if count > 3 else []
+    return [(min(pair), max(pair)) for pair in [*((corner, other) for other in others), *across]]
 
 
 def _depths(plan: Plan) -> Iterator[Wanted]:
