@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from django.db.models import QuerySet
 from django.utils.safestring import SafeString, mark_safe
 
 from calc import drawing
@@ -12,9 +13,10 @@ from calc.aperture import Aperture as Opened
 from calc.aperture import Corner, Cutting, Place, PlaceFault, SetOut, open_up, set_out
 from calc.fitup.measurements import diagonals
 from calc.units import Display
-from fabjobs.as_built import Trays, Tray
+from fabjobs.as_built import Tray, Trays
 from fabjobs.drawings import WHOLE
 from fabjobs.models import Aperture, Fabrication
+from fabjobs.models.as_built import standing
 
 PLACE = ("corner", "end", "from_end", "from_edge", "from_edge_next")
 CUTTING = ("clearance", "cutter_radius", "bench_thickness")
@@ -128,6 +130,6 @@ def figures_to_begin_with(trays: Trays, tray: Tray) -> dict[str, Any]:
     return {name: getattr(usual, name) for name in CUTTING}
 
 
-def _kept(fabrication: Fabrication) -> Any:
+def _kept(fabrication: Fabrication) -> QuerySet[Aperture]:
     """The figures that stand for each tray, the newest first."""
-    return Aperture.objects.filter(fabrication=fabrication).standing().select_related("by").order_by("-pk")
+    return standing(Aperture.objects.filter(fabrication=fabrication)).select_related("by").order_by("-pk")

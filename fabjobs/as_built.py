@@ -39,8 +39,7 @@ def asked_of(plan: Plan, display: Display) -> list[Asked]:
     wanted = fitup.wanted(plan)
     lines = inspection_lines(plan, display) if wanted else []
     return [
-        Asked(one.key, one.kind, one.what, one.nominal, line.tolerance)
-        for one, line in zip(wanted, lines, strict=True)
+        Asked(one.key, one.kind, one.what, one.nominal, line.tolerance) for one, line in zip(wanted, lines, strict=True)
     ]
 
 

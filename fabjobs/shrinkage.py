@@ -23,6 +23,7 @@ from fabjobs import planning
 from fabjobs.as_built import Made, fit_of
 from fabjobs.frozen import has_cuts
 from fabjobs.models import AsBuilt, Revision
+from fabjobs.models.as_built import standing
 from fabjobs.rack import sheet_now
 
 MOST_TRAYS = 40  # that are learnt from, the newest
@@ -72,7 +73,7 @@ def _learnt(lines: Sequence[AsBuilt]) -> Own:
 
 def _lines_alike(family: str, process: str) -> Iterator[AsBuilt]:
     """The standing line of each tray of a family of metal and a process, the newest first."""
-    lines = AsBuilt.objects.standing().order_by("-pk")
+    lines = standing(AsBuilt.objects.all()).order_by("-pk")
     told = lines.values_list("pk", "revision__sheet__material__alloy", "revision__sheet__making__process")[:MOST_READ]
     keys = [pk for pk, metal, way in told if family_of(metal) == family and (way or Making().process) == process]
     yield from AsBuilt.objects.filter(pk__in=keys[:MOST_TRAYS]).order_by("-pk")

@@ -28,6 +28,7 @@ from fabjobs.views import (
 )
 
 REVISION = "jobs/<int:number>/revisions/<int:revision_number>"
+OPENING = "jobs/<int:number>/aperture/<int:tray>"
 DOWNLOADS = {
     "templates": "templates.pdf",
     "patterns": "patterns.dxf",
@@ -81,9 +82,9 @@ urlpatterns = [
     path("jobs/<int:number>/as-built/", as_built.show_as_built, name="as_built"),
     path("jobs/<int:number>/as-built/<int:tray>/", as_built.measure_tray, name="as_built_tray"),
     path("jobs/<int:number>/aperture/", aperture.show_aperture, name="aperture"),
-    path("jobs/<int:number>/aperture/<int:tray>/", aperture.set_out_opening, name="aperture_tray"),
+    path(f"{OPENING}/", aperture.set_out_opening, name="aperture_tray"),
     *(
-        path(f"jobs/<int:number>/aperture/<int:tray>/{kind}.pdf", aperture.print_opening, {"kind": kind}, name=f"opening_{kind}")
+        path(f"{OPENING}/{kind}.pdf", aperture.print_opening, {"kind": kind}, name=f"opening_{kind}")
         for kind in ("sheet", "template")
     ),
     path("jobs/<int:number>/review/", review.review_job, name="job_review"),

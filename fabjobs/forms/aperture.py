@@ -20,9 +20,17 @@ FURTHEST = 100_000.0  # [mm] from the bench's end
 LENGTHS = {
     "from_end": ("From the bench's end", (0.0, FURTHEST), "Along its edge to that corner of the rim"),
     "from_edge": ("From the bench's edge", (0.0, FURTHEST), "Square to it, to that corner of the rim"),
-    "from_edge_next": ("The next corner, from the edge", (0.0, FURTHEST), "The same where that side runs with the edge"),
+    "from_edge_next": (
+        "The next corner, from the edge",
+        (0.0, FURTHEST),
+        "The same where that side runs with the edge",
+    ),
     "clearance": ("Clearance", (0.0, MOST_CLEARANCE), "All round, between what passes through and the bench"),
-    "cutter_radius": ("Radius that the cutter leaves", (0.0, MOST_RADIUS), "In a corner inside; 0 where it is filed sharp"),
+    "cutter_radius": (
+        "Radius that the cutter leaves",
+        (0.0, MOST_RADIUS),
+        "In a corner inside; 0 where it is filed sharp",
+    ),
     "bench_thickness": ("Thickness of the bench", BENCH, "May be left out"),
 }
 

@@ -1,21 +1,17 @@
 """What was measured of a tray that is welded, and where its opening comes in the bench. Lines are added, never changed:
 the newest of a tray stands."""
 
-from typing import Self
+from typing import TypeVar
 
 from django.db import models
-from django.db.models import OuterRef, Q, Subquery
+from django.db.models import OuterRef, Q, QuerySet, Subquery
 
 from fabjobs.models.job import Fabrication
 from fabjobs.models.logged import LONGEST_NOTE, LoggedLine
 from fabjobs.models.planned import Revision
 
 
-class TrayQuerySet(models.QuerySet["TrayLine"]):
-    def standing(self) -> Self:
-        """The newest line of each tray."""
-        same = self.model._default_manager.filter(fabrication=OuterRef("fabrication"), copy=OuterRef("copy"))
-        return self.filter(pk=Subquery(same.order_by("-pk").values("pk")[:1]))
+Line = TypeVar("Line", bound="TrayLine")
 
 
 class TrayLine(LoggedLine):
@@ -28,6 +24,12 @@ class TrayLine(LoggedLine):
         abstract = True
 
 
+def standing(lines: QuerySet[Line]) -> QuerySet[Line]:
+    """Those of these lines that are the newest of their tray."""
+    same = lines.model._default_manager.filter(fabrication=OuterRef("fabrication"), copy=OuterRef("copy"))
+    return lines.filter(pk=Subquery(same.order_by("-pk").values("pk")[:1]))
+
+
 class AsBuilt(TrayLine):
     """A tray as it was measured after welding: `measured` holds lengths [mm] by the key that the plan of its revision gives
     each. Of a tray measured again the newest line stands; the older ones stay to be seen."""
@@ -35,8 +37,6 @@ class AsBuilt(TrayLine):
     revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="as_builts")
     measured = models.JSONField("lengths measured, mm")
     note = models.CharField(max_length=LONGEST_NOTE, blank=True, default="")
-
-    objects = TrayQuerySet.as_manager()
 
     class Meta:
         ordering = ["fabrication", "copy", "pk"]
@@ -74,8 +74,6 @@ class Aperture(TrayLine):
     from_end = models.FloatField("from the bench's end")
     from_edge = models.FloatField("from the bench's edge")
     from_edge_next = models.FloatField("the next corner's, from the bench's edge")
-
-    objects = TrayQuerySet.as_manager()
 
     class Meta:
         ordering = ["fabrication", "copy", "pk"]

@@ -17,6 +17,7 @@ from fabjobs.planning import restore
 from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
 from fabjobs.shrinkage import Allowance
+from fabjobs.together import parted_by
 
 
 def job_for(user: Person | AnonymousUser, number: int) -> Job:
@@ -70,6 +71,7 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
         "put_away": PutAway.of(revision, plan),
         "trays": Trays.of(revision, plan),
         "shrinkage": Allowance(revision, plan),
+        "parted": parted_by(revision),
         "revisions": revisions_of(revision.fabrication),
         "paper": judge_mark(job, request.GET.get("paper")),
         "paper_sizes": papers.PAPER_SIZES,

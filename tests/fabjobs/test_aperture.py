@@ -11,8 +11,8 @@ from django.db import IntegrityError
 from django.test import Client
 
 import calc
-from fabjobs import papers, planning
-from fabjobs.models import Aperture, Fabrication, Job, Person, Step
+from fabjobs import papers
+from fabjobs.models import Aperture, Fabrication, Person, Step
 from fabjobs.services import aperture_set_out, as_built_add, job_create
 from fabjobs.services.once import SentBefore
 from tests.conftest import SHEET
@@ -114,7 +114,12 @@ def test_it_is_set_out_from_the_benchs_end_and_edge(signed_in: Client, standing:
     row = Aperture.objects.get()
     assert (row.fabrication, row.copy, row.by, row.from_end, row.bench_thickness) == (standing, 1, owner, 100, 4)
     page = words(signed_in.get(FIRST).content.decode())
-    for corner, along, square in ((1, "97.5", "57.5"), (2, "902.5", "57.5"), (3, "902.5", "662.5"), (4, "97.5", "662.5")):
+    for corner, along, square in (
+        (1, "97.5", "57.5"),
+        (2, "902.5", "57.5"),
+        (3, "902.5", "662.5"),
+        (4, "97.5", "662.5"),
+    ):
         assert f" {corner} {along} {square} " in page
     assert "1 – 2 805 2 – 3 605 3 – 4 805 4 – 1 605 1 – 3 1007 2 – 4 1007" in page
     assert "Do not cut" not in page
@@ -186,11 +191,13 @@ def test_an_upstand_lower_than_the_bench_is_thick(signed_in: Client, standing: F
     )
 
 
-def test_a_tray_that_no_longer_lies_there_is_told(
-    signed_in: Client, standing: Fabrication, owner: Person
-) -> None:
+def test_a_tray_that_no_longer_lies_there_is_told(signed_in: Client, standing: Fabrication, owner: Person) -> None:
     aperture_set_out(
-        fabrication=standing, copy=1, figures={**FIGURES, "from_edge": 1.0, "from_edge_next": 1.0}, by=owner, form_key=uuid4()
+        fabrication=standing,
+        copy=1,
+        figures={**FIGURES, "from_edge": 1.0, "from_edge_next": 1.0},
+        by=owner,
+        form_key=uuid4(),
     )
     page = words(signed_in.get(FIRST).content.decode())
     assert "Do not cut. Corner 1 of the opening would lie past the bench's edge" in page.replace("&#x27;", "'")
@@ -342,9 +349,7 @@ def test_a_line_is_never_changed_and_its_rules_hold(standing: Fabrication, owner
 @pytest.mark.parametrize(
     "change", [{"corner": 0}, {"clearance": -1}, {"cutter_radius": -1}, {"bench_thickness": 0}, {"end": "top"}]
 )
-def test_the_rules_of_a_line_hold_in_the_database(
-    standing: Fabrication, owner: Person, change: dict[str, Any]
-) -> None:
+def test_the_rules_of_a_line_hold_in_the_database(standing: Fabrication, owner: Person, change: dict[str, Any]) -> None:
     with pytest.raises(IntegrityError):
         Aperture.objects.create(fabrication=standing, by=owner, copy=1, **FIGURES | change)
 
@@ -372,7 +377,12 @@ def test_wrong_method(signed_in: Client, standing: Fabrication) -> None:
 
 
 def test_signed_out(standing: Fabrication) -> None:
-    for answer in (Client().get(PAGE), Client().get(FIRST), Client().post(FIRST, sent()), Client().get(f"{FIRST}sheet.pdf")):
+    for answer in (
+        Client().get(PAGE),
+        Client().get(FIRST),
+        Client().post(FIRST, sent()),
+        Client().get(f"{FIRST}sheet.pdf"),
+    ):
         assert answer.status_code == 302
         assert answer["Location"].startswith("/sign-in")
     assert not Aperture.objects.exists()

@@ -344,7 +344,13 @@ def test_the_rules_of_a_line_hold_in_the_database(
     fabrication: Fabrication, owner: Person, change: dict[str, Any]
 ) -> None:
     revision = Revision.objects.get()
-    given: dict[str, Any] = {"fabrication": fabrication, "revision": revision, "copy": 1, "measured": SIZES, "by": owner}
+    given: dict[str, Any] = {
+        "fabrication": fabrication,
+        "revision": revision,
+        "copy": 1,
+        "measured": SIZES,
+        "by": owner,
+    }
     with pytest.raises(IntegrityError):
         AsBuilt.objects.create(**given | change)
 

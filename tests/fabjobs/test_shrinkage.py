@@ -157,8 +157,8 @@ def test_the_form_of_a_new_job_holds_nothing_of_it(make: Callable[..., Job], for
 # Put on the blanks
 
 
-def sides(revision: Revision) -> list[float]:
-    return [blank["area"] for blank in revision.plan["blanks"]]
+def masses(revision: Revision) -> list[float]:
+    return [blank["mass"] for blank in revision.plan["blanks"]]
 
 
 def test_put_on_the_blanks_it_is_the_next_revision_and_taken_off_the_one_after(
@@ -169,13 +169,13 @@ def test_put_on_the_blanks_it_is_the_next_revision_and_taken_off_the_one_after(
     before, after = Revision.objects.filter(fabrication__job=job).order_by("number")
     assert (after.number, after.reason) == (2, "Shrinkage put on the blanks")
     assert after.sheet["making"] == {**before.sheet["making"], "allow_shrinkage": True}
-    assert all(larger > size for larger, size in zip(sides(after), sides(before), strict=True))
+    assert all(larger > size for larger, size in zip(masses(after), masses(before), strict=True))
     assert calc.plan(after.sheet).as_json() == after.plan
     assert "The blanks allow for it" in words(signed_in.get(PAGE).content.decode())
     signed_in.post(TAKE, taking("0", started_from=2))
     third = latest(job)
     assert (third.number, third.reason) == (3, "Shrinkage taken off the blanks")
-    assert sides(third) == sides(before)
+    assert masses(third) == masses(before)
 
 
 def test_put_on_the_blanks_it_goes_by_what_the_trays_say_today(
@@ -188,7 +188,7 @@ def test_put_on_the_blanks_it_goes_by_what_the_trays_say_today(
     assert "Put it on by today's figures" in page.replace("&#x27;", "'")
     signed_in.post(TAKE, taking(started_from=2))
     assert latest(job).sheet["making"]["own_shrinkage"]["trays"] == 6
-    assert sides(latest(job)) > sides(Revision.objects.get(fabrication__job=job, number=2))
+    assert masses(latest(job)) > masses(Revision.objects.get(fabrication__job=job, number=2))
 
 
 def test_where_it_is_cut_into_that_is_said_first(signed_in: Client, job: Job, owner: Person) -> None:
