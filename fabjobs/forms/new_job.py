@@ -23,6 +23,7 @@ from fabjobs.models import Fabrication, ShopSettings
 from fabjobs.models.rates import rates_in_force
 from fabjobs.planning import in_a_request
 from fabjobs.rack import rack_stock, to_be_bought
+from fabjobs.shrinkage import learnt_for
 
 USUAL_SHEET = {"mm": (2440.0, 1220.0), "in": (96 * 25.4, 48 * 25.4)}  # [mm]
 # What a preview can do without: it shows the metal, not the paperwork.
@@ -205,6 +206,7 @@ class NewJobForm(forms.Form):
         """The job sheet of what was typed, as far as it could be read."""
         given = self.cleaned_data
         typed = {"length": given["sheet_length"], "width": given["sheet_width"], "price": given["price"]}
+        making = self.shop.reading | self.making
         return {
             "title": given.get("title", ""),
             "customer": given.get("customer", ""),
@@ -212,7 +214,7 @@ class NewJobForm(forms.Form):
             "quantity": given["quantity"],
             "material": {name: given[name] for name in ("alloy", "thickness", "finished_face", "grain")},
             "shape": self.asked.shape(given),
-            "making": self.shop.reading | self.making,
+            "making": making | learnt_for(given, making),
             "stock": self._drawn_on(stock_for(given["alloy"], given["thickness"], typed)),
             "rates": rates_for(self.shop, given["labour"]),
             **self.bench,

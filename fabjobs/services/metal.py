@@ -128,7 +128,7 @@ def sheets_use_as_planned(
     before = _same_form(fabrication, MoveKind.ISSUED, form_key)
     if before:
         return before
-    _check_seen(fabrication, revision)
+    check_seen(fabrication, revision)
     lines = list(issued_to(fabrication))
     left = sheets_to_log(planned, lines)
     if not left:
@@ -165,7 +165,7 @@ def offcuts_return_as_planned(
     before = _same_form(fabrication, MoveKind.RETURNED, form_key)
     if before:
         return before
-    _check_seen(fabrication, revision)
+    check_seen(fabrication, revision)
     lines = list(returned_by(fabrication))
     left = offcuts_to_return(planned, lines)
     if not left:
@@ -247,7 +247,7 @@ def _of_its_metal(fabrication: Fabrication, area: float) -> dict[str, Any]:
     return {"alloy": alloy, "thickness": thickness, "mass": newest["areal_mass"] * area / SQUARE_METRE}
 
 
-def _check_seen(fabrication: Fabrication, revision: int | None) -> None:
+def check_seen(fabrication: Fabrication, revision: int | None) -> None:
     """Raise `PlannedAnew` where the newest revision is not the one of this number."""
     newest = fabrication.revisions.order_by("number")
     if revision is not None and newest.values_list("number", flat=True).last() != revision:
