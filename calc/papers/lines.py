@@ -9,9 +9,9 @@ from calc.blank import Blank, patterns
 from calc.drawing.blank_drawing import alike_as
 from calc.drawing.parts import edge_words, has_walls, strip_reach, strip_word, vertex_names, wall_heights
 from calc.drawing.plan_view import falls_as
+from calc.fitup.measurements import depths
 from calc.laid import SheetLayout
 from calc.papers.bend_lines import bend_method
-from calc.papers.inspection import depths
 from calc.seams import filler_of
 from calc.steps import SQUARE_BUTT, in_turn
 from calc.takeoff import Takeoff

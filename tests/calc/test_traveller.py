@@ -487,9 +487,11 @@ def test_a_bend_that_no_edge_is_parallel_to_is_set_out_by_its_ends() -> None:
 
 def test_what_is_measured_on_a_pan_and_on_a_lap() -> None:
     # ISO 13920:1996 class B: over 2 to 30 mm +-1, over 30 to 400 +-2, over 400 to 1000 +-3; hypot(600, 400) = 721.1
-    assert rows_of("falling pan", "inspection")[:7] == [
-        ["Length outside", "600 mm", "± 3 mm", ""],
-        ["Width outside", "400 mm", "± 2 mm", ""],
+    assert rows_of("falling pan", "inspection")[:9] == [
+        ["Side 1–2 outside", "600 mm", "± 3 mm", ""],
+        ["Side 2–3 outside", "400 mm", "± 2 mm", ""],
+        ["Side 3–4 outside", "600 mm", "± 3 mm", ""],
+        ["Side 4–1 outside", "400 mm", "± 2 mm", ""],
         ["Diagonal 1–3 outside", "721 mm", "± 3 mm", ""],
         ["Diagonal 2–4 outside", "721 mm", "± 3 mm", ""],
         ["Height outside, side 4–1", "60 mm", "± 2 mm", ""],
