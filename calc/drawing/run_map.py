@@ -30,7 +30,7 @@ SHORTEN = 1.2  # of a stroke at either end, so that one ends before the next beg
 TIP, WIDE = 7.0, 0.36  # of an arrow: its length, and half its width as a share of that
 DOT, TICK = 2.3, 2.6  # a first tack, and half the length of the others
 GAP = 2.5  # between a stroke and the circle of its number
-RINGS = ((7.0, 11.0), (9.0, 11.0), (10.6, 9.5), (12.6, 9.5))  # radius and size of letters, by how many there are
+RINGS = ((7.0, 11.0), (9.0, 11.0), (12.0, 10.4), (14.0, 10.0))  # radius and size of letters, by how many there are
 LIMIT = 100.0  # a number that would cost more is told in the key
 MOST_TOLD = 12  # numbers that the key tells singly
 

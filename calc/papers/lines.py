@@ -13,11 +13,8 @@ from calc.fitup.measurements import depths
 from calc.laid import SheetLayout
 from calc.papers.bend_lines import bend_method
 from calc.seams import filler_of
-from calc.steps import SQUARE_BUTT, in_turn
 from calc.takeoff import Takeoff
 from calc.units import Display
-
-FLAT = 0.05  # [degrees] a seam that opens less is between faces in one plane
 
 
 def mass(kilograms: float) -> str:
@@ -207,41 +204,3 @@ def check_lines(plan: Plan, blank: Blank, display: Display) -> list[tuple[str, s
         words = edge_words(blank.edges[check.start], names) if is_edge else "across"
         rows.append((f"{check.start + 1}–{check.end + 1}", display.figure(check.shown), words))
     return rows
-
-
-@dataclass(frozen=True, slots=True)
-class SeamLine:
-    """A row of the table of seams."""
-
-    turn: str
-    name: str
-    length: str
-    dihedral: str
-    groove: str
-    filler: str
-
-
-def seam_lines(plan: Plan, display: Display) -> list[SeamLine]:
-    """The welded seams in the order in which they are tacked and welded."""
-    filler = filler_of(plan.sheet).name
-    welds = in_turn([joint for joint in plan.shell.joints if joint.kind == "weld"], plan.shell)
-    return [
-        SeamLine(
-            str(turn),
-            joint.name,
-            display.length(joint.length),
-            f"{joint.dihedral:.1f}°",
-            _groove(joint.groove or 0.0),
-            filler,
-        )
-        for turn, joint in enumerate(welds, 1)
-    ]
-
-
-def _groove(opening: float) -> str:
-    if abs(opening) < FLAT:
-        return "flat: square butt"
-    if opening < 0:
-        return f"ridge, bevelled; square it opens {-opening:.1f}° on the wet side"
-    form = "square butt" if opening <= SQUARE_BUTT else "allow for filler"
-    return f"opens {opening:.1f}° on the dry side: {form}"
