@@ -116,7 +116,8 @@ def sums_of(plan: Plan, welding: WeldPlan) -> list[tuple[str, str]]:
     return [
         ("Arc burns", f"{welding.arc_minutes:.0f} min"),
         ("Welding, all in", f"{welding.elapsed_minutes:.0f} min"),
-        ("Wire" if welding.wire else "Rods", f"{taken} ({fillers})"),
+        ("Wire" if welding.wire else "Rods", taken),
+        ("Filler", fillers),
         ("Gas", f"{welding.gas_litres:.0f} litres of {welding.welds[0].setting.gas}"),
     ]
 
