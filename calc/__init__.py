@@ -75,7 +75,7 @@ def plan(sheet: JobSheet | Mapping[str, Any]) -> Plan:
     welding = plan_welds(sheet, shell, blanks)
     layout = lay_out_job(blanks, sheet)
     drainage = drain(shell)
-    takeoff = take_off_job(sheet, shell, blanks, layout, welding)
+    takeoff = take_off_job(sheet, blanks, layout, welding)
     steps = plan_steps(sheet, shell, blanks, layout, takeoff, welding)
     cost = cost_job(sheet, layout, welding, steps)
     warnings = advise(sheet, shell, blanks, layout, drainage, takeoff, welding)

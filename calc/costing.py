@@ -86,8 +86,9 @@ def _supplies(sheet: JobSheet, welding: WeldPlan | None) -> Iterator[CostLine]:
     for name, mass in filler_masses(welding.welds, sheet.quantity).items():
         filler = Decimal(mass).quantize(THOUSANDTH, ROUND_HALF_UP)
         yield cost_line("supplies", f"Filler {name}", filler, "kg", sheet.rates.filler)
+    gas_name = welding.welds[0].setting.gas
     gas = Decimal(welding.gas_litres).quantize(Decimal(1), ROUND_HALF_UP)
-    yield cost_line("supplies", welding.welds[0].setting.gas.capitalize(), gas, "l", sheet.rates.gas)
+    yield cost_line("supplies", gas_name[0].upper() + gas_name[1:], gas, "l", sheet.rates.gas)
     if sheet.shape.outlet is not None:
         yield cost_line("supplies", "Outlet fitting", Decimal(sheet.quantity), "piece", sheet.rates.outlet_fitting)
 

@@ -59,12 +59,13 @@ def dry_face_out(thickness: float, slope: float) -> float:
 
 
 def seam_section(sheet: JobSheet, groove: float) -> float:
-    """The section of a seam whose square-cut edges open by `groove` [degrees], on either side: opening, root gap, cap [mm2].
+    """The section of a seam whose square-cut edges open by `groove` [degrees] on the dry side: opening, root gap, cap [mm2].
 
-    A butt of thickness t whose edges open by the angle g holds t^2 tan(|g|/2) over and above the gap.
+    A butt of thickness t whose edges open by the angle g holds t^2 tan(g/2) over and above the gap. At a ridge (g under 0) dry
+    edges are bevelled by what would collide, so that what is left of them meets square: nothing opens there.
     """
     thickness, gap = sheet.material.thickness, sheet.making.seam_gap
-    opening = math.tan(math.radians(min(abs(groove), STEEPEST)) / 2) * thickness**2
+    opening = math.tan(math.radians(min(max(groove, 0.0), STEEPEST)) / 2) * thickness**2
     cap = 2 / 3 * CAP_HEIGHT * thickness * (CAP_WIDTH * thickness + gap)
     return opening + gap * thickness + cap
 

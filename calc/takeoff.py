@@ -11,7 +11,6 @@ from calc.laid import Layout
 from calc.layout.job import sawn_off
 from calc.sharing import shares_of
 from calc.sheet import JobSheet
-from calc.shell import Shell
 from calc.welding.records import Kind, WeldPlan
 
 KINDS: tuple[Kind, ...] = ("seam", "reliefs", "outlet", "rim")
@@ -47,10 +46,8 @@ class Takeoff:
     relief_weld_length: float = 0.0
 
 
-def take_off_job(
-    sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout: Layout, welding: WeldPlan | None
-) -> Takeoff:
-    """The takeoff of a sheet, its shell, blanks, layout and weld plan."""
+def take_off_job(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout, welding: WeldPlan | None) -> Takeoff:
+    """The takeoff of a sheet, its blanks, layout and weld plan."""
     copies = sheet.quantity
     net_mass = copies * math.fsum(blank.count * blank.mass for blank in blanks)
     sheet_area = math.fsum(

@@ -9,6 +9,7 @@ from calc.steps.weld_words import filler_words, tack_words, weld_detail
 from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
 
 SCREW_PITCH = 100.0  # [mm] common practice: a sealed flange is screwed about this often
+THICK_BENCH = 1.5  # times as thick as the sheet, from which on the arc is kept on the bench (common practice)
 
 
 def test(work: Work) -> Iterator[Step]:
@@ -76,11 +77,21 @@ def _weld_in(work: Work) -> Iterator[Step]:
         yield work.step(
             rim.key,
             "install",
-            f"Set the tray in ({_lift(work)}). Fire watch kept; tack and weld the rim all round into the bench{of_metal}, {side}"
-            f", {work.length(rim.length)}, {filler_words(rim, work.display)}.{work.each}",
+            f"Set the tray in ({_lift(work)}). Fire watch kept; tack and weld the rim all round into the bench{of_metal}, "
+            f"{side}, {work.length(rim.length)}, {filler_words(rim, work.display)}.{work.each}",
             work.copies * rim.length / 1000,
-            f"{tack_words(rim, work)} {weld_detail(rim, work)}",
+            f"{tack_words(rim, work)} {weld_detail(rim, work)}{_thick_bench(work)}",
         )
+
+
+def _thick_bench(work: Work) -> str:
+    """What to mind where the bench takes much more heat than the sheet; nothing where it doesn't, or nobody said."""
+    thickness = work.sheet.bench.thickness or 0.0
+    if thickness < THICK_BENCH * work.sheet.material.thickness:
+        return ""
+    return (
+        f" The bench is {work.display.fine(thickness)} thick: keep the arc on it and let the pool run onto the sheet."
+    )
 
 
 def _seal_in(work: Work) -> Iterator[Step]:

@@ -1,5 +1,7 @@
 """How a weld is made, in words that a step's detail and its papers share: settings, places of tacks, numbers of runs."""
 
+from itertools import pairwise
+
 from calc.shell import LEVEL
 from calc.steps.work import Work
 from calc.units import Display
@@ -39,7 +41,7 @@ def start_words(weld: Weld, work: Work) -> str:
 def tack_words(weld: Weld, work: Work) -> str:
     """Where the tacks of a weld lie, in the order in which they are made."""
     places = sorted(tack.at for tack in weld.tacks)
-    apart = work.length(min(b - a for a, b in zip(places, places[1:], strict=False)))
+    apart = work.length(min(b - a for a, b in pairwise(places)))
     start = "corner 1 round the rim" if weld.kind == "rim" else start_words(weld, work)
     told = ", ".join(work.display.figure(tack.at) for tack in weld.tacks[:MOST_PLACES])
     more = " and so on outward" if len(weld.tacks) > MOST_PLACES else ""

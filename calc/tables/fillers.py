@@ -39,6 +39,9 @@ FILLERS: tuple[Filler, ...] = (
     Filler("ER316L", 7900.0, f"AWS A5.9; {_AUSTENITIC}"),
 )
 
+# Metal without magnesium (1xxx, 3xxx) to 5xxx, which share no rod in their own lists: filler charts, from memory.
+PLAIN_TO_MAGNESIUM = ("ER5356", "ER4043")
+
 _BY_NAME = {rod.name.casefold(): rod for rod in FILLERS}
 
 
@@ -84,11 +87,13 @@ def filler_for(base: Alloy | str, to: Alloy | str | None = None, *, service: flo
     if {metal.family, other.family} == {"steel", "stainless"}:
         return filler("ER309L")
     reasons = []
-    for name in metal.fillers:
+    mixed = metal.family == other.family == "aluminium" and min(metal.magnesium, other.magnesium) == 0.0
+    common = tuple(name for name in metal.fillers if name in other.fillers)
+    for name in common or (PLAIN_TO_MAGNESIUM if mixed else ()):
         reason = unfit(filler(name), metal, service=service) or unfit(filler(name), other, service=service)
-        if name in other.fillers and not reason:
+        if not reason:
             return filler(name)
-        reasons += [reason] if reason else []
+        reasons.append(reason)
     pair = metal.name if other is metal else f"{metal.name} to {other.name}"
     because = f" ({'; '.join(reasons)})" if reasons else ""
     raise NotListedError(f"no filler is listed for {pair} at {service:g} °C{because}: ask the rod's maker")
@@ -105,13 +110,15 @@ def rule_of(rod: Filler, base: Alloy, to: Alloy | None = None) -> str:
     """
     metals = [base] if to is None else [base, to]
     families = {metal.family for metal in metals}
+    zinc = any("zinc" in metal.note for metal in metals)
     if families == {"steel", "stainless"}:
-        return f"Only {rod.name} between stainless and mild steel: any other rod here leaves a seam that cracks."
+        only = f"Only {rod.name} between stainless and mild steel: any other rod here leaves a seam that cracks"
+        return f"{only}; and no trace of zinc near it, which cracks hot stainless." if zinc else f"{only}."
     if families == {"stainless"}:
         return "Only a brush and tools kept for stainless, and never a rod of mild steel: the seam rusts."
     if families == {"steel"}:
-        zinc = "zinc" if any("zinc" in metal.note for metal in metals) else "scale or rust"
-        return f"No {zinc} left on the joint, 20 mm either side: the seam comes out full of holes."
+        on_it = "zinc" if zinc else "scale or rust"
+        return f"No {on_it} left on the joint, 20 mm either side: the seam comes out full of holes."
     return _rule_of_aluminium(rod, max(metal.magnesium for metal in metals), metals)
 
 

@@ -110,8 +110,8 @@ def _goes(wanted: Sequence[Wanted], most: float) -> list[list[Piece]]:
         kind: [queue for each, of_weld in zip(wanted, queues, strict=True) if each.kind == kind for queue in of_weld]
         for kind in ("seam", "reliefs", "outlet", "rim")
     }
-    seams = in_order(by_kind["seam"])
-    goes = [[*seams, *in_order(by_kind["reliefs"], seams[-2:])], in_order(by_kind["outlet"]), in_order(by_kind["rim"])]
+    reliefs = in_order(by_kind["reliefs"])
+    goes = [[*in_order(by_kind["seam"], reliefs[:2]), *reliefs], in_order(by_kind["outlet"]), in_order(by_kind["rim"])]
     return [pieces for pieces in goes if pieces]
 
 

@@ -22,13 +22,19 @@ CHORDS = 32  # that stand for the circle round an outlet
 class Course:
     """A line in space, closed or not, and how long the weld along it is; `stretches` part it where runs can't pass.
 
-    A stretch is its beginning and end, measured along the weld from its start.
+    A stretch is its beginning and end, measured along the weld from its start. spots: each stretch is at one point of the
+    line, a drilled hole that is welded shut, and nothing runs between them.
     """
 
     line: tuple[Point3, ...]
     length: float
     stretches: tuple[tuple[float, float], ...]
     closed: bool = False
+    spots: bool = False
+
+    def between(self, stretch: int, begins: float, ends: float) -> tuple[Point3, Point3]:
+        """From where to where in space a run goes that lies in a stretch of the weld."""
+        return (self.line[stretch],) * 2 if self.spots else (self.at(begins), self.at(ends))
 
     def at(self, along: float) -> Point3:
         """The point so far along the weld from its start."""
@@ -38,10 +44,10 @@ class Course:
         wanted = along / self.length * reached[-1]
         place = min(max(bisect_right(reached, wanted) - 1, 0), len(sides) - 1)
         share = (wanted - reached[place]) / sides[place] if sides[place] else 0.0
-        return between(points[place], points[place + 1], share)
+        return on_way(points[place], points[place + 1], share)
 
 
-def between(start: Point3, end: Point3, share: float) -> Point3:
+def on_way(start: Point3, end: Point3, share: float) -> Point3:
     """The point a share of the way from one to another."""
     x, y, z = (a + share * (b - a) for a, b in zip(start, end, strict=True))
     return (x, y, z)
@@ -87,7 +93,7 @@ def reliefs_course(blanks: Sequence[Blank], shell: Shell) -> Course | None:
         return None
     reached = (0.0, *accumulate(around for _, around in found))
     line = tuple(shell.vertices[vertex] for vertex, _ in found)
-    return Course(line, reached[-1], tuple(pairwise(reached)))
+    return Course(line, reached[-1], tuple(pairwise(reached)), spots=True)
 
 
 def _reliefs(blank: Blank) -> Iterator[tuple[int, float]]:

@@ -49,7 +49,7 @@ class Piece:
 
 def halves(course: Course, weld: int, most: float) -> Iterator[list[Piece]]:
     """The runs of a weld, those of each half of each stretch in the order in which they must be made: outward."""
-    for start, end in course.stretches:
+    for stretch, (start, end) in enumerate(course.stretches):
         count = parts_of(end - start, most)
         marks = [start + (end - start) * i / count for i in range(count)] + [end]
         amid = count // 2
@@ -57,16 +57,22 @@ def halves(course: Course, weld: int, most: float) -> Iterator[list[Piece]]:
             outward = range(here, count) if step > 0 else range(here, 0, -1)
             pieces = [(marks[i + step], marks[i]) for i in outward]
             if pieces:
-                yield [Piece(weld, a, b, (course.at(a), course.at(b))) for a, b in pieces]
+                yield [Piece(weld, a, b, course.between(stretch, a, b)) for a, b in pieces]
 
 
-def in_order(queues: Sequence[Sequence[Piece]], after: Sequence[Piece] = ()) -> list[Piece]:
-    """The runs in the order in which they are made: each as far as can be from the last two."""
+def in_order(queues: Sequence[Sequence[Piece]], before: Sequence[Piece] = ()) -> list[Piece]:
+    """The runs in the order in which they are made: each as far as can be from the two next to it in turn.
+
+    queues: runs that must be made in their order. before: what is made after them, first to last. The order is found from the
+    last run backward: whichever end it is begun from, the runs that are left over bunch at the other, and the ends of seams
+    that meet at a low point bunch worse than their middles do.
+    """
     if not queues:
         return []
     longest = max(range(len(queues)), key=lambda i: len(queues[i]))
-    middles = [[piece.middle for piece in queue] for queue in queues]
-    return [queues[i][place] for i, place in spread(middles, longest, [piece.middle for piece in after])]
+    backward = [[piece.middle for piece in reversed(queue)] for queue in queues]
+    found = spread(backward, longest, [piece.middle for piece in reversed(before)])
+    return [queues[i][-1 - place] for i, place in reversed(found)]
 
 
 def end_to_end(pieces: Sequence[Piece]) -> list[Piece]:

@@ -1,7 +1,7 @@
 """How warm the metal still is from earlier runs where a run begins.
 
 Each run is an instantaneous line source through a thin plate (Carslaw and Jaeger, Conduction of Heat in Solids, 10.3; so
-Rosenthal's thin plate): dT = (q/t) / (4 pi k dt) exp(-r^2 / (4 a dt)). The plate has no edges here and loses nothing to the
+Rosenthal's thin plate), half-way through its arc time and at its middle. The plate has no edges here and loses nothing to the
 air, and the way is taken straight through space: a measure to compare orders by, not a temperature to weld by.
 """
 
@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calc.sheet import JobSheet
+from calc.tables.alloys import Alloy
 from calc.tables.heat import conduction_of
 from calc.welding.records import Warmth
 from calc.welding.runs import Piece
@@ -29,12 +30,23 @@ class Pace:
     heat: float
 
 
+def warmer(metal: Alloy, source: Array, passed: Array, apart: Array) -> Array:
+    """How much warmer a plate is [K] that took heat along a line through it: dT = (q/t) / (4 pi k dt) exp(-r^2 / (4 a dt)).
+
+    source: the heat q over the thickness t [J/m]; passed: the time since, dt [s]; apart: the distance r [m]. Any shapes that
+    go together.
+    """
+    carries = conduction_of(metal)
+    spread = 4 * carries.diffusivity(metal.density) * passed
+    return np.asarray(
+        source / (4 * math.pi * carries.conductivity * passed) * np.exp(-(apart**2) / spread), dtype=np.float64
+    )
+
+
 def residual(sheet: JobSheet, ordered: Sequence[Piece], paces: Sequence[Pace]) -> Array:
     """How much warmer than the shop [K] each run finds the place where it begins, in this order."""
     if not ordered:
         return np.zeros(0)
-    metal = sheet.material.properties
-    carries, thickness = conduction_of(metal), sheet.material.thickness
     lengths = np.array([abs(piece.ends - piece.begins) for piece in ordered])
     travel, minutes, heat = (
         np.array([getattr(paces[piece.weld], part) for piece in ordered]) for part in ("travel", "minutes", "heat")
@@ -45,12 +57,10 @@ def residual(sheet: JobSheet, ordered: Sequence[Piece], paces: Sequence[Pace]) -
     middles = np.array([piece.middle for piece in ordered])
     passed = starts[:, None] - amid[None, :]
     apart = np.linalg.norm(begins[:, None, :] - middles[None, :, :], axis=2) / 1000
-    per_thickness = heat * lengths * 1000 / (thickness / 1000)  # [J/m]
+    source = heat * lengths * 1000 / (sheet.material.thickness / 1000)
     earlier = np.tril(np.ones_like(passed, dtype=bool), -1)
-    passed = np.where(earlier, passed, 1.0)
-    spread = 4 * carries.diffusivity(metal.density) * passed
-    warmer = per_thickness[None, :] / (4 * math.pi * carries.conductivity * passed) * np.exp(-(apart**2) / spread)
-    return np.asarray(np.where(earlier, warmer, 0.0).sum(axis=1), dtype=np.float64)
+    found = warmer(sheet.material.properties, source[None, :], np.where(earlier, passed, 1.0), apart)
+    return np.asarray(np.where(earlier, found, 0.0).sum(axis=1), dtype=np.float64)
 
 
 def warmth(found: Sequence[Array]) -> Warmth:

@@ -177,6 +177,8 @@ def test_no_5356_above_65_degrees():
         ("6061-T6", "5083-H111", "ER5356"),  # 4043 is ruled out by the 5083
         ("6061-T6", "3003-H14", "ER4043"),
         ("5052-H32", "5754-H111", "ER5356"),
+        ("5052-H32", "3003-H14", "ER5356"),  # filler charts of handbooks, memory: 1xxx and 3xxx to 5xxx
+        ("1050A-H14", "5083-H111", "ER5356"),
     ],
 )
 def test_rod_between_two_metals_is_one_that_suits_both_either_way(one, other, rod):
