@@ -12,7 +12,7 @@ from calc.drawing.plan_view import falls_as
 from calc.fitup.measurements import depths
 from calc.laid import SheetLayout
 from calc.papers.bend_lines import bend_method
-from calc.seams import filler_of
+from calc.papers.weld_lines import fillers_of, sums_of
 from calc.takeoff import Takeoff
 from calc.units import Display
 
@@ -50,9 +50,9 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
     ]
     if takeoff.fold_count:
         figures.append(("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}, by {bend_method(plan)}"))
-    if takeoff.weld_length:
+    if (welding := plan.weld_plan) is not None:
         figures.append(("Welding", _welds(takeoff, display)))
-        figures.append(("Filler", f"{filler_of(plan.sheet).name}, {mass(takeoff.filler_mass)}"))
+        figures.append(("Filler", fillers_of(plan, welding)))
     return [*figures, ("Work expected", hours(minutes))]
 
 
@@ -122,7 +122,8 @@ def takeoff_lines(plan: Plan, display: Display) -> list[tuple[str, str]]:
     takeoff = plan.takeoff
     by_hand = [("Cut by hand", display.run(takeoff.hand_cut_length))] if takeoff.hand_cut_length else []
     bends = [("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}")] if takeoff.fold_count else []
-    welds = [("Welds", display.run(takeoff.weld_length)), ("Filler", mass(takeoff.filler_mass))]
+    welding = plan.weld_plan
+    welds = [("Welds", display.run(takeoff.weld_length)), *sums_of(plan, welding)] if welding else []
     return [
         ("Sheet bought or taken", mass(takeoff.sheet_mass)),
         ("In the work", mass(takeoff.net_mass)),
@@ -132,7 +133,7 @@ def takeoff_lines(plan: Plan, display: Display) -> list[tuple[str, str]]:
         *by_hand,
         ("Edges to dress", display.run(takeoff.edge_length)),
         *bends,
-        *(welds if takeoff.weld_length else []),
+        *welds,
     ]
 
 

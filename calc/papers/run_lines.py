@@ -63,10 +63,10 @@ def run_lines(plan: Plan, welding: WeldPlan, display: Display) -> list[RunLine]:
 def _runs(plan: Plan, weld: Weld, display: Display) -> Iterator[tuple[int, int, RunLine]]:
     """The runs of a weld, each with what orders it among all: what is welded in one go, and its turn in that."""
     names, vertices = vertex_names(plan), plan.shell.vertices
-    for place, run in enumerate(sorted(weld.runs, key=lambda run: run.ends)):
+    for run in weld.runs:
         name, start, offset = weld.name.removesuffix(" fitting"), _start(plan, weld), 0.0
         if weld.kind == "reliefs":
-            name = f"Relief at {names[_nearest(weld.line[min(place, len(weld.line) - 1)], vertices)]}"
+            name = f"Relief at {names[_nearest(run.line[0], vertices)]}"
         elif weld.kind == "rim":
             side, offset = _side_of(weld, min(run.begins, run.ends))
             name, start = f"Rim {side + 1}–{(side + 1) % len(weld.line) + 1}", f"corner {side + 1}"

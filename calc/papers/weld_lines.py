@@ -110,16 +110,22 @@ def _named(names: Sequence[str]) -> str:
 
 def sums_of(plan: Plan, welding: WeldPlan) -> list[tuple[str, str]]:
     """What all the welding of the job takes: a label and a figure each."""
-    masses = filler_masses(welding.welds, plan.sheet.quantity)
-    fillers = ", ".join(f"{name} {mass * 1000:.0f} g" for name, mass in masses.items())
     taken = f"{math.ceil(welding.rods)} of a metre" if welding.rods else f"{welding.wire:.0f} m of wire"
     return [
         ("Arc burns", f"{welding.arc_minutes:.0f} min"),
         ("Welding, all in", f"{welding.elapsed_minutes:.0f} min"),
         ("Wire" if welding.wire else "Rods", taken),
-        ("Filler", fillers),
+        ("Filler", fillers_of(plan, welding)),
         ("Gas", f"{welding.gas_litres:.0f} litres of {welding.welds[0].setting.gas}"),
     ]
+
+
+def fillers_of(plan: Plan, welding: WeldPlan) -> str:
+    """What is bought of each filler for the job."""
+    masses = filler_masses(welding.welds, plan.sheet.quantity)
+    return ", ".join(
+        f"{name} {mass:.2f} kg" if mass >= 1 else f"{name} {mass * 1000:.0f} g" for name, mass in masses.items()
+    )
 
 
 def shrinkage_words(welding: WeldPlan, display: Display) -> str:
