@@ -30,7 +30,7 @@ SHORTEN = 1.2  # of a stroke at either end, so that one ends before the next beg
 TIP, WIDE = 7.0, 0.36  # of an arrow: its length, and half its width as a share of that
 DOT, TICK = 2.3, 2.6  # a first tack, and half the length of the others
 GAP = 2.5  # between a stroke and the circle of its number
-RINGS = ((7.0, 11.0), (9.0, 11.0), (10.6, 9.5), (12.6, 9.5))  # radius and size of letters, by how many there are
+RINGS = ((7.0, 11.0), (9.0, 11.0), (12.0, 10.4), (14.0, 10.0))  # radius and size of letters, by how many there are
 LIMIT = 100.0  # a number that would cost more is told in the key
 MOST_TOLD = 12  # numbers that the key tells singly
 
@@ -79,7 +79,7 @@ def _runs(plan: Plan, welds: Sequence[Weld], width: float, what: str) -> str:
     for weld, course in zip(welds, courses, strict=True):
         with labels.drawing.group(f"runs-{_as_id(weld.key)}", "welded", _title(weld)):
             _draw_weld(labels, weld, course)
-            for run, stroke, far in _strokes(weld, course):
+            for run, stroke, far in _strokes(weld, course, view):
                 _draw_run(labels, stroke)
                 if not _number(labels, run_number(weld, run.turn), ring_of, stroke, far):
                     unnumbered.append(run_number(weld, run.turn))
@@ -95,11 +95,11 @@ def _side(weld: Weld) -> float:
     return -1.0 if weld.kind in CLOSED else 1.0
 
 
-def _strokes(weld: Weld, course: Course) -> Iterator[tuple[Run, tuple[Point, ...], float]]:
+def _strokes(weld: Weld, course: Course, view: View) -> Iterator[tuple[Run, tuple[Point, ...], float]]:
     """Each run with its stroke beside the weld, and on which side of that the weld is not: left (1) or right (-1)."""
-    for place, run in enumerate(sorted(weld.runs, key=lambda run: run.ends)):
+    for run in weld.runs:
         if weld.kind == "reliefs":
-            at = course.points[min(place, len(course.points) - 1)]
+            at = view.at(run.line[0][:2])
             yield run, (at, at), 1.0
             continue
         side = _side(weld) if run.begins <= run.ends else -_side(weld)

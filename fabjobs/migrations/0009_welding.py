@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('fabjobs', '0007_step_detail'),
+        ('fabjobs', '0008_as_built'),
     ]
 
     operations = [
