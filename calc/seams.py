@@ -37,6 +37,17 @@ def outlet_weld(sheet: JobSheet) -> float:
     return math.pi * sheet.shape.outlet.bore if sheet.shape.outlet else 0.0
 
 
+def dry_face_out(thickness: float, slope: float) -> float:
+    """How far the dry face of a side stands outside its bare rim [mm]: thickness x sin(slope) (common practice).
+
+    thickness [mm]; slope [degrees] of the side from level.
+
+    >>> dry_face_out(2.0, 90.0)
+    2.0
+    """
+    return thickness * math.sin(math.radians(slope))
+
+
 def seam_section(sheet: JobSheet, groove: float) -> float:
     """The section of a seam whose square-cut edges open by `groove` [degrees] on the dry side: opening, root gap, cap [mm2].
 

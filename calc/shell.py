@@ -148,6 +148,15 @@ def normal(corners: Vectors) -> Vectors:
     return np.asarray(total / np.linalg.norm(total), dtype=np.float64)
 
 
+def steepness(shell: Shell, edge: tuple[int, int]) -> float:
+    """How steep the face on this edge of the rim stands, strips aside [degrees]: 0 lies level, 90 stands upright.
+
+    edge: two vertices as the edge runs in that face. Raises StopIteration where no such face has it.
+    """
+    face = next(face for face in shell.faces if face.role != "strip" and edge in face.edges)
+    return float(np.degrees(np.arccos(np.clip(abs(normal(shell.corners(face))[2]), 0.0, 1.0))))
+
+
 def is_flat(corners: Vectors) -> bool:
     """Whether a loop of corners (m, 3) lies in one plane, to `FLAT` of its size.
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
+from uuid import UUID
 
 from django.core.cache import cache
 from django.utils.safestring import SafeString
@@ -18,10 +19,11 @@ from fabjobs import planning
 from fabjobs.better_layout import Figure, cuts_of, drawn, offcuts_of, taken_by
 from fabjobs.changes import Line
 from fabjobs.frozen import cut_into, has_cuts, metal_of
-from fabjobs.models import Improvement, Job, Revision
+from fabjobs.heading import Heading
+from fabjobs.models import Improvement, Job, Person, Revision
 from fabjobs.rack import sheet_now
 from fabjobs.rows import retiring, substances
-from fabjobs.services import Along
+from fabjobs.services import Along, job_change
 from fabjobs.sharing import elsewhere_on, latest_of_job, partners_of, parts_from_guests, parts_with
 from fabjobs.stages import jobs_in_hand
 from fabjobs.templatetags.figures import hours, kilograms, run
@@ -226,6 +228,25 @@ def along(revision: Revision, plan: Plan) -> list[Along]:
             sheet["stock"] = _without_taken(sheet["stock"], plan)
             found.append(Along(other, planning.compute(sheet), f"No longer laid out with job {job.number}"))
     return found
+
+
+def keep_next(
+    *, revision: Revision, plan: Plan, started_from: int, reason: str, by: Person, form_key: UUID
+) -> Revision:
+    """Keep a plan as the next of a job whose latest revision this is, and the plans that it brings `along`; the job's own lines
+    stay. Raises as `job_change` does, `JobIsStale` where `started_from` is another revision by now."""
+    job = revision.fabrication.job
+    return job_change(
+        fabrication=revision.fabrication,
+        plan=plan,
+        heading=Heading.of(job),
+        started_from=started_from,
+        job_version=job.version,
+        reason=reason,
+        by=by,
+        form_key=form_key,
+        along=along(revision, plan) if revision.number == started_from else [],
+    )
 
 
 def along_found(revision: Revision, found: Improvement) -> list[Along]:

@@ -2,6 +2,8 @@ from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from fabjobs.views import (
+    aperture,
+    as_built,
     change,
     downloads,
     improve,
@@ -9,6 +11,7 @@ from fabjobs.views import (
     job,
     jobs,
     joins,
+    mark,
     metal,
     new_job,
     papers,
@@ -18,6 +21,7 @@ from fabjobs.views import (
     review,
     set_up,
     settings,
+    shrinkage,
     sign_in,
     steps,
     timer,
@@ -25,6 +29,7 @@ from fabjobs.views import (
 )
 
 REVISION = "jobs/<int:number>/revisions/<int:revision_number>"
+OPENING = "jobs/<int:number>/aperture/<int:tray>"
 DOWNLOADS = {
     "templates": "templates.pdf",
     "patterns": "patterns.dxf",
@@ -35,6 +40,7 @@ DOWNLOADS = {
 
 urlpatterns = [
     path("", in_hand.show_in_hand, name="in_hand"),
+    path("favicon.ico", mark.show_mark, name="mark"),
     path("set-up", set_up.claim_shop, name="set_up"),
     path("sign-in", sign_in.SignIn.as_view(), name="sign_in"),
     path("sign-out", LogoutView.as_view(), name="sign_out"),
@@ -48,6 +54,8 @@ urlpatterns = [
     path("jobs/<int:number>/change/ask", change.ask_change_otherwise, name="ask_change_otherwise"),
     path("jobs/<int:number>/joins/", joins.show_joins, name="joins"),
     path("jobs/<int:number>/joins/take", joins.take_joins, name="take_joins"),
+    path("jobs/<int:number>/shrinkage/", shrinkage.show_shrinkage, name="shrinkage"),
+    path("jobs/<int:number>/shrinkage/take", shrinkage.take_shrinkage, name="take_shrinkage"),
     path("jobs/<int:number>/better-layout/", improve.show_better, name="better"),
     path("jobs/<int:number>/better-layout/ask", improve.ask_better, name="ask_better"),
     path("jobs/<int:number>/better-layout/<int:improvement>/take", improve.take_better, name="take_better"),
@@ -73,6 +81,14 @@ urlpatterns = [
     path("jobs/<int:number>/metal/<str:kind>/", metal.add_line, name="add_metal"),
     path("jobs/<int:number>/metal/<str:kind>/as-planned", metal.add_as_planned, name="metal_as_planned"),
     path("jobs/<int:number>/metal/<str:kind>/<int:line>/strike", metal.strike_line, name="strike_metal"),
+    path("jobs/<int:number>/as-built/", as_built.show_as_built, name="as_built"),
+    path("jobs/<int:number>/as-built/<int:tray>/", as_built.measure_tray, name="as_built_tray"),
+    path("jobs/<int:number>/aperture/", aperture.show_aperture, name="aperture"),
+    path(f"{OPENING}/", aperture.set_out_opening, name="aperture_tray"),
+    *(
+        path(f"{OPENING}/{kind}.pdf", aperture.print_opening, {"kind": kind}, name=f"opening_{kind}")
+        for kind in ("sheet", "template")
+    ),
     path("jobs/<int:number>/review/", review.review_job, name="job_review"),
     path("rack/", rack.list_pieces, name="rack"),
     path("rack/buy/", rack.show_to_buy, name="to_buy"),

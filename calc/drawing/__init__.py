@@ -13,6 +13,8 @@ from calc.drawing.plan_view import plan_view
 from calc.drawing.plot import Pair, plot_pairs
 from calc.drawing.rim_contents import Clear
 from calc.drawing.rim_picture import rim_picture
+from calc.drawing.rim_sheet import rim_sheet
+from calc.drawing.run_map import rim_run_map, run_map
 from calc.drawing.sheet_drawing import sheet_drawing
 from calc.drawing.stock_drawing import stock_drawing, stock_outline
 from calc.drawing.tray_view import tray_view
@@ -31,6 +33,9 @@ __all__ = [
     "plan_view",
     "plot_pairs",
     "rim_picture",
+    "rim_run_map",
+    "rim_sheet",
+    "run_map",
     "sheet_drawing",
     "stock_drawing",
     "stock_outline",

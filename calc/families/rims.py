@@ -5,9 +5,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
-import numpy as np
 import shapely
 
+from calc.distances import fit_corners, laid_along, lengths_between
 from calc.reading import Field, number_as_typed
 from calc.records import Outline, Point
 
@@ -182,15 +182,14 @@ def corners_of(rim: Rim) -> Outline:
     """The corners of a rim, anticlockwise seen from above [mm].
 
     A measured rim is laid with corner 0 at (0, 0), side 0 along +x and the rest above it. Six lengths fix five
-    coordinates, so where they disagree the corners are those of least squares (Gauss-Newton on the lengths).
+    coordinates, so where they disagree the corners are those of least squares.
     """
     if not isinstance(rim, MeasuredRim):
         return anticlockwise(rim)
     a, b, _, d = rim.sides
     p, q = rim.diagonals
-    start = np.array([a, *_apex(a, p, b), *_apex(a, d, q)])
-    x1, x2, y2, x3, y3 = (float(value) for value in _least_squares(start, np.array(rim.sides + rim.diagonals)))
-    return ((0.0, 0.0), (x1, 0.0), (x2, y2), (x3, y3))
+    start = ((0.0, 0.0), (a, 0.0), _apex(a, p, b), _apex(a, d, q))
+    return laid_along(fit_corners(start, PAIRS, rim.sides + rim.diagonals))
 
 
 PAIRS = ((0, 1), (1, 2), (2, 3), (3, 0), (0, 2), (1, 3))  # the corners that each measured length runs between
@@ -202,25 +201,8 @@ def _apex(base: float, from_start: float, from_end: float) -> tuple[float, float
     return x, math.sqrt(max(from_start**2 - x**2, 0.0))
 
 
-def _least_squares(unknowns: np.ndarray, measured: np.ndarray) -> np.ndarray:
-    for _ in range(20):  # quadratic near the answer: four or five rounds do, the rest cost nothing
-        corners = np.array([[0, 0], [unknowns[0], 0], unknowns[1:3], unknowns[3:5]])
-        across = np.array([corners[j] - corners[i] for i, j in PAIRS])
-        lengths = np.linalg.norm(across, axis=1)
-        slopes = np.zeros((6, 4, 2))
-        for row, (i, j) in enumerate(PAIRS):
-            slopes[row, j] += across[row] / lengths[row]
-            slopes[row, i] -= across[row] / lengths[row]
-        free = slopes.reshape(6, 8)[:, [2, 4, 5, 6, 7]]
-        step = np.linalg.lstsq(free, measured - lengths, rcond=None)[0]
-        unknowns = unknowns + step
-        if float(np.abs(step).max()) < 1e-10:
-            break
-    return unknowns
-
-
 def disagreements(rim: MeasuredRim) -> tuple[float, ...]:
     """What each measured length lacks of the corners of `corners_of`: the four sides, then the diagonals [mm]."""
     corners = corners_of(rim)
-    lengths = (math.dist(corners[i], corners[j]) for i, j in PAIRS)
+    lengths = lengths_between(corners, PAIRS)
     return tuple(length - taped for length, taped in zip(lengths, rim.sides + rim.diagonals, strict=True))

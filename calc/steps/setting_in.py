@@ -3,7 +3,8 @@
 import math
 from collections.abc import Iterator
 
-from calc.shell import normal
+from calc.seams import dry_face_out
+from calc.shell import steepness
 from calc.steps.weld_words import filler_words, tack_words, weld_detail
 from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
 
@@ -115,12 +116,10 @@ def _lift(work: Work) -> str:
 
 
 def _clearances(work: Work) -> str:
-    """How far the dry face of each side stands outside the bare rim: thickness x sin(slope) (common practice)."""
+    """How far the dry face of each side stands outside the bare rim."""
     found = []
     for number, edge in enumerate(work.shell.free_edges(), 1):
-        face = next(face for face in work.shell.faces if edge in face.edges)
-        upright = abs(float(normal(work.shell.corners(face))[2]))
-        out = work.sheet.material.thickness * math.sqrt(max(0.0, 1.0 - upright**2))
+        out = dry_face_out(work.sheet.material.thickness, steepness(work.shell, edge))
         found.append(f"side {number} {work.display.fine(math.ceil(out * 10) / 10)}")
     return ", ".join(found)
 

@@ -9,8 +9,9 @@ from calc.sheet import JobSheet
 from calc.shell import Joint, Shell
 from calc.tables.minutes import STANDARD
 from calc.takeoff import Takeoff
+from calc.turns import in_turn
 from calc.units import Display
-from calc.welding import WeldPlan, in_turn, standard_minutes
+from calc.welding import WeldPlan, standard_minutes
 from calc.welding.records import Kind, Weld
 
 CLEAN_BAND = 20  # [mm] common practice: bright metal this far either side of a joint
@@ -96,9 +97,7 @@ def depths_measured(work: Work) -> int:
 
 
 def rim_lengths(work: Work) -> int:
-    """How many lengths prove a rim: its sides, a diagonal for each corner past three, and one across; four of a pan."""
-    if work.sheet.shape.seat == "free":
-        return 4
+    """How many lengths prove a rim, or the tops of a pan: sides, a diagonal for each corner past three, and one across."""
     corners = len(work.sheet.shape.corners)
     return corners + (corners - 2 if corners > 3 else 0)
 
@@ -106,7 +105,7 @@ def rim_lengths(work: Work) -> int:
 def rim_words(work: Work) -> str:
     """What those lengths are."""
     if work.sheet.shape.seat == "free":
-        return "length, width and both diagonals over the tops"
+        return "4 sides and both diagonals over the tops, outside"
     corners = len(work.sheet.shape.corners)
     return f"{corners} sides" + (f", {corners - 2} diagonals" if corners > 3 else "")
 

@@ -58,12 +58,35 @@ class Bought:
 
 
 @dataclass(frozen=True)
+class Welded:
+    """How a tray came out of welding [mm]: how far each corner was drawn in, and how much deeper it came out.
+
+    misread: a size that was read wrong the first time, and by how much.
+    """
+
+    drawn_in: tuple[float, ...]
+    deeper: float = 0.0
+    misread: tuple[str, float] | None = None
+
+
+@dataclass(frozen=True)
+class Opening:
+    """Where an opening comes in the bench [mm]: corner 1 from its end and edge, corner 2 from its edge; how thick it is."""
+
+    from_end: float
+    from_edge: float
+    from_edge_next: float
+    bench: float
+
+
+@dataclass(frozen=True)
 class DemoJob:
     """A thing to make, how far it is, and what happened on the way. Lengths in mm, days counted from today.
 
     shape: as a job sheet has it; joins: how its facets are joined. up_to: the kind of work it has come to; share: how much
     of that kind is done; all before it is.
     notes: on the first step of a kind. spoiled: a blank and why. kept: the size of the offcut that came back.
+    welded: how each tray came out, once it is measured; opening: where the first is let in.
     """
 
     title: str
@@ -82,6 +105,8 @@ class DemoJob:
     spoiled: tuple[str, str] | None = None
     kept: tuple[float, float] | None = None
     bought: tuple[Bought, ...] = ()
+    welded: tuple[Welded, ...] = ()
+    opening: Opening | None = None
 
 
 def _tray(
@@ -114,6 +139,8 @@ JOBS = (
         spoiled=("C", "The guide slipped on the last cut; marked out again on what was left of the sheet."),
         kept=(1130.0, 1000.0),
         bought=(Bought("Hose tail, 40 mm", 1, "9.60"), Bought("Sealant, a cartridge", 2, "7.25")),
+        welded=(Welded((0.9, 0.7, 1.1, 0.6, 0.8), deeper=0.5),),
+        opening=Opening(from_end=212, from_edge=84, from_edge_next=84, bench=3),
     ),
     DemoJob(
         title="Chip tray, cold saw",
@@ -126,6 +153,8 @@ JOBS = (
         change=Change((705, 121), "A brace of the stand is where the drain was"),
         notes={"check": "Diagonals 2 mm apart after tacking; pulled square before the long runs."},
         bought=(Bought("Spigot, 32 mm", 1, "11.20"),),
+        welded=(Welded((0.8, 1.0, 0.7, 0.9), deeper=-0.5, misread=("diagonal-1-3", -10)),),
+        opening=Opening(from_end=146, from_edge=71, from_edge_next=75, bench=4),
     ),
     DemoJob(
         title="Long tray, way grinder",
@@ -228,5 +257,24 @@ JOBS = (
         share=0.5,
         thickness=2.0,
         notes={"measure": "The slot in the cover clears the shaft by 22 mm on either side."},
+    ),
+    DemoJob(
+        title="Drip trays, honing row",
+        customer="Lanyard Bore Works",
+        machine="Five honing machines along the wall",
+        shape=_tray(((0, 0), (602, -7), (618, 414), (-11, 398)), (411, 127), 46, 32),
+        begun=-27,
+        due=-13,
+        up_to="all",
+        quantity=5,
+        notes={"check": "All five come out about a millimetre small."},
+        welded=(
+            Welded((0.7, 0.9, 0.8, 0.6), deeper=0.5),
+            Welded((0.8, 0.8, 1.0, 0.7)),
+            Welded((0.5, 0.7, 0.6, 0.6), deeper=0.5),
+            Welded((0.9, 1.1, 0.9, 0.8), deeper=-0.5),
+            Welded((0.6, 0.8, 0.7, 0.9)),
+        ),
+        opening=Opening(from_end=96, from_edge=60, from_edge_next=53, bench=3),
     ),
 )

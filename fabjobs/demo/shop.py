@@ -1,10 +1,12 @@
 """The demo shop, filled through the services that the pages use, in a data folder of its own."""
 
+import math
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
+from typing import Any
 from uuid import UUID, uuid5
 
 from django.conf import settings
@@ -14,12 +16,13 @@ from django.utils import timezone
 from django.utils.crypto import get_random_string
 
 import calc
+from calc.fitup import wanted
 from calc.making import Making
 from fabjobs import metal, planning, services
 from fabjobs.codes import CROCKFORD
 from fabjobs.defaults import bought_sizes
 from fabjobs.demo import scenario as demo
-from fabjobs.demo.scenario import DemoJob
+from fabjobs.demo.scenario import DemoJob, Welded
 from fabjobs.environment import secret_key
 from fabjobs.heading import Heading
 from fabjobs.models import Fabrication, Job, Person, SheetPrice, ShopSettings, Step
@@ -32,6 +35,7 @@ KEYS = UUID("5f3b8a52-6c1e-4d0a-9b7e-2a4c8d1e7f60")
 BEGIN, DAY_MINUTES = time(7, 30), 400.0  # a working day at the bench: when it begins, and how much of it is logged
 # Nobody works to the standard minute: so much of it each, in turn.
 PACE = (0.85, 1.2, 0.95, 1.35, 1.05, 0.9, 1.25, 1.1)
+AS_BUILT, MEASURING = "check:as-built", 4.0  # [min] of a tray
 MATES_WORK = ("clean", "fit", "weld", "planish", "test", "install")
 
 
@@ -113,6 +117,30 @@ def sheet_of(job: DemoJob, low_point: tuple[float, float] | None = None) -> dict
     }
 
 
+def told_of(plan: calc.Plan, welded: Welded) -> list[dict[str, float]]:
+    """What was written down of a tray: what was misread first, then the sizes as they are."""
+    measured = sizes_of(plan, welded)
+    if welded.misread is None:
+        return [measured]
+    key, wrong = welded.misread
+    return [{**measured, key: measured[key] + wrong}, measured]
+
+
+def sizes_of(plan: calc.Plan, welded: Welded) -> dict[str, float]:
+    """What a tape says of a tray that came out so: lengths [mm] by key, to half a millimetre."""
+    rim = plan.sheet.shape.corners
+    middle = tuple(sum(axis) / len(rim) for axis in zip(*rim, strict=True))
+    built = [
+        tuple(at + (centre - at) * by / math.dist(corner, middle) for at, centre in zip(corner, middle, strict=True))
+        for corner, by in zip(rim, welded.drawn_in, strict=True)
+    ]
+    sizes = {}
+    for one in wanted(plan):
+        size = math.dist(built[one.between[0]], built[one.between[1]]) if one.between else one.nominal
+        sizes[one.key] = round(2 * (size + (welded.deeper if one.kind == "depth" else 0.0))) / 2
+    return sizes
+
+
 def _people_and_prices() -> tuple[Person, Person]:
     shop = ShopSettings(name=demo.SHOP, currency=demo.CURRENCY, kerf=2.2, edge_trim=6.0)
     owner = services.shop_claim(shop=shop, username=demo.OWNER, password=get_random_string(40))
@@ -175,7 +203,28 @@ class _Story:
                 if step.kind not in seen and step.kind in self.told.notes:
                     services.note_add(step=step, text=self.told.notes[step.kind], by=by, form_key=self._key())
                 services.step_tick(step=step, version=step.version, done=True, by=by, form_key=self._key())
+            if step.key == AS_BUILT:
+                self._measure(by)
             seen.add(step.kind)
+
+    def _measure(self, by: Person) -> None:
+        """Write down how each tray came out, one that was misread twice; set the opening of the first out."""
+        made = self.fabrication
+        revision = made.revisions.latest("number")
+        plan = planning.restore(revision)
+        given: dict[str, Any] = {"fabrication": made, "revision": revision.number, "by": by}
+        for copy, welded in enumerate(self.told.welded, start=1):
+            for measured in told_of(plan, welded):
+                self.clock.work(MEASURING)
+                with self._now():
+                    services.as_built_add(copy=copy, measured=measured, form_key=self._key(), **given)
+        opening = self.told.opening
+        if opening is not None:
+            places = {name: getattr(opening, name) for name in ("from_end", "from_edge", "from_edge_next")}
+            cutting = {"clearance": 1.0, "cutter_radius": 3.0, "bench_thickness": opening.bench}
+            figures = {**cutting, **places, "corner": 1, "end": "left"}
+            with self._now():
+                services.aperture_set_out(fabrication=made, copy=1, figures=figures, by=by, form_key=self._key())
 
     def _log_metal(self, plan: calc.Plan) -> None:
         made, told, by = self.fabrication, self.told, self.owner

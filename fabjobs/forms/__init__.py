@@ -1,5 +1,7 @@
 """What people fill in, by page."""
 
+from fabjobs.forms.aperture import ApertureForm
+from fabjobs.forms.as_built import AsBuiltForm
 from fabjobs.forms.change import ChangeForm
 from fabjobs.forms.found import FoundForm
 from fabjobs.forms.improve import ImproveForm
@@ -20,9 +22,12 @@ from fabjobs.forms.period import PeriodForm
 from fabjobs.forms.rack import CountForm, LabelsForm, PlaceForm, RackSearchForm, ScrapForm, StockBoughtForm
 from fabjobs.forms.set_up import SetUpForm
 from fabjobs.forms.settings import RatesForm, SheetPriceForm, ShopForm
+from fabjobs.forms.shrinkage import TakeShrinkageForm
 from fabjobs.forms.sign_in import SignInForm
 
 __all__ = [
+    "ApertureForm",
+    "AsBuiltForm",
     "AsPlannedForm",
     "BoughtForm",
     "ChangeForm",
@@ -49,4 +54,5 @@ __all__ = [
     "StockBoughtForm",
     "StrikeForm",
     "TakeJoinsForm",
+    "TakeShrinkageForm",
 ]

@@ -20,6 +20,7 @@ from fabjobs.models import Job, Revision, ShopSettings
 from fabjobs.models.rates import rates_in_force
 from fabjobs.rack import to_be_bought, with_cut_into
 from fabjobs.sharing import cut_sheets_shared, shared_now
+from fabjobs.shrinkage import kept_for
 
 LONGEST_REASON = 200
 LARGEST = 2**31 - 1
@@ -112,10 +113,11 @@ class ChangeForm(NewJobForm):
             "quantity": given["quantity"],
             "material": {**stored["material"], **material},
             "shape": self._kept_of_shape | self.asked.shape(given),
-            "making": self._kept_of_making | self.making,
+            "making": self._kept_of_making | self.making | kept_for(material, self.making, stored),
             "stock": self._stock(frozen),
             "rates": rates_in_force(self.shop.currency) if given["todays_rates"] else stored["rates"],
             "frozen": frozen,
+            **self.bench,
             **self._shared,
         }
 

@@ -1,5 +1,6 @@
-"""The rows of the shop: people, settings, rates, jobs, what was planned for them, and what was logged."""
+"""The rows of the shop: people, settings, rates, jobs, what was planned for them, what was logged, what was measured."""
 
+from fabjobs.models.as_built import Aperture, AsBuilt
 from fabjobs.models.improvement import Improvement
 from fabjobs.models.job import Fabrication, Job
 from fabjobs.models.logged import StepNote, Tick, TimeCorrection, TimeEntry
@@ -11,6 +12,8 @@ from fabjobs.models.rates import RateBook, SheetPrice
 from fabjobs.models.shop import SetUpCode, ShopSettings
 
 __all__ = [
+    "Aperture",
+    "AsBuilt",
     "BoughtIn",
     "Fabrication",
     "Form",

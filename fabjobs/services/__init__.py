@@ -1,5 +1,6 @@
 """Writes that touch more than one row: keyword-only, atomic, named noun_verb."""
 
+from fabjobs.services.as_built import aperture_set_out, as_built_add
 from fabjobs.services.improve import improvement_ask, improvement_take
 from fabjobs.services.job import (
     Along,
@@ -60,6 +61,8 @@ __all__ = [
     "StepChanged",
     "TimeChanged",
     "TimerRanLong",
+    "aperture_set_out",
+    "as_built_add",
     "blank_spoil",
     "cut_sheets_issue",
     "improvement_ask",

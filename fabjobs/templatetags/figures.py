@@ -12,6 +12,7 @@ from calc.advice import MONEY, Advice
 from calc.blank import Blank
 from calc.papers.lines import check_lines, offset_lines
 from calc.units import Display
+from fabjobs.forms.typed import exactly
 from fabjobs.kinds import kind_name
 from fabjobs.models import Step
 from fabjobs.moments import moment
@@ -30,6 +31,16 @@ def shown(mm: float, display: Display) -> str:
 def figure(mm: float, display: Display) -> str:
     """927.5, where the unit stands beside it once for all."""
     return display.figure(mm)
+
+
+@register.filter
+def exact(mm: float, display: Display) -> str:
+    """A length as it was measured, off the rule too: in the shop's unit where that says it exactly, else in mm.
+
+    >>> exact(927.3, Display()), exact(927.1, Display("in"))
+    ('927.3', '36 1/2')
+    """
+    return exactly(mm, display)
 
 
 @register.filter

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from django import template
 
+from calc.reading import number_as_typed
 from calc.units import Display
 
 register = template.Library()
@@ -48,6 +49,26 @@ def fixed(value: float | Decimal, places: int = 2) -> str:
     """
     text = signed(value, places)
     return text.removeprefix("+")
+
+
+@register.filter
+def off(mm: float, display: Display) -> str:
+    """How far a length is off [mm], with its sign, finer than any rule is read; its unit stands beside it once for all.
+
+    >>> off(-0.5, Display()), off(1.27, Display("in")), off(0.01, Display())
+    ('−0.5', '+0.050', '0.0')
+    """
+    return signed(mm / 25.4, 3) if display.unit == "in" else signed(mm, 1)
+
+
+@register.filter
+def off_by(mm: float, display: Display) -> str:
+    """How far a length may be off [mm], as a tolerance has it.
+
+    >>> off_by(2.0, Display()), off_by(2.0, Display("in"))
+    ('2', '0.079')
+    """
+    return f"{mm / 25.4:.3f}" if display.unit == "in" else number_as_typed(mm)
 
 
 @register.filter

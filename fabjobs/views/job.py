@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from fabjobs import papers
+from fabjobs.as_built import Trays
 from fabjobs.context import shop_of
 from fabjobs.drawings import Drawings
 from fabjobs.joining import is_open
@@ -15,6 +16,8 @@ from fabjobs.paper_check import judge_mark
 from fabjobs.planning import restore
 from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
+from fabjobs.shrinkage import Allowance
+from fabjobs.together import parted_by
 
 
 def job_for(user: Person | AnonymousUser, number: int) -> Job:
@@ -66,6 +69,9 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
         **make_section(job),
         "metal": MetalBook.of(revision, plan),
         "put_away": PutAway.of(revision, plan),
+        "trays": Trays.of(revision, plan),
+        "shrinkage": Allowance(revision, plan),
+        "parted": parted_by(revision),
         "revisions": revisions_of(revision.fabrication),
         "paper": judge_mark(job, request.GET.get("paper")),
         "paper_sizes": papers.PAPER_SIZES,

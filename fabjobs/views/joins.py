@@ -8,12 +8,11 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from fabjobs import planning
 from fabjobs.forms import TakeJoinsForm
-from fabjobs.heading import Heading
 from fabjobs.joining import JOINS_TOLD, CannotJoin, is_open, plan_joined, side_by_side
 from fabjobs.models import Job, Person, Revision
 from fabjobs.requests import ShopRequest
-from fabjobs.services import JobIsStale, NotOnTheRack, job_change, revision_of_form
-from fabjobs.together import along, parted_by
+from fabjobs.services import JobIsStale, NotOnTheRack, revision_of_form
+from fabjobs.together import keep_next, parted_by
 from fabjobs.views.job import job_for, latest_revision
 
 NOT_WHOLE = "That did not come back whole. Nothing was changed; choose once more."
@@ -37,7 +36,7 @@ def take_joins(request: ShopRequest, number: int) -> HttpResponse:
     if is_taken or revision_of_form(given["form_key"]) is not None:
         return _on_to(request, job)
     try:
-        _take(request, job, revision, form)
+        _take(request, revision, form)
     except (JobIsStale, NotOnTheRack) as stale:
         said = f"{stale} Nothing was changed; here are the figures as they are now."
         return _answer(request, job, said=said, status=HTTPStatus.CONFLICT)
@@ -54,21 +53,19 @@ def joined_job_for(user: Person | AnonymousUser, number: int) -> Job:
     return job
 
 
-def _take(request: ShopRequest, job: Job, revision: Revision, form: TakeJoinsForm) -> None:
+def _take(request: ShopRequest, revision: Revision, form: TakeJoinsForm) -> None:
     """Raises `JobIsStale`; where another revision is there already nothing is computed for it."""
     given = form.cleaned_data
     is_stale = revision.number != given["started_from"]
     plan = planning.restore(revision) if is_stale else plan_joined(revision, given["joins"])
-    job_change(
-        fabrication=revision.fabrication,
+    told = f"Joins: {JOINS_TOLD[given['joins']]}"
+    keep_next(
+        revision=revision,
         plan=plan,
-        heading=Heading.of(job),
         started_from=given["started_from"],
-        job_version=job.version,
-        reason=f"Joins: {JOINS_TOLD[given['joins']]}",
+        reason=told,
         by=request.user,
         form_key=given["form_key"],
-        along=[] if is_stale else along(revision, plan),
     )
 
 

@@ -22,8 +22,9 @@ import calc
 from calc.making import Saw
 from calc.papers.codes import qr_drawing
 from calc.papers.cut_lines import cut_lines
-from calc.papers.lines import check_lines, offset_lines, seam_lines
+from calc.papers.lines import check_lines, offset_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
+from calc.papers.weld_lines import weld_lines
 from calc.units import Display
 from tests.shapes import FIVE, MIRROR, PLATES, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
 
@@ -487,9 +488,11 @@ def test_a_bend_that_no_edge_is_parallel_to_is_set_out_by_its_ends() -> None:
 
 def test_what_is_measured_on_a_pan_and_on_a_lap() -> None:
     # ISO 13920:1996 class B: over 2 to 30 mm +-1, over 30 to 400 +-2, over 400 to 1000 +-3; hypot(600, 400) = 721.1
-    assert rows_of("falling pan", "inspection")[:7] == [
-        ["Length outside", "600 mm", "± 3 mm", ""],
-        ["Width outside", "400 mm", "± 2 mm", ""],
+    assert rows_of("falling pan", "inspection")[:9] == [
+        ["Side 1–2 outside", "600 mm", "± 3 mm", ""],
+        ["Side 2–3 outside", "400 mm", "± 2 mm", ""],
+        ["Side 3–4 outside", "600 mm", "± 3 mm", ""],
+        ["Side 4–1 outside", "400 mm", "± 2 mm", ""],
         ["Diagonal 1–3 outside", "721 mm", "± 3 mm", ""],
         ["Diagonal 2–4 outside", "721 mm", "± 3 mm", ""],
         ["Height outside, side 4–1", "60 mm", "± 2 mm", ""],
@@ -562,9 +565,11 @@ def test_only_what_is_marked_out_is_proved() -> None:
 
 
 def test_a_seam_between_faces_in_one_plane_is_no_ridge() -> None:
-    mitres = [row for row in seam_lines(planned("lapped"), Display()) if "r" in row.name]
+    welding = planned("lapped").weld_plan
+    assert welding
+    mitres = [row for row in weld_lines(welding, Display()) if "r-" in row.name]
     assert len(mitres) == 4
-    assert {(row.dihedral, row.groove) for row in mitres} == {("180.0°", "flat: square butt")}
+    assert {(row.dihedral, row.edges) for row in mitres} == {("180.0°", "flat: square butt")}
 
 
 def test_hostile_words_are_only_words() -> None:

@@ -16,12 +16,17 @@ from django.utils import timezone
 from pytest_django import DjangoDbBlocker
 
 import calc
+from calc.learning import LEAST_TRAYS
+from fabjobs.aperture import opening_of
+from fabjobs.as_built import Trays, fit_of
 from fabjobs.demo import scenario as demo
 from fabjobs.demo import shop as demo_shop
 from fabjobs.metal import MetalBook
 from fabjobs.models import BoughtIn, Job, Person, RateBook, Revision, ShopSettings, Spoiled, Step, Tick, TimeEntry
 from fabjobs.planning import restore
+from fabjobs.shrinkage import own_of
 from fabjobs.stages import Stage, progress_of
+from fabjobs.views.job import latest_revision
 from tests.fabjobs.databases import manage, rows_of, working_with
 
 SIGN_IN = re.compile(r"Sign in as (\w+) with ((?:[0-9A-Z]{4}-){2}[0-9A-Z]{4})\n")
@@ -56,7 +61,7 @@ def test_the_jobs_stand_at_all_stages(in_demo: Path) -> None:
     progress = progress_of(jobs)
     assert [progress[job.pk].stage for job in jobs] == [
         Stage.FINISHED, Stage.FITTING, Stage.WELDING, Stage.CUTTING, Stage.PLANNED,
-        Stage.CUTTING, Stage.WELDING, Stage.PLANNED, Stage.CUTTING,
+        Stage.CUTTING, Stage.WELDING, Stage.PLANNED, Stage.CUTTING, Stage.FINISHED,
     ]  # fmt: skip
     assert [job.title for job in jobs] == [told.title for told in demo.JOBS]
 
@@ -127,6 +132,25 @@ def test_the_finished_one_has_metal_logged_that_adds_up(in_demo: Path) -> None:
     assert BoughtIn.objects.filter(fabrication__job=finished).count() == 2
     assert finished.due_day is not None
     assert finished.due_day < timezone.localdate()
+
+
+def test_what_was_welded_is_measured_and_one_misreading_was_told(in_demo: Path) -> None:
+    measured = {told.title: len(told.welded) for told in demo.JOBS if told.welded}
+    assert sum(measured.values()) >= LEAST_TRAYS, "enough for the shop to learn from"
+    suspects = []
+    for job in Job.objects.filter(title__in=measured):
+        trays = Trays.of(latest_revision(job))
+        assert len(trays.measured) == len(trays.each) == measured[job.title]
+        assert all(tray.fit and not tray.fit.suspect and tray.fit.passes for tray in trays.each)
+        opening = opening_of(trays.each[0])
+        assert opening is not None
+        assert opening.may_be_cut
+        assert len(opening.points) == len(trays.plan.sheet.shape.corners)
+        suspects += [fit_of(line, tray.by) for tray in trays.each for line in tray.earlier]
+    assert [fit.suspect.key for fit in suspects if fit and fit.suspect] == ["diagonal-1-3"]
+    own = own_of("5052-H32", "TIG")
+    assert own.trays == sum(measured.values())
+    assert own.times is not None
 
 
 def test_rates_and_prices_are_set_and_two_people_are_there(in_demo: Path) -> None:

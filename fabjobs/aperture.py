@@ -1,0 +1,135 @@
+"""The opening that a tray is let into: from the tray as it was measured, never from the drawing."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from django.db.models import QuerySet
+from django.utils.safestring import SafeString, mark_safe
+
+from calc import drawing
+from calc.aperture import Aperture as Opened
+from calc.aperture import Corner, Cutting, Place, PlaceFault, SetOut, open_up, set_out
+from calc.fitup.measurements import diagonals
+from calc.units import Display
+from fabjobs.as_built import Tray, Trays
+from fabjobs.drawings import WHOLE
+from fabjobs.models import Aperture, Fabrication
+from fabjobs.models.as_built import standing
+
+PLACE = ("corner", "end", "from_end", "from_edge", "from_edge_next")
+CUTTING = ("clearance", "cutter_radius", "bench_thickness")
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A tray's opening, cut and placed by the figures that were kept last."""
+
+    tray: Tray
+    row: Aperture
+
+    @property
+    def display(self) -> Display:
+        return self.tray.by.plan.sheet.making.display
+
+    @property
+    def place(self) -> Place:
+        return place_of(self._figures)
+
+    @property
+    def _figures(self) -> dict[str, Any]:
+        return {name: getattr(self.row, name) for name in (*CUTTING, *PLACE)}
+
+    @cached_property
+    def opened(self) -> Opened | None:
+        """The opening; None while the tray is not measured, or stands free."""
+        return opened_for(self.tray, self._figures)
+
+    @cached_property
+    def faults(self) -> tuple[str, ...]:
+        """Why it must not be cut; a tray that was measured again may not lie where the one before did."""
+        if self.opened is None:
+            return ()
+        try:
+            set_out(self.opened, self.place)
+        except PlaceFault as fault:
+            return (*self.opened.faults, f"{fault.text[:1].upper()}{fault.text[1:]}.")
+        return self.opened.faults
+
+    @property
+    def may_be_cut(self) -> bool:
+        return self.opened is not None and not self.faults
+
+    @cached_property
+    def points(self) -> tuple[SetOut, ...]:
+        """Its corners from the bench's end and edge; none where it can't lie there."""
+        try:
+            return set_out(self.opened, self.place) if self.opened else ()
+        except PlaceFault:
+            return ()
+
+    @property
+    def corners(self) -> Iterator[tuple[SetOut, Corner]]:
+        """Each corner with what is done there."""
+        if self.opened:
+            yield from zip(self.points, self.opened.corners, strict=False)
+
+    @property
+    def proofs(self) -> Iterator[tuple[str, float]]:
+        """The lengths that prove it, sides then diagonals: from and to, how long [mm]."""
+        if self.opened is None:
+            return
+        count = len(self.opened.outline)
+        sides = [(index, (index + 1) % count) for index in range(count)]
+        pairs = [*sides, *diagonals(self.opened.outline)]
+        for (start, end), length in zip(pairs, (*self.opened.sides, *self.opened.diagonals), strict=True):
+            yield f"{start + 1} – {end + 1}", length
+
+    @property
+    def drawing(self) -> SafeString:
+        if self.opened is None:
+            return mark_safe("")
+        return mark_safe(drawing.aperture_view(self.opened, self.points, self.display, width=WHOLE))
+
+
+def place_of(figures: Mapping[str, Any]) -> Place:
+    return Place(**{name: figures[name] for name in PLACE})
+
+
+def opened_for(tray: Tray, figures: Mapping[str, Any]) -> Opened | None:
+    """The opening for a tray as it was measured; None while it is not, or where it stands free."""
+    if tray.line is None or tray.fit is None:
+        return None
+    cutting = Cutting(**{name: figures[name] for name in CUTTING})
+    reach = tray.line.measured.get(tray.by.plan.sheet.shape.seat)
+    return open_up(tray.by.plan, tray.fit.outline, cutting, reach)
+
+
+def check_place(tray: Tray, figures: Mapping[str, Any]) -> None:
+    """Raise `calc.aperture.PlaceFault`, under the name of a figure, where the opening can't lie there in the bench."""
+    opened = opened_for(tray, figures)
+    if opened is not None:
+        set_out(opened, place_of(figures))
+
+
+def opening_of(tray: Tray) -> Opening | None:
+    """The opening of a measured tray by the figures kept for it; None where there are none."""
+    row = _kept(tray.now.revision.fabrication).filter(copy=tray.number).first()
+    return None if row is None or tray.fit is None else Opening(tray, row)
+
+
+def figures_to_begin_with(trays: Trays, tray: Tray) -> dict[str, Any]:
+    """What the form begins with [mm]: the figures kept for this tray; else the cutter and clearance that were last used on
+    another of the job; else the usual ones, and the bench that the sheet names."""
+    rows = list(_kept(trays.revision.fabrication))
+    own = next((row for row in rows if row.copy == tray.number), None)
+    if own is not None:
+        return {name: getattr(own, name) for name in (*CUTTING, *PLACE)}
+    usual = rows[0] if rows else Cutting(bench_thickness=trays.plan.sheet.bench.thickness)
+    return {name: getattr(usual, name) for name in CUTTING}
+
+
+def _kept(fabrication: Fabrication) -> QuerySet[Aperture]:
+    """The figures that stand for each tray, the newest first."""
+    return standing(Aperture.objects.filter(fabrication=fabrication)).select_related("by").order_by("-pk")

@@ -1,0 +1,144 @@
+"""The shop's own shrinkage: what its trays as they were measured say of the published figures, and whether a job's blanks
+allow for it.
+
+A new job takes what they say into its sheet, so that the stored sheet alone gives its plan again; from then on it keeps it,
+until it is put on the blanks or taken off them, or is made of another metal.
+"""
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import islice
+from typing import Any
+
+from django.core.cache import cache
+
+from calc import Plan, SheetFaults
+from calc.learning import LEAST_TRAYS, own_shrinkage
+from calc.making import Making, OwnShrinkage
+from calc.records import as_json
+from calc.tables.alloys import alloy
+from calc.tables.lookup import NotListedError
+from fabjobs import planning
+from fabjobs.as_built import Made, fit_of
+from fabjobs.frozen import has_cuts
+from fabjobs.models import AsBuilt, Revision
+from fabjobs.models.as_built import standing
+from fabjobs.rack import sheet_now
+
+MOST_TRAYS = 40  # that are learnt from, the newest
+MOST_READ = 400  # trays that are looked through for them
+KEPT_FOR = 24 * 3600  # [s]
+
+
+class CannotAllow(Exception):
+    """With the allowance, or without it, it can't be planned; the text says why."""
+
+
+@dataclass(frozen=True)
+class Own:
+    """How many of the shop's trays of a metal and process are measured, and what they say; None while they are too few."""
+
+    trays: int
+    times: OwnShrinkage | None
+
+    @property
+    def wanted(self) -> int:
+        """How many it takes."""
+        return LEAST_TRAYS
+
+
+def own_of(metal: str, process: str) -> Own:
+    """What the newest trays of a metal's family, welded by a process, say of shrinkage. Worked out anew when one is added.
+
+    A tray with a size that looks wrong is left out until it is measured again.
+    """
+    lines = list(islice(_lines_alike(family_of(metal), process), MOST_TRAYS))
+    told = hashlib.sha256(" ".join(str(line.form_key) for line in lines).encode()).hexdigest()
+    key = f"own-shrinkage:{told}"
+    found: Own | None = cache.get(key)
+    if found is None:
+        found = _learnt(lines)
+        cache.set(key, found, KEPT_FOR)
+    return found
+
+
+def _learnt(lines: Sequence[AsBuilt]) -> Own:
+    revisions = Revision.objects.in_bulk({line.revision_id for line in lines})
+    made = {key: Made(revision, planning.restore(revision)) for key, revision in revisions.items()}
+    fits = [(made[line.revision_id].plan, fit_of(line, made[line.revision_id])) for line in lines]
+    trays = [(plan, fit) for plan, fit in fits if fit is not None and fit.suspect is None]
+    return Own(len(trays), own_shrinkage(trays) if len(trays) >= LEAST_TRAYS else None)
+
+
+def _lines_alike(family: str, process: str) -> Iterator[AsBuilt]:
+    """The standing line of each tray of a family of metal and a process, the newest first."""
+    lines = standing(AsBuilt.objects.all()).order_by("-pk")
+    told = lines.values_list("pk", "revision__sheet__material__alloy", "revision__sheet__making__process")[:MOST_READ]
+    keys = [pk for pk, metal, way in told if family_of(metal) == family and (way or Making().process) == process]
+    yield from AsBuilt.objects.filter(pk__in=keys[:MOST_TRAYS]).order_by("-pk")
+
+
+def family_of(metal: str) -> str:
+    """The family of a metal; its own name where the tables no longer list it."""
+    try:
+        return alloy(metal).family
+    except NotListedError:
+        return metal
+
+
+def learnt_for(material: Mapping[str, Any], making: Mapping[str, Any]) -> dict[str, Any]:
+    """What a new sheet's making takes from the shop's own trays: nothing while they are too few."""
+    own = own_of(str(material["alloy"]), str(making.get("process", Making().process)))
+    return {"own_shrinkage": None if own.times is None else as_json(own.times)}
+
+
+def kept_for(material: Mapping[str, Any], making: Mapping[str, Any], stored: Mapping[str, Any]) -> dict[str, Any]:
+    """The same for a change of a stored sheet: it keeps what it has, unless it is made of another metal or otherwise."""
+    was = stored["making"]
+    now = making.get("process", was.get("process"))
+    if family_of(material["alloy"]) == family_of(stored["material"]["alloy"]) and now == was.get("process"):
+        return {}
+    return learnt_for(material, {"process": now} if now else {})
+
+
+@dataclass(frozen=True)
+class Allowance:
+    """A job's shrinkage as its page shows it: what it was planned by, what the shop's trays say today."""
+
+    revision: Revision
+    plan: Plan
+
+    @property
+    def is_on(self) -> bool:
+        """Whether it is put on the blanks."""
+        return self.plan.sheet.making.allow_shrinkage
+
+    @property
+    def planned(self) -> OwnShrinkage | None:
+        return self.plan.sheet.making.own_shrinkage
+
+    @property
+    def own(self) -> Own:
+        return own_of(self.plan.sheet.material.alloy, self.plan.sheet.making.process)
+
+    @property
+    def is_renewed(self) -> bool:
+        """Whether the shop's trays say otherwise today than when it was planned."""
+        return self.own.times != self.planned
+
+    @property
+    def is_cut_into(self) -> bool:
+        """Whether work on its blanks has begun."""
+        return has_cuts(self.revision.fabrication)
+
+
+def plan_allowed(revision: Revision, *, allow: bool) -> Plan:
+    """The plan of a job's latest revision with today's shrinkage put on its blanks, or taken off. Raises `CannotAllow`."""
+    making = revision.sheet["making"]
+    learnt = learnt_for(revision.sheet["material"], making)
+    effort = planning.in_a_request(making["effort"])
+    try:
+        return planning.compute(sheet_now(revision, effort=effort, allow_shrinkage=allow, **learnt))
+    except SheetFaults as error:
+        raise CannotAllow(" ".join(fault.text for fault in error.faults)) from None

@@ -1,0 +1,264 @@
+"""The shop's own shrinkage: learnt from its trays as measured, taken into new jobs, put on the blanks and taken off."""
+
+import re
+from collections.abc import Callable
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from django.core.cache import cache
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+import calc
+from calc.learning import LEAST_TRAYS
+from fabjobs import planning, shrinkage
+from fabjobs.forms import ChangeForm, NewJobForm
+from fabjobs.models import Fabrication, Job, Person, Revision, ShopSettings
+from fabjobs.services import as_built_add, job_create
+from fabjobs.shrinkage import own_of
+from tests.conftest import SHEET
+from tests.fabjobs.changing import first_cut, latest, tick, typed
+from tests.fabjobs.test_as_built import SIZES
+
+PAGE, TAKE = "/jobs/1/shrinkage/", "/jobs/1/shrinkage/take"
+Headers = Callable[..., dict[str, str]]
+SHRUNK = {key: size * 0.998 if key != "depth" else size for key, size in SIZES.items()}  # every side 2 mm in a metre
+
+
+@pytest.fixture(autouse=True)
+def nothing_kept() -> None:
+    cache.clear()
+
+
+def measured(made: Fabrication, by: Person, copies: int, **change: float) -> None:
+    for copy in range(1, copies + 1):
+        given: dict[str, Any] = {"copy": copy, "measured": {**SHRUNK, **change}, "revision": 1}
+        as_built_add(fabrication=made, **given, by=by, form_key=uuid4())
+
+
+@pytest.fixture
+def make(owner: Person) -> Callable[..., Job]:
+    def made(copies: int, **sheet: Any) -> Job:
+        """A job of ten trays, so many of them measured."""
+        job = job_create(plan=calc.plan({**SHEET, "quantity": 10, **sheet}), due_day=None, by=owner)
+        measured(job.fabrications.get(), owner, copies)
+        return job
+
+    return made
+
+
+def taking(allow: str = "1", started_from: int = 1, **change: str) -> dict[str, str]:
+    return {"allow": allow, "started_from": str(started_from), "form_key": str(uuid4()), **change}
+
+
+def words(page: str) -> str:
+    return " ".join(re.sub(r"<[^>]*>", " ", page).split())
+
+
+# Learnt
+
+
+@pytest.mark.parametrize("copies", [0, 2, LEAST_TRAYS - 1])
+def test_of_too_few_trays_it_says_how_many(signed_in: Client, make: Callable[..., Job], copies: int) -> None:
+    make(copies)
+    own = own_of("5052-H32", "TIG")
+    assert (own.trays, own.times) == (copies, None)
+    page = words(signed_in.get(PAGE).content.decode())
+    assert f"By the published figures. {copies} of your trays measured so far; {LEAST_TRAYS} are wanted" in page
+
+
+def test_of_enough_the_next_job_takes_what_they_say(
+    signed_in: Client, make: Callable[..., Job], form: dict[str, str]
+) -> None:
+    make(6)
+    own = own_of("5052-H32", "TIG")
+    assert own.trays == 6
+    assert own.times is not None
+    assert own.times.trays == 6
+    assert own.times.across > 1  # 2 mm in a metre is more than the published figures give
+    assert signed_in.post("/jobs/new", form).status_code == 302
+    stored = Revision.objects.get(fabrication__job__number=2)
+    assert stored.sheet["making"]["own_shrinkage"]["trays"] == 6
+    assert calc.plan(stored.sheet).as_json() == stored.plan
+    page = words(signed_in.get("/jobs/2/shrinkage/").content.decode())
+    assert "From 6 of your trays" in page
+
+
+def test_other_metals_and_processes_say_nothing(make: Callable[..., Job]) -> None:
+    make(6)
+    assert own_of("3003-H14", "TIG").trays == 6  # aluminium too
+    assert own_of("304", "TIG").trays == 0
+    assert own_of("5052-H32", "MIG").trays == 0
+    make(5, making={"effort": "quick", "process": "MIG"})
+    assert own_of("5052-H32", "MIG").trays == 5
+    assert own_of("unobtainium", "TIG").trays == 0
+
+
+def test_a_tray_that_looks_wrong_is_left_out_until_it_is_measured_again(
+    make: Callable[..., Job], owner: Person
+) -> None:
+    made = make(5).fabrications.get()
+    measured(made, owner, 1, **{"diagonal-1-3": 860.0})
+    assert own_of("5052-H32", "TIG").trays == 4
+    measured(made, owner, 1)
+    assert own_of("5052-H32", "TIG").trays == 5
+
+
+def test_only_the_newest_are_learnt_from_and_they_are_read_once(
+    make: Callable[..., Job], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(shrinkage, "MOST_TRAYS", 7)
+    make(9)
+    assert own_of("5052-H32", "TIG").trays == 7
+    monkeypatch.setattr(shrinkage, "own_shrinkage", lambda _: pytest.fail("worked out again"))
+    with CaptureQueriesContext(connection) as queries:
+        assert own_of("5052-H32", "TIG").trays == 7
+    assert len(queries) == 2
+    assert not any('"plan"' in query["sql"] for query in queries.captured_queries)
+
+
+# Kept
+
+
+def test_a_change_keeps_what_the_job_was_planned_by_unless_it_is_of_another_metal(
+    make: Callable[..., Job], job: Job, owner: Person
+) -> None:
+    make(6)
+    assert latest(job).sheet["making"]["own_shrinkage"] is None
+    for alloy, told in (("3003-H14", None), ("304", None)):
+        form = ChangeForm(typed(job, alloy=alloy), revision=latest(job), shop=ShopSettings.current())
+        assert form.is_valid()
+        assert form.sheet["making"]["own_shrinkage"] is told
+    # A job of another family's metal that comes to this one takes what its trays say.
+    steel = {**SHEET, "material": {"alloy": "DC01", "thickness": 1.5}}
+    other = job_create(plan=calc.plan(steel), due_day=None, by=owner)
+    form = ChangeForm(typed(other, alloy="5052-H32"), revision=latest(other), shop=ShopSettings.current())
+    assert form.is_valid()
+    assert form.sheet["making"]["own_shrinkage"]["trays"] == 6
+
+
+def test_more_trays_do_not_make_a_job_another(make: Callable[..., Job], job: Job) -> None:
+    make(6)
+    form = ChangeForm(typed(job), revision=latest(job), shop=ShopSettings.current())
+    assert form.is_valid()
+    assert not form.changes_the_sheet
+
+
+def test_the_form_of_a_new_job_holds_nothing_of_it(make: Callable[..., Job], form: dict[str, str]) -> None:
+    make(6)
+    read = NewJobForm(form, shop=ShopSettings.current())
+    assert read.is_valid()
+    assert read.sheet["making"]["own_shrinkage"]["trays"] == 6
+    assert "allow_shrinkage" not in read.sheet["making"]  # it is put on the blanks by hand
+
+
+# Put on the blanks
+
+
+def masses(revision: Revision) -> list[float]:
+    return [blank["mass"] for blank in revision.plan["blanks"]]
+
+
+def test_put_on_the_blanks_it_is_the_next_revision_and_taken_off_the_one_after(
+    signed_in: Client, make: Callable[..., Job], job: Job
+) -> None:
+    answer = signed_in.post(TAKE, taking())
+    assert (answer.status_code, answer["Location"]) == (302, "/jobs/1/")
+    before, after = Revision.objects.filter(fabrication__job=job).order_by("number")
+    assert (after.number, after.reason) == (2, "Shrinkage put on the blanks")
+    assert after.sheet["making"] == {**before.sheet["making"], "allow_shrinkage": True}
+    assert all(larger > size for larger, size in zip(masses(after), masses(before), strict=True))
+    assert calc.plan(after.sheet).as_json() == after.plan
+    assert "The blanks allow for it" in words(signed_in.get(PAGE).content.decode())
+    signed_in.post(TAKE, taking("0", started_from=2))
+    third = latest(job)
+    assert (third.number, third.reason) == (3, "Shrinkage taken off the blanks")
+    assert masses(third) == masses(before)
+
+
+def test_put_on_the_blanks_it_goes_by_what_the_trays_say_today(
+    signed_in: Client, make: Callable[..., Job], job: Job
+) -> None:
+    signed_in.post(TAKE, taking())
+    make(6)
+    page = words(signed_in.get(PAGE).content.decode())
+    assert "By now 6 of your trays say" in page
+    assert "Put it on by today's figures" in page.replace("&#x27;", "'")
+    signed_in.post(TAKE, taking(started_from=2))
+    assert latest(job).sheet["making"]["own_shrinkage"]["trays"] == 6
+    assert masses(latest(job)) > masses(Revision.objects.get(fabrication__job=job, number=2))
+
+
+def test_where_it_is_cut_into_that_is_said_first(signed_in: Client, job: Job, owner: Person) -> None:
+    assert "Cut into." not in words(signed_in.get(PAGE).content.decode())
+    tick(first_cut(job), owner)
+    page = words(signed_in.get(PAGE).content.decode())
+    assert page.index("Cut into.") < page.index("Put it on the blanks")
+
+
+def test_the_same_form_twice_makes_one_revision(signed_in: Client, job: Job) -> None:
+    form = taking()
+    assert [signed_in.post(TAKE, form).status_code for _ in range(2)] == [302, 302]
+    assert Revision.objects.count() == 2
+
+
+@pytest.mark.parametrize("by_htmx", [False, True])
+def test_a_stale_tap_is_told_and_changes_nothing(
+    signed_in: Client, job: Job, owner: Person, plan: calc.Plan, htmx: Headers, by_htmx: bool
+) -> None:
+    planning.store(fabrication=job.fabrications.get(), plan=plan, by=owner, reason="Pump sits lower")
+    answer = signed_in.post(TAKE, taking(), headers=htmx() if by_htmx else {})
+    page = answer.content.decode()
+    assert answer.status_code == 409
+    assert "saved revision 2" in page
+    assert 'name="started_from" value="2"' in page
+    assert page.lstrip().startswith('<div id="shrinkage"') is by_htmx
+    assert Revision.objects.count() == 2
+
+
+def test_by_htmx_the_whole_page_is_led_on(signed_in: Client, job: Job, htmx: Headers) -> None:
+    assert signed_in.post(TAKE, taking(), headers=htmx())["HX-Redirect"] == "/jobs/1/"
+
+
+def test_what_can_not_be_planned_is_told(signed_in: Client, job: Job, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(_: object) -> calc.Plan:
+        raise calc.SheetFaults([calc.Fault("sheet.stock", "no sheet is large enough")])
+
+    monkeypatch.setattr(shrinkage.planning, "compute", refuse)
+    answer = signed_in.post(TAKE, taking())
+    assert answer.status_code == 422
+    assert "no sheet is large enough" in answer.content.decode()
+    assert Revision.objects.count() == 1
+
+
+@pytest.mark.parametrize("change", [{"allow": "2"}, {"allow": ""}, {"started_from": "0"}, {"form_key": "x"}])
+def test_what_is_not_whole_is_told(signed_in: Client, job: Job, change: dict[str, str]) -> None:
+    answer = signed_in.post(TAKE, taking() | change)
+    assert answer.status_code == 422
+    assert "did not come back whole" in answer.content.decode()
+    assert Revision.objects.count() == 1
+
+
+# Refused
+
+
+def test_a_job_that_is_not_there_or_has_no_seam(signed_in: Client, owner: Person) -> None:
+    parts = {"family": "flat-parts", "parts": [{"name": "lid", "outline": [[0, 0], [300, 0], [300, 200], [0, 200]]}]}
+    job_create(plan=calc.plan({**SHEET, "shape": parts}), due_day=None, by=owner)
+    for path in (PAGE, "/jobs/9/shrinkage/"):
+        assert signed_in.get(path).status_code == 404
+        assert signed_in.post(f"{path}take", taking()).status_code == 404
+
+
+def test_wrong_method(signed_in: Client, job: Job) -> None:
+    assert signed_in.post(PAGE, taking()).status_code == 405
+    assert signed_in.get(TAKE).status_code == 405
+
+
+def test_signed_out(job: Job) -> None:
+    for answer in (Client().get(PAGE), Client().post(TAKE, taking())):
+        assert answer.status_code == 302
+        assert answer["Location"].startswith("/sign-in")
+    assert Revision.objects.count() == 1
