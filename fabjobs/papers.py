@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from calc import Plan
+from calc.papers.aperture_paper import opening_pdf, opening_template_pdf
 from calc.papers.bundle import zipped
 from calc.papers.drawing_files import drawing_files, pattern_files
 from calc.papers.labels import Label, labels_pdf
@@ -18,7 +19,9 @@ from calc.papers.templates import templates_pdf
 from calc.papers.tiling import PAPERS, Paper
 from calc.papers.traveller import Heading, traveller_pdf
 from calc.tables.label_sheets import LABEL_SHEETS
+from fabjobs.aperture import Opening
 from fabjobs.looking_back.csv_file import BYTE_ORDER_MARK, csv_text
+from fabjobs.making import thing_of
 from fabjobs.models import Form, Revision, ShopSettings
 from fabjobs.paper_check import mark_of
 from fabjobs.planning import restore
@@ -115,6 +118,31 @@ def _address(revision: Revision, shop: ShopSettings) -> str | None:
         return None
     page = revision.fabrication.job.get_absolute_url()
     return f"{shop.paper_address.rstrip('/')}{page}?paper={mark_of(revision)}"
+
+
+def of_opening(opening: Opening, shop: ShopSettings, kind: str, paper: str) -> bytes:
+    """A tray's opening: the "sheet" for the bench, or its "template" on paper of this size; the same each time.
+
+    Raises `PapersUnavailable` where there is no Pango.
+    """
+    if lacking():
+        raise PapersUnavailable(LACKING)
+    by, opened, display = opening.tray.by, opening.opened, opening.display
+    if opened is None:
+        raise ValueError("a tray that is not measured has no opening to print")
+    heading = _heading(by.revision, shop)
+    if kind == "template":
+        return opening_template_pdf(by.plan, opened, heading, display, _render, paper=PAPERS[paper])
+    count = by.plan.sheet.quantity
+    which = f"{thing_of(by.plan)} {opening.tray.number} of {count}" if count > 1 else ""
+    return opening_pdf(by.plan, opened, opening.points, heading, display, _render, which=which)
+
+
+def opening_name(opening: Opening, kind: str, paper: str) -> str:
+    """What the file is called when someone keeps it."""
+    job = opening.tray.by.revision.fabrication.job.number
+    ending = f"{kind}-{paper}" if kind == "template" else kind
+    return f"job-{job}-tray-{opening.tray.number}-opening-{ending}.pdf"
 
 
 def of_pieces(items: Iterable[Any], shop: ShopSettings, sheet: str, first: int) -> bytes:

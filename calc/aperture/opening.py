@@ -32,6 +32,7 @@ IN_LINE = (
     5.0  # [degrees] sides that turn less than this are cut as far out as each other, or their corner would run away
 )
 SEGMENTS = 64  # of a quarter circle
+SHARP = 1e-3  # [mm] a cutter that leaves less leaves nothing
 TOUCHES = 1e-3  # [mm] that arcs in short straights may be out
 
 
@@ -98,7 +99,7 @@ def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None 
             "pass. Take a smaller one."
         )
     cover = None
-    if seat == "lap":
+    if seat == "lap" and not cut.is_empty:
         cover, told = _covered(outline, cut, reach, plan)
         faults += told
     if seat == "upstand":
@@ -115,7 +116,7 @@ def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None 
         cover=cover,
         covers=cover is None or cover >= LEAST_COVER - TOUCHES,
         faults=tuple(faults),
-        cautions=_cautions(plan, cutting, seat),
+        cautions=_cautions(plan, cutting, seat, len(outline)),
         reach=reach,
     )
 
@@ -151,7 +152,7 @@ def cut_shape(opening: Outline, corners: tuple[Corner, ...], cutter_radius: floa
     Empty where the cutter has no room in there at all.
     """
     reached: BaseGeometry = shapely.Polygon(opening)
-    if cutter_radius > 0:  # all that a disc of the cutter's radius covers when it moves within the opening
+    if cutter_radius > SHARP:  # all that a disc of the cutter's radius covers when it moves within the opening
         reached = reached.buffer(-cutter_radius, join_style="mitre", mitre_limit=100.0).buffer(
             cutter_radius, quad_segs=SEGMENTS
         )
@@ -170,10 +171,11 @@ def _covered(rim: Outline, cut: BaseGeometry, width: float, plan: Plan) -> tuple
     cover = float(edge.distance(cut)) if lap.contains(cut) else 0.0
     if cover >= LEAST_COVER - TOUCHES:
         return cover, []
-    show = plan.sheet.making.display.length
+    display = plan.sheet.making.display
+    lies = display.fine(round(cover, 1))
     return cover, [
-        f"The lap, {show(width)} wide, would lie on the bench by {show(cover)} only, {_nearest(rim, edge, cut)}: at least "
-        f"{show(LEAST_COVER)} is wanted. Take a wider lap, less clearance or a smaller cutter."
+        f"The lap, {display.length(width)} wide, would lie on the bench by {lies} only, {_nearest(rim, edge, cut)}: at least "
+        f"{display.length(LEAST_COVER)} is wanted. Take a wider lap, less clearance or a smaller cutter."
     ]
 
 
@@ -196,9 +198,10 @@ def _too_low(plan: Plan, height: float, cutting: Cutting) -> list[str]:
     ]
 
 
-def _cautions(plan: Plan, cutting: Cutting, seat: str) -> tuple[str, ...]:
+def _cautions(plan: Plan, cutting: Cutting, seat: str, corners: int) -> tuple[str, ...]:
     show, thickness = plan.sheet.making.display.fine, plan.sheet.material.thickness
-    found = ["Measure both diagonals of the opening as set out before cutting: they prove its corners."]
+    proof = "the sides" if corners == 3 else "both diagonals" if corners == 4 else "the diagonals"
+    found = [f"Measure {proof} of the opening as set out before cutting: they prove its corners."]
     if seat == "bare" and cutting.clearance > thickness:
         found.append(
             f"A gap of {show(cutting.clearance)} is more than the metal is thick ({show(thickness)}): hard to weld shut."
