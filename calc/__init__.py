@@ -6,6 +6,7 @@ from typing import Any
 
 from calc.advice import Advice, advise
 from calc.blank import Blank
+from calc.budget import Budget, budget_of
 from calc.costing import Cost, cost_job
 from calc.drainage import Drainage, drain
 from calc.joins import join
@@ -19,6 +20,7 @@ from calc.shell import Shell
 from calc.steps import Step, plan_steps
 from calc.takeoff import Takeoff, take_off_job
 from calc.unfold import unfold
+from calc.welding import WeldPlan, plan_welds
 
 __all__ = ["Fault", "JobSheet", "Plan", "SheetFaults", "plan", "read_sheet"]
 
@@ -40,6 +42,13 @@ class Plan:
     cost: Cost
     warnings: tuple[Advice, ...]
     rounding: Rounding | None = None  # None in a plan of an earlier day
+    welding: WeldPlan | None = None  # None where nothing is welded, and in a plan of an earlier day
+    budget: Budget | None = None  # None of loose parts and in a plan of an earlier day
+
+    @property
+    def weld_plan(self) -> WeldPlan | None:
+        """The weld plan; of a plan that was stored without one it is worked out anew."""
+        return self.welding or plan_welds(self.sheet, self.shell, self.blanks)
 
     def as_json(self) -> dict[str, Any]:
         """The plan as JSON, numbers rounded; the text that is stored and printed."""
@@ -65,11 +74,15 @@ def plan(sheet: JobSheet | Mapping[str, Any]) -> Plan:
     sheet = sheet if isinstance(sheet, JobSheet) else read_sheet(sheet)
     shell = join(sheet.shape.shell(sheet.material.thickness), sheet)
     blanks = mark_out(unfold(shell, sheet), sheet.making.display)
+    welding = plan_welds(sheet, shell, blanks)
     layout = lay_out_job(blanks, sheet)
     drainage = drain(shell)
-    takeoff = take_off_job(sheet, shell, blanks, layout)
-    steps = plan_steps(sheet, shell, blanks, layout, takeoff)
-    cost = cost_job(sheet, layout, takeoff, steps)
-    warnings = advise(sheet, shell, blanks, layout, drainage, takeoff)
+    takeoff = take_off_job(sheet, blanks, layout, welding)
+    steps = plan_steps(sheet, shell, blanks, layout, takeoff, welding)
+    cost = cost_job(sheet, layout, welding, steps)
+    warnings = advise(sheet, shell, blanks, layout, drainage, takeoff, welding)
     rounding = rounding_of(blanks, shell, sheet.making.display)
-    return Plan(FORMAT, sheet, shell, blanks, layout, drainage, takeoff, steps, cost, warnings, rounding)
+    budget = budget_of(shell, sheet)
+    return Plan(
+        FORMAT, sheet, shell, blanks, layout, drainage, takeoff, steps, cost, warnings, rounding, welding, budget
+    )

@@ -14,14 +14,16 @@ from calc.laid import Layout, SheetLayout
 from calc.layout.job import is_spare
 from calc.making import Saw
 from calc.outlines import longest_side
-from calc.seams import travel_of
+from calc.seams import SQUARE_BUTT
 from calc.shared import Guest
 from calc.sheet import JobSheet, Rates
 from calc.shell import Shell
-from calc.steps import SQUARE_BUTT
 from calc.tables.alloys import least_inside_radius
+from calc.tables.fillers import HOTTEST_FOR_MAGNESIUM
 from calc.tables.lookup import NotListedError
+from calc.tables.welding import MIG_THIN
 from calc.takeoff import Takeoff
+from calc.welding import WeldPlan
 
 USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
 GRIP = 4.0  # thicknesses that a folder needs beyond the radius (common practice)
@@ -50,6 +52,7 @@ def advise(
     layout: Layout,
     drainage: Drainage | None,
     takeoff: Takeoff,
+    welding: WeldPlan | None,
 ) -> tuple[Advice, ...]:
     """Every warning a plan gives, in the order of the work."""
     return (
@@ -60,7 +63,7 @@ def advise(
         *_of_mass(sheet, shell, blanks, takeoff),
         *_of_blanks(blanks),
         *_of_folds(sheet, shell, blanks),
-        *(_of_welding(sheet) if takeoff.weld_length else ()),
+        *(_of_welding(sheet, welding) if welding else ()),
         *_of_layout(layout),
         *_of_no_use(sheet.shape.called, blanks, layout),
         *_of_cuts(blanks, sheet.guests, layout),
@@ -220,9 +223,30 @@ def _of_radii(sheet: JobSheet, shell: Shell) -> Iterator[Advice]:
         )
 
 
-def _of_welding(sheet: JobSheet) -> Iterator[Advice]:
-    if caution := travel_of(sheet).caution:
+def _of_welding(sheet: JobSheet, welding: WeldPlan) -> Iterator[Advice]:
+    """Where the tables don't reach, where the process or the heat of service wants care, and a bench nobody named."""
+    if caution := welding.welds[0].setting.caution:
         yield Advice("weld-guess", f"{caution}.")
+    making, metal, thickness = sheet.making, sheet.material.properties, sheet.material.thickness
+    if making.process == "MIG" and thickness < MIG_THIN:
+        yield Advice(
+            "mig-thin",
+            f"MIG in {making.display.fine(thickness)} sheet burns through easily: pulse it, back the seams with copper bar, or "
+            f"weld by TIG (common practice under {making.display.fine(MIG_THIN)}).",
+        )
+    if making.service_temperature > HOTTEST_FOR_MAGNESIUM and metal.family == "aluminium":
+        yield Advice(
+            "hot-service",
+            f"Serves at {making.service_temperature:g} °C: {welding.welds[0].filler} stands that, rods of over 3 % magnesium "
+            "such as ER5356 may crack. Let no other rod be used.",
+        )
+    rim = next((weld for weld in welding.welds if weld.kind == "rim"), None)
+    if rim and sheet.bench.alloy is None:
+        yield Advice(
+            "bench-unknown",
+            f"The bench's metal is not given: {rim.filler} is planned as if it were {metal.name} too. Try a magnet and a file "
+            "on it first; another metal may want another rod, or take none.",
+        )
 
 
 def _of_layout(layout: Layout) -> Iterator[Advice]:

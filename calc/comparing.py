@@ -13,8 +13,10 @@ from calc import Plan
 from calc.blank import Blank
 from calc.layout.became import Became, what_became
 from calc.records import Point, as_json
+from calc.seams import filler_of
 from calc.sheet import JobSheet
 from calc.tables.bending import METHODS
+from calc.tables.lookup import NotListedError
 from calc.units import Display
 
 STILL = 1e-3  # [mm] a thing that moved less than this did not move: under what any tape shows
@@ -43,6 +45,18 @@ WORDS = {
     "making.saw.teeth": "Teeth of the blade",
     "making.saw.speed": "Saw's speed, rev/min",
     "making.saw.marked_speed": "Blade marked to, rev/min",
+    "making.process": "Welded by",
+    "making.weld_side": "Seams welded from",
+    "making.service_temperature": "Hottest in service, °C",
+    "making.tack_pitch": "Tacks apart",
+    "making.allow_shrinkage": "Shrinkage put on the blanks",
+    "making.own_shrinkage.across": "The shop's own shrinkage across, times the published",
+    "making.own_shrinkage.along": "The shop's own shrinkage along, times the published",
+    "making.own_shrinkage.trays": "The shop's own shrinkage, from how many trays",
+    "making.marking_error": "Marking error, either way",
+    "making.cutting_error": "Cutting error, either way",
+    "bench.alloy": "Metal of the bench",
+    "bench.thickness": "Thickness of the bench, mm",
     "rates.labour": "Labour, an hour",
     "rates.filler": "Filler, a kg",
     "rates.gas": "Gas, a litre",
@@ -50,19 +64,25 @@ WORDS = {
     "rates.currency": "Currency",
 }
 # What it says by a key, in words.
-TOLD = {"weld-all": "every seam welded", "fewest-welds": "folded where they can be"} | {
-    str(method): name for method, name in METHODS.items()
-}
+TOLD = {
+    "weld-all": "every seam welded",
+    "fewest-welds": "folded where they can be",
+    "dry": "the dry side",
+    "wet": "the wet side",
+} | {str(method): name for method, name in METHODS.items()}
 LENGTHS = {
     f"making.{key}"
     for key in (
         *("kerf", "edge_trim", "seam_gap", "least_offcut", "tack_pitch", "rule"),
         *("fold_radius", "longest_fold", "largest_blank", "guide_offset", "least_clamp", "saw.diameter"),
+        *("marking_error", "cutting_error"),
     )
 }
 OF_FOLDS = {"making.fold_radius"}  # follows the metal, and says nothing where no facet is folded to another
 NOT_OF_THE_MAKING = {"format", "title", "customer", "machine", "shape", "frozen", "guests", "elsewhere"}
-NOT_COMPARED = {"making.effort"}  # how long a layout was looked for says nothing of the tray: a preview takes less
+# How long a layout was looked for says nothing of the tray: a preview takes less. What spreads the shop's own shrinkage has
+# follows its trays.
+NOT_COMPARED = {"making.effort", "making.own_shrinkage.across_spread", "making.own_shrinkage.along_spread"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,8 +301,19 @@ def _resets(before: JobSheet, after: JobSheet) -> Iterator[Reset]:
             continue
         if was.get(key, "") != now.get(key, ""):
             yield Reset(WORDS.get(key, key.replace("_", " ").replace(".", ", ")), was.get(key, ""), now.get(key, ""))
+    rods = [_rod(sheet) for sheet in (before, after)]
+    if rods[0] != rods[1]:
+        yield Reset("Filler", *rods)
     if before.together_with != after.together_with:
         yield Reset("Laid out together with", *(_jobs(sheet.together_with) for sheet in (before, after)))
+
+
+def _rod(sheet: JobSheet) -> str:
+    """The rod for the sheet's metal; none where flat parts are of a metal that is not welded."""
+    try:
+        return filler_of(sheet).name
+    except NotListedError:
+        return "none listed"
 
 
 def _jobs(numbers: Sequence[str]) -> str:

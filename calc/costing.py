@@ -7,12 +7,10 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
 from calc.laid import Layout
-from calc.seams import filler_of, travel_of
 from calc.sharing import shares_of
 from calc.sheet import JobSheet, Rates
 from calc.steps import Step
-from calc.tables.welding import TIG
-from calc.takeoff import Takeoff
+from calc.welding import WeldPlan, filler_masses
 
 CENT = Decimal("0.01")
 THOUSANDTH = Decimal("0.001")
@@ -39,10 +37,10 @@ class Cost:
     currency: str
 
 
-def cost_job(sheet: JobSheet, layout: Layout, takeoff: Takeoff, steps: Sequence[Step]) -> Cost:
+def cost_job(sheet: JobSheet, layout: Layout, welding: WeldPlan | None, steps: Sequence[Step]) -> Cost:
     """The cost of a job by the sheet's rates: sheets whole but for what others take of them, filler, gas, fittings, and hours
     by kind of work."""
-    lines = (*_metal(sheet, layout), *_supplies(sheet, takeoff), *_labour(sheet.rates, steps))
+    lines = (*_metal(sheet, layout), *_supplies(sheet, welding), *_labour(sheet.rates, steps))
     total = sum((Decimal(line.amount) for line in lines), Decimal(0))
     return Cost(lines, str(total.quantize(CENT)), sheet.rates.currency)
 
@@ -81,24 +79,18 @@ def _percent(part: float, whole: float) -> str:
     return f"{part / whole * 100:.0f} %"
 
 
-def _supplies(sheet: JobSheet, takeoff: Takeoff) -> Iterator[CostLine]:
-    """Filler, gas, fittings; nothing of them where nothing is welded."""
-    if not takeoff.weld_length:
+def _supplies(sheet: JobSheet, welding: WeldPlan | None) -> Iterator[CostLine]:
+    """Filler by its name, gas, fittings; nothing of them where nothing is welded."""
+    if welding is None:
         return
-    filler = Decimal(takeoff.filler_mass).quantize(THOUSANDTH, ROUND_HALF_UP)
-    yield cost_line("supplies", f"Filler {filler_of(sheet).name}", filler, "kg", sheet.rates.filler)
-    gas = Decimal(gas_litres(sheet, takeoff)).quantize(Decimal(1), ROUND_HALF_UP)
-    yield cost_line("supplies", "Argon", gas, "l", sheet.rates.gas)
+    for name, mass in filler_masses(welding.welds, sheet.quantity).items():
+        filler = Decimal(mass).quantize(THOUSANDTH, ROUND_HALF_UP)
+        yield cost_line("supplies", f"Filler {name}", filler, "kg", sheet.rates.filler)
+    gas_name = welding.welds[0].setting.gas
+    gas = Decimal(welding.gas_litres).quantize(Decimal(1), ROUND_HALF_UP)
+    yield cost_line("supplies", gas_name[0].upper() + gas_name[1:], gas, "l", sheet.rates.gas)
     if sheet.shape.outlet is not None:
         yield cost_line("supplies", "Outlet fitting", Decimal(sheet.quantity), "piece", sheet.rates.outlet_fitting)
-
-
-def gas_litres(sheet: JobSheet, takeoff: Takeoff) -> float:
-    """Shielding gas [litres]: the arc time of all welds at the table's travel, and the higher flow of the row for the
-    thickness (thicker than the table: its last row)."""
-    rows = TIG[sheet.material.properties.family]
-    row = next((row for row in rows if sheet.material.thickness <= row.thickness), rows[-1])
-    return takeoff.weld_length / travel_of(sheet).speed * row.argon[1]
 
 
 def _labour(rates: Rates, steps: Sequence[Step]) -> Iterator[CostLine]:

@@ -7,12 +7,13 @@ fitting runs a fillet.
 import math
 
 from calc.sheet import JobSheet
-from calc.shell import Joint, Shell
+from calc.shell import Shell
 from calc.tables.fillers import Filler, filler_for
 from calc.tables.welding import Travel, travel_for_estimate
 
 CAP_HEIGHT = 0.3  # common practice: a flush-ish cap on thin sheet stands about 0.3 of the thickness above it
 CAP_WIDTH = 3.0  # common practice: and is about three thicknesses wide, plus the gap
+SQUARE_BUTT = 20.0  # [degrees] common practice: an opening up to this is welded as a square butt
 STEEPEST = 170.0  # [degrees] an opening is reckoned at no more than this: nothing is welded into a closed fold
 
 
@@ -22,23 +23,13 @@ def filler_of(sheet: JobSheet) -> Filler:
 
 
 def travel_of(sheet: JobSheet) -> Travel:
-    """The welding speed to estimate with, for the sheet's metal."""
-    return travel_for_estimate(sheet.material.properties.family, sheet.material.thickness)
-
-
-def seam_length(shell: Shell) -> float:
-    """The length of all welded joints of one fabrication [mm]."""
-    return math.fsum(joint.length for joint in shell.welds)
+    """The welding speed to estimate with, for the sheet's metal and process."""
+    return travel_for_estimate(sheet.material.properties.family, sheet.material.thickness, sheet.making.process)
 
 
 def rim_length(shell: Shell) -> float:
     """The length of the edge that runs round the outside [mm]: the rim, or the outer edge of its strips."""
     return math.fsum(shell.edge_length(edge) for edge in shell.free_edges())
-
-
-def rim_weld(sheet: JobSheet, shell: Shell) -> float:
-    """The length of a bare rim's weld into its aperture [mm]; 0 where the rim has strips or stands on its own."""
-    return rim_length(shell) if sheet.shape.seat == "bare" else 0.0
 
 
 def outlet_weld(sheet: JobSheet) -> float:
@@ -58,19 +49,15 @@ def dry_face_out(thickness: float, slope: float) -> float:
 
 
 def seam_section(sheet: JobSheet, groove: float) -> float:
-    """The section of a seam whose square-cut edges open by `groove` [degrees], on either side: opening, root gap, cap [mm2].
+    """The section of a seam whose square-cut edges open by `groove` [degrees] on the dry side: opening, root gap, cap [mm2].
 
-    A butt of thickness t whose edges open by the angle g holds t^2 tan(|g|/2) over and above the gap.
+    A butt of thickness t whose edges open by the angle g holds t^2 tan(g/2) over and above the gap. At a ridge (g under 0) dry
+    edges are bevelled by what would collide, so that what is left of them meets square: nothing opens there.
     """
     thickness, gap = sheet.material.thickness, sheet.making.seam_gap
-    opening = math.tan(math.radians(min(abs(groove), STEEPEST)) / 2) * thickness**2
+    opening = math.tan(math.radians(min(max(groove, 0.0), STEEPEST)) / 2) * thickness**2
     cap = 2 / 3 * CAP_HEIGHT * thickness * (CAP_WIDTH * thickness + gap)
     return opening + gap * thickness + cap
-
-
-def weld_metal(sheet: JobSheet, joint: Joint) -> float:
-    """The volume of weld metal in a seam [mm3]."""
-    return joint.length * seam_section(sheet, joint.groove or 0.0)
 
 
 def fillet_section(sheet: JobSheet) -> float:

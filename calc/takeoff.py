@@ -9,20 +9,11 @@ import shapely
 from calc.blank import Blank
 from calc.laid import Layout
 from calc.layout.job import sawn_off
-from calc.seams import (
-    filler_of,
-    fillet_section,
-    outlet_weld,
-    relief_section,
-    rim_weld,
-    seam_length,
-    weld_metal,
-)
 from calc.sharing import shares_of
 from calc.sheet import JobSheet
-from calc.shell import Shell
+from calc.welding.records import Kind, WeldPlan
 
-STUB_LOSS = 0.15  # common practice: share of TIG rod that ends as stubs
+KINDS: tuple[Kind, ...] = ("seam", "reliefs", "outlet", "rim")
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +23,8 @@ class Takeoff:
     Of a sheet that two jobs share, each counts its own share; its offcuts are the host's.
 
     weld_length is all that is welded: seams between faces, the bare rim into the bench, the outlet fitting, reliefs welded
-    shut; each of them has a figure of its own. filler_mass is what is bought, rod stubs included. cut_length is of the
-    straight cuts; what they leave to be cut by hand is hand_cut_length. fold_length is of the bend lines.
+    shut; each of them has a figure of its own. filler_mass is what is bought, stubs or spatter included. cut_length is of
+    the straight cuts; what they leave to be cut by hand is hand_cut_length. fold_length is of the bend lines.
     """
 
     net_area: float
@@ -55,8 +46,8 @@ class Takeoff:
     relief_weld_length: float = 0.0
 
 
-def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout: Layout) -> Takeoff:
-    """The takeoff of a sheet, its shell, blanks and layout."""
+def take_off_job(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout, welding: WeldPlan | None) -> Takeoff:
+    """The takeoff of a sheet, its blanks, layout and weld plan."""
     copies = sheet.quantity
     net_mass = copies * math.fsum(blank.count * blank.mass for blank in blanks)
     sheet_area = math.fsum(
@@ -69,11 +60,7 @@ def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout:
     offcut_area = math.fsum(shapely.Polygon(kept.outline).area for used in layout.sheets for kept in used.offcuts)
     sheet_mass, offcut_mass = sheet.material.mass(sheet_area), sheet.material.mass(offcut_area)
     laid_mass = net_mass - _unplaced_mass(blanks, layout)
-    seams, rim = copies * seam_length(shell), copies * rim_weld(sheet, shell)
-    outlet = copies * outlet_weld(sheet)
-    reliefs = copies * relief_weld(blanks)
-    metal = copies * math.fsum(weld_metal(sheet, joint) for joint in shell.welds)
-    metal += fillet_section(sheet) * (rim + outlet) + relief_section(sheet) * reliefs
+    seams, reliefs, outlet, rim = (copies * welded(welding, kind) for kind in KINDS)
     return Takeoff(
         net_area=copies * math.fsum(blank.count * blank.area for blank in blanks),
         net_mass=net_mass,
@@ -91,8 +78,13 @@ def take_off_job(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank], layout:
         rim_weld_length=rim,
         outlet_weld_length=outlet,
         relief_weld_length=reliefs,
-        filler_mass=metal * filler_of(sheet).density * 1e-9 / (1 - STUB_LOSS),
+        filler_mass=welding.filler_mass if welding else 0.0,
     )
+
+
+def welded(welding: WeldPlan | None, kind: Kind) -> float:
+    """The length of all welds of a kind in one fabrication [mm]."""
+    return math.fsum(weld.length for weld in welding.welds if weld.kind == kind) if welding else 0.0
 
 
 def _unplaced_mass(blanks: Sequence[Blank], layout: Layout) -> float:
@@ -111,15 +103,3 @@ def hand_cuts_of(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout) -> fl
     """The length [mm] of the edges that straight cuts leave to be cut by hand, of all copies that were laid out so."""
     off = sawn_off(blanks, sheet, layout)
     return math.fsum(off[blank.name] * blank.hand_cut_length for blank in blanks)
-
-
-def relief_weld(blanks: Sequence[Blank]) -> float:
-    """How far round the reliefs of one fabrication metal runs [mm]: that much is welded to shut them."""
-    total = 0.0
-    for blank in blanks:
-        solid = shapely.Polygon(blank.cut_outline)
-        for hole in blank.holes:
-            if hole.purpose == "relief":
-                rim = shapely.Point(hole.centre).buffer(hole.diameter / 2, quad_segs=32).exterior
-                total += blank.count * float(rim.intersection(solid).length)
-    return total

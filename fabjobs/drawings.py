@@ -10,10 +10,12 @@ from calc import Plan, drawing
 from calc.blank import Blank, patterns
 from calc.cut_list import cuts_in_hand
 from calc.laid import SheetLayout
+from calc.papers import run_lines, weld_lines
 from calc.papers.cut_lines import CutLine, cut_lines
 from calc.papers.marking_lines import arc_words, rounding_words
 from calc.steps import cut_keys
 from calc.units import Display
+from calc.welding import WeldPlan
 
 # Drawn narrow and shown larger where there is room, so that a phone still has figures that can be read.
 HALF, WHOLE = 440.0, 640.0
@@ -53,6 +55,64 @@ class ShownSheet:
 
 
 @dataclass(frozen=True)
+class ShownWelding:
+    """How it is welded: the maps, and the tables that stand on the traveller too. rim_runs: None where no rim is welded."""
+
+    plan: Plan
+    welds: WeldPlan
+    display: Display
+
+    @property
+    def map(self) -> SafeString:
+        return mark_safe(drawing.weld_map(self.plan, self.display, width=HALF))
+
+    @property
+    def runs(self) -> SafeString:
+        return mark_safe(drawing.run_map(self.plan, self.welds, width=WHOLE))
+
+    @property
+    def rim_runs(self) -> SafeString | None:
+        drawn = drawing.rim_run_map(self.plan, self.welds, width=WHOLE)
+        return mark_safe(drawn) if drawn else None
+
+    @property
+    def rules(self) -> list[str]:
+        return weld_lines.rules_of(self.welds)
+
+    @property
+    def settings(self) -> list[weld_lines.Shared]:
+        return weld_lines.settings_of(self.welds, self.display)
+
+    @property
+    def sides(self) -> list[weld_lines.Shared]:
+        return weld_lines.sides_of(self.welds)
+
+    @property
+    def lines(self) -> list[weld_lines.WeldLine]:
+        return weld_lines.weld_lines(self.welds, self.display)
+
+    @property
+    def sums(self) -> list[tuple[str, str]]:
+        return weld_lines.sums_of(self.plan, self.welds)
+
+    @property
+    def shrinkage(self) -> str:
+        return weld_lines.shrinkage_words(self.welds, self.display)
+
+    @property
+    def warmth(self) -> str:
+        return weld_lines.warmth_words(self.welds)
+
+    @property
+    def tacks(self) -> list[run_lines.TackLine]:
+        return run_lines.tack_lines(self.plan, self.welds, self.display)
+
+    @property
+    def order(self) -> list[run_lines.RunLine]:
+        return run_lines.run_lines(self.plan, self.welds, self.display)
+
+
+@dataclass(frozen=True)
 class Drawings:
     """A plan's drawings, dimensioned as its sheet says, and the sums that stand beside them."""
 
@@ -85,9 +145,11 @@ class Drawings:
     def seen_from_above(self) -> SafeString:
         return mark_safe(drawing.plan_view(self.plan, self.display, width=HALF))
 
-    @property
-    def welds(self) -> SafeString:
-        return mark_safe(drawing.weld_map(self.plan, self.display, width=HALF))
+    @cached_property
+    def welding(self) -> ShownWelding | None:
+        """How it is welded; None where nothing is."""
+        welds = self.plan.weld_plan
+        return ShownWelding(self.plan, welds, self.display) if welds else None
 
     @property
     def blanks(self) -> Iterator[ToMarkOut]:

@@ -15,7 +15,7 @@ from calc.laid import SheetLayout
 from calc.records import Outline
 from calc.units import Display
 from fabjobs.defaults import SAME
-from fabjobs.forms.typed import exactly
+from fabjobs.forms.lengths import exactly
 from fabjobs.frozen import Metal as MetalKey
 from fabjobs.frozen import metal_key
 from fabjobs.models import BoughtIn, Fabrication, Form, MoveKind, Part, Revision, Spoiled, StockMove

@@ -13,7 +13,7 @@ from fabjobs.models import Fabrication, Part, Revision, Step, StepNote, Tick, Ti
 BY_FIGURES = {"measure", "cut", "hand-cut"}  # kinds of work whose words tell where or how far, not what is done
 WHATEVER_METAL = {"measure"}  # kinds of work that stay done whatever the tray is made of
 Substance = tuple[str, str, float, str]
-KEPT_FIELDS = ["revision", "position", "kind", "text", "driver", "unit", "minutes", "rate"]
+KEPT_FIELDS = ["revision", "position", "kind", "text", "detail", "driver", "unit", "minutes", "rate"]
 
 
 def keep_parts(revision: Revision, blanks: Sequence[Blank]) -> None:
@@ -49,6 +49,7 @@ def bring_steps_in_line(revision: Revision, plan: calc.Plan) -> None:
             key=step.key,
             kind=step.kind,
             text=step.text,
+            detail=step.detail,
             driver=step.driver,
             unit=step.unit,
             minutes=step.minutes,

@@ -3,16 +3,17 @@
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+from calc.costing import CENT
 from calc.laid import Layout
 from calc.records import as_json, from_json
 from calc.shared import CopiesElsewhere, Elsewhere
 from calc.sharing import shares_of
 from calc.sheet import JobSheet
 from fabjobs.frozen import FrozenSheet, cut_into
-from fabjobs.models import Fabrication, Revision, StockMove
+from fabjobs.models import Fabrication, Revision, StockItem, StockMove
 
 Json = Mapping[str, Any]
 
@@ -31,32 +32,42 @@ def latest_of_job(number: str) -> Revision | None:
 
 @dataclass(frozen=True)
 class ShareDue:
-    """What a guest takes of a host's sheet, counted from 1: area [mm2] and price. fabrication: the guest's."""
+    """What a guest takes of a host's sheet, counted from 1: area [mm2], and price where the sheet costs `whole`, as it was
+    planned. fabrication: the guest's."""
 
     job: str
     sheet: int
     stock: str
     area: float
     price: Decimal
+    whole: Decimal
     fabrication: Fabrication | None
 
+    def price_of(self, sheet: StockItem) -> Decimal:
+        """Its price of the sheet that was issued, which may have cost more or less than was planned."""
+        if sheet.price == self.whole:
+            return self.price
+        return (sheet.price * Decimal(repr(self.area / sheet.area))).quantize(CENT, ROUND_HALF_UP)
+
     def is_told_by(self, line: StockMove) -> bool:
-        """Whether a line of the ledger passed it on."""
+        """Whether a line of the ledger passed it on, whatever the sheet cost."""
         same = line.fabrication_id == getattr(self.fabrication, "pk", None)
-        return same and abs(line.item.area - self.area) < 1e-3 and line.item.price == self.price
+        return same and abs(line.item.area - self.area) < 1e-3
 
 
 def shares_due(revision: Revision) -> list[ShareDue]:
     """What guests take of the sheets of a host, its latest revision, that were cut into."""
     cut = {sheet.number for sheet in cut_into(revision.fabrication)}
     sheet, layout = from_json(JobSheet, revision.sheet), from_json(Layout, revision.plan["layout"])
+    prices = {size.label: size.price for size in sheet.stock}
     due = []
     for share in shares_of(sheet, layout):
         if share.sheet in cut:
             guest = latest_of_job(share.job)
             stock = layout.sheets[share.sheet - 1].stock
             made = None if guest is None else guest.fabrication
-            due.append(ShareDue(share.job, share.sheet, stock, share.area, Decimal(share.price), made))
+            price, whole = Decimal(share.price), Decimal(prices[stock])
+            due.append(ShareDue(share.job, share.sheet, stock, share.area, price, whole, made))
     return due
 
 

@@ -11,6 +11,7 @@ from fabjobs.views import (
     job,
     jobs,
     joins,
+    mark,
     metal,
     new_job,
     papers,
@@ -39,6 +40,7 @@ DOWNLOADS = {
 
 urlpatterns = [
     path("", in_hand.show_in_hand, name="in_hand"),
+    path("favicon.ico", mark.show_mark, name="mark"),
     path("set-up", set_up.claim_shop, name="set_up"),
     path("sign-in", sign_in.SignIn.as_view(), name="sign_in"),
     path("sign-out", LogoutView.as_view(), name="sign_out"),

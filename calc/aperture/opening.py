@@ -32,6 +32,7 @@ IN_LINE = (
     5.0  # [degrees] sides that turn less than this are cut as far out as each other, or their corner would run away
 )
 SEGMENTS = 64  # of a quarter circle
+SHARP = 1e-3  # [mm] a cutter that leaves less leaves nothing
 TOUCHES = 1e-3  # [mm] that arcs in short straights may be out
 
 
@@ -52,7 +53,7 @@ class Aperture:
     rim: as measured; outside: what passes through the bench; outline: what to cut, its corners sharp; corners: what each
     takes; sides, diagonals: of the opening, to check it by; out: how far outside the measured rim each side is cut.
     cover: the least that a lap lies on the bench, None where it is no lap; covers: whether that is enough.
-    faults: why it must not be cut; cautions: what to mind when cutting.
+    faults: why it must not be cut; cautions: what to mind when cutting. reach: how wide the lap is, or how high the upstand.
     """
 
     seat: Literal["bare", "lap", "upstand"]
@@ -67,6 +68,7 @@ class Aperture:
     covers: bool
     faults: tuple[str, ...]
     cautions: tuple[str, ...]
+    reach: float = 0.0
 
 
 def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None = None) -> Aperture | None:
@@ -97,7 +99,7 @@ def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None 
             "pass. Take a smaller one."
         )
     cover = None
-    if seat == "lap":
+    if seat == "lap" and not cut.is_empty:
         cover, told = _covered(outline, cut, reach, plan)
         faults += told
     if seat == "upstand":
@@ -115,6 +117,7 @@ def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None 
         covers=cover is None or cover >= LEAST_COVER - TOUCHES,
         faults=tuple(faults),
         cautions=_cautions(plan, cutting, seat),
+        reach=reach,
     )
 
 
@@ -144,9 +147,12 @@ def _evened(found: list[float], outline: Outline) -> tuple[float, ...]:
 
 
 def cut_shape(opening: Outline, corners: tuple[Corner, ...], cutter_radius: float) -> BaseGeometry:
-    """What is taken out of the bench: all that the cutter reaches within the opening, and the reliefs."""
+    """What is taken out of the bench: all that the cutter reaches within the opening, and the reliefs.
+
+    Empty where the cutter has no room in there at all.
+    """
     reached: BaseGeometry = shapely.Polygon(opening)
-    if cutter_radius > 0:
+    if cutter_radius > SHARP:  # all that a disc of the cutter's radius covers when it moves within the opening
         reached = reached.buffer(-cutter_radius, join_style="mitre", mitre_limit=100.0).buffer(
             cutter_radius, quad_segs=SEGMENTS
         )
@@ -155,7 +161,7 @@ def cut_shape(opening: Outline, corners: tuple[Corner, ...], cutter_radius: floa
         for corner in corners
         if corner.relief
     ]
-    return shapely.union_all([reached, *holes], grid_size=1e-6)
+    return reached if reached.is_empty else shapely.union_all([reached, *holes], grid_size=1e-6)
 
 
 def _covered(rim: Outline, cut: BaseGeometry, width: float, plan: Plan) -> tuple[float, list[str]]:
@@ -165,10 +171,11 @@ def _covered(rim: Outline, cut: BaseGeometry, width: float, plan: Plan) -> tuple
     cover = float(edge.distance(cut)) if lap.contains(cut) else 0.0
     if cover >= LEAST_COVER - TOUCHES:
         return cover, []
-    show = plan.sheet.making.display.length
+    display = plan.sheet.making.display
+    lies = display.fine(round(cover, 1))
     return cover, [
-        f"The lap, {show(width)} wide, would lie on the bench by {show(cover)} only, {_nearest(rim, edge, cut)}: at least "
-        f"{show(LEAST_COVER)} is wanted. Take a wider lap, less clearance or a smaller cutter."
+        f"The lap, {display.length(width)} wide, would lie on the bench by {lies} only, {_nearest(rim, edge, cut)}: at least "
+        f"{display.length(LEAST_COVER)} is wanted. Take a wider lap, less clearance or a smaller cutter."
     ]
 
 

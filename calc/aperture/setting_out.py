@@ -8,8 +8,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from calc.aperture.opening import Aperture
+from calc.families.strips import offset_outward
 from calc.fitup.faults import FitFault
 from calc.records import Outline
+
+ROUNDING = 1e-6  # [mm]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +46,7 @@ class PlaceFault(FitFault):
 def set_out(aperture: Aperture, place: Place) -> tuple[SetOut, ...]:
     """The corners of an opening from the bench's end and edge.
 
-    Raises PlaceFault where the side can't lie so, or the opening would cross the bench's edge or end.
+    Raises PlaceFault where the side can't lie so, or the opening or its lap would cross the bench's edge or end.
     """
     corners = on_bench(aperture, aperture.outline, place)
     found = tuple(SetOut(number, along, square) for number, (along, square) in enumerate(corners, 1))
@@ -56,7 +59,19 @@ def set_out(aperture: Aperture, place: Place) -> tuple[SetOut, ...]:
             raise PlaceFault(
                 "from_end", f"corner {corner.number} of the opening would lie past the bench's end: move it in"
             )
+    if aperture.seat == "lap":
+        _lies_on(on_bench(aperture, offset_outward(aperture.rim, aperture.reach), place))
     return found
+
+
+def _lies_on(lap: Outline) -> None:
+    """Whether the outer edge of a lap keeps within the bench's edge and end."""
+    for key, words, over in (
+        ("from_edge", "edge", -min(square for _, square in lap)),
+        ("from_end", "end", -min(along for along, _ in lap)),
+    ):
+        if over > ROUNDING:
+            raise PlaceFault(key, f"the lap would stand {over:.0f} mm over the bench's {words}: move it in")
 
 
 def on_bench(aperture: Aperture, outline: Outline, place: Place) -> Outline:

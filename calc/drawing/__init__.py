@@ -4,6 +4,8 @@ Class names say what a line means (outline, thin, centre, bend, dim, cut, hatch,
 recolour a drawing; its presentation attributes draw it without one, in the colour of the text around it.
 """
 
+from calc.drawing.aperture_drawing import aperture_drawing
+from calc.drawing.as_built_view import as_built_view
 from calc.drawing.blank_drawing import blank_drawing
 from calc.drawing.cut_drawing import cut_drawing
 from calc.drawing.flat_view import FlatPart, flat_picture
@@ -13,6 +15,8 @@ from calc.drawing.plan_view import plan_view
 from calc.drawing.plot import Pair, plot_pairs
 from calc.drawing.rim_contents import Clear
 from calc.drawing.rim_picture import rim_picture
+from calc.drawing.rim_sheet import rim_sheet
+from calc.drawing.run_map import rim_run_map, run_map
 from calc.drawing.sheet_drawing import sheet_drawing
 from calc.drawing.stock_drawing import stock_drawing, stock_outline
 from calc.drawing.tray_view import tray_view
@@ -23,6 +27,8 @@ __all__ = [
     "FlatPart",
     "Pair",
     "PanSizes",
+    "aperture_drawing",
+    "as_built_view",
     "blank_drawing",
     "cut_drawing",
     "flat_picture",
@@ -31,6 +37,9 @@ __all__ = [
     "plan_view",
     "plot_pairs",
     "rim_picture",
+    "rim_run_map",
+    "rim_sheet",
+    "run_map",
     "sheet_drawing",
     "stock_drawing",
     "stock_outline",

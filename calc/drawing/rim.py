@@ -22,13 +22,14 @@ NAMED = 9.5  # size of what a corner is, beside its number
 UPRIGHT_DOT = 2.2  # radius of a joint that is seen end on
 
 
-def start_plan(plan: Plan, width: float, margin: float = MARGIN) -> tuple[Labels, View]:
+def start_plan(plan: Plan, width: float, margin: float = MARGIN, *, also: Sequence[Point] = ()) -> tuple[Labels, View]:
     """An empty drawing of this width with the outline from above in it: the labels to go on with, and the view.
 
     The outline is that of the rim, or of strips that lie outside it: the rim is then the bend line of their fold.
+    also: points [mm] that the drawing has to hold too.
     """
     rim, strips = plan.sheet.shape.corners, strips_around(plan)
-    view = fit((*rim, *strips), width, width * HIGHEST, min(margin, width * 0.16))
+    view = fit((*rim, *strips, *also), width, width * HIGHEST, min(margin, width * 0.16))
     labels = Labels(Drawing(), view.width, view.height)
     outline = view.all(strips or rim)
     if strips:

@@ -5,7 +5,8 @@ drawing for a dark ground; without a stylesheet the attributes alone draw it in 
 """
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from functools import lru_cache
 
 from calc.drawing.lettering import ASCENT, DESCENT, LEADING, clean
@@ -109,13 +110,20 @@ class Drawing:
         """A circle."""
         self.shape("circle", style, extra, cx=centre[0], cy=centre[1], r=radius)
 
-    def tip(self, at: Point, towards: Point, length: float = 8.0) -> None:
-        """A slim filled arrowhead whose point is `at`, pointing away from `towards`."""
+    @contextmanager
+    def group(self, name: str, style: str, title: str) -> Iterator[None]:
+        """What is drawn meanwhile, lettering aside, is one thing with this id, class and title."""
+        self._lines.append(f'<g id="{escape(name)}" class="{escape(style)}"><title>{escape(title)}</title>')
+        yield
+        self._lines.append("</g>")
+
+    def tip(self, at: Point, towards: Point, length: float = 8.0, *, slim: float = 0.17) -> None:
+        """A filled arrowhead whose point is `at`, pointing away from `towards`; slim: half its width, of its length."""
         distance = math.dist(at, towards)
         if distance == 0:
             return
         ux, uy = (towards[0] - at[0]) / distance, (towards[1] - at[1]) / distance
-        half = length * 0.17
+        half = length * slim
         tail = (at[0] + ux * length, at[1] + uy * length)
         self.outline(
             (at, (tail[0] - uy * half, tail[1] + ux * half), (tail[0] + uy * half, tail[1] - ux * half)), "tip"

@@ -2,12 +2,11 @@
 
 import math
 
-import shapely
-
 from calc import Plan
-from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels, Places
+from calc.drawing.faces import name_faces
+from calc.drawing.labels import OFF_LINES, SIZE, Labels, Places
 from calc.drawing.parts import has_walls, strip_word
-from calc.drawing.places import ring, within
+from calc.drawing.places import ring
 from calc.drawing.rim import (
     CROWDED,
     WIDTH,
@@ -16,7 +15,6 @@ from calc.drawing.rim import (
     draw_seams,
     is_upright,
     number_corners,
-    pointed_at,
     seam_line,
     start_plan,
 )
@@ -28,7 +26,6 @@ from calc.steps.setting_in import SCREW_PITCH
 from calc.units import Display
 
 MARGIN = 44.0
-EDGE_ON = 1.0  # a face of less area in the drawing is seen edge on
 
 
 def weld_map(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
@@ -39,26 +36,13 @@ def weld_map(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
     outlet, at = plan.sheet.shape.outlet, plan.sheet.shape.outlet_at
     if outlet and at:
         draw_outlet(labels, view.at(at), outlet.bore * view.scale)
-    _name_faces(labels, view, shell)
+    name_faces(labels, view, shell)
     for joint in _body_first(shell):
         _name_joint(labels, view, shell, joint, display, len(corners))
     name_walls(labels, view, shell)
     number_corners(labels, view.all(corners))
     labels.keyed[:0] = [(note, None) for note in _notes(plan, display)]
     return labels.finish("Weld map: seams and bends with their true lengths", "weld-map")
-
-
-def _name_faces(labels: Labels, view: View, shell: Shell) -> None:
-    """The name of each face that isn't seen edge on: of facets and floors large, of strips as small as seams'."""
-    for face in shell.faces:
-        outline = view.all(shell.vertices[index][:2] for index in face.loop)
-        if shapely.Polygon(outline).area < EDGE_ON:
-            continue
-        is_strip = face.role == "strip"
-        block: Block = ((face.name, SIZE - 1 if is_strip else SIZE + 2, True),)
-        places = [within(outline), *pointed_at(labels, outline)]
-        style = "figure strip" if is_strip else "figure facet"
-        labels.put(block, places, key=f"{face.name}: no room to name it", style=style)
 
 
 def _body_first(shell: Shell) -> list[Joint]:

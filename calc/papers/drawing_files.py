@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from calc import Plan
-from calc.drawing import blank_drawing, folded_view, plan_view, sheet_drawing, tray_view, weld_map
+from calc.drawing import blank_drawing, folded_view, plan_view, rim_run_map, run_map, sheet_drawing, tray_view, weld_map
 from calc.papers.pattern import file_names, patterns_of
 from calc.papers.pattern_svg import pattern_svg
 from calc.papers.traveller import material
@@ -28,6 +28,7 @@ def drawing_files(plan: Plan, display: Display) -> Iterator[tuple[str, str]]:
         yield "drawing-tray.svg", tray_view(plan, display)
         yield "drawing-from-above.svg", plan_view(plan, display)
         yield "drawing-welds.svg", weld_map(plan, display)
+        yield from _runs(plan)
     found, quantity = patterns_of(plan), plan.sheet.quantity
     for name, pattern in zip(file_names([pattern.blank.name for pattern in found]), found, strict=True):
         alike = [blank for blank in plan.blanks if blank.same_as == pattern.blank.name]
@@ -36,3 +37,12 @@ def drawing_files(plan: Plan, display: Display) -> Iterator[tuple[str, str]]:
             yield f"drawing-blank-{name}-folded.svg", folded_view(plan, pattern.blank, display)
     for index in range(len(plan.layout.sheets)):
         yield f"drawing-sheet-{index + 1}.svg", sheet_drawing(plan, index, display)
+
+
+def _runs(plan: Plan) -> Iterator[tuple[str, str]]:
+    """The order of runs, of the seams and of a bare rim."""
+    welding = plan.weld_plan
+    if welding is not None:
+        yield "drawing-runs.svg", run_map(plan, welding)
+        if round_rim := rim_run_map(plan, welding):
+            yield "drawing-runs-rim.svg", round_rim

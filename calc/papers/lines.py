@@ -12,12 +12,9 @@ from calc.drawing.plan_view import falls_as
 from calc.fitup.measurements import depths
 from calc.laid import SheetLayout
 from calc.papers.bend_lines import bend_method
-from calc.seams import filler_of
-from calc.steps import SQUARE_BUTT, in_turn
+from calc.papers.weld_lines import fillers_of, sums_of
 from calc.takeoff import Takeoff
 from calc.units import Display
-
-FLAT = 0.05  # [degrees] a seam that opens less is between faces in one plane
 
 
 def mass(kilograms: float) -> str:
@@ -53,9 +50,9 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
     ]
     if takeoff.fold_count:
         figures.append(("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}, by {bend_method(plan)}"))
-    if takeoff.weld_length:
+    if (welding := plan.weld_plan) is not None:
         figures.append(("Welding", _welds(takeoff, display)))
-        figures.append(("Filler", f"{filler_of(plan.sheet).name}, {mass(takeoff.filler_mass)}"))
+        figures.append(("Filler", fillers_of(plan, welding)))
     return [*figures, ("Work expected", hours(minutes))]
 
 
@@ -125,7 +122,8 @@ def takeoff_lines(plan: Plan, display: Display) -> list[tuple[str, str]]:
     takeoff = plan.takeoff
     by_hand = [("Cut by hand", display.run(takeoff.hand_cut_length))] if takeoff.hand_cut_length else []
     bends = [("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}")] if takeoff.fold_count else []
-    welds = [("Welds", display.run(takeoff.weld_length)), ("Filler", mass(takeoff.filler_mass))]
+    welding = plan.weld_plan
+    welds = [("Welds", display.run(takeoff.weld_length)), *sums_of(plan, welding)] if welding else []
     return [
         ("Sheet bought or taken", mass(takeoff.sheet_mass)),
         ("In the work", mass(takeoff.net_mass)),
@@ -135,7 +133,7 @@ def takeoff_lines(plan: Plan, display: Display) -> list[tuple[str, str]]:
         *by_hand,
         ("Edges to dress", display.run(takeoff.edge_length)),
         *bends,
-        *(welds if takeoff.weld_length else []),
+        *welds,
     ]
 
 
@@ -207,41 +205,3 @@ def check_lines(plan: Plan, blank: Blank, display: Display) -> list[tuple[str, s
         words = edge_words(blank.edges[check.start], names) if is_edge else "across"
         rows.append((f"{check.start + 1}–{check.end + 1}", display.figure(check.shown), words))
     return rows
-
-
-@dataclass(frozen=True, slots=True)
-class SeamLine:
-    """A row of the table of seams."""
-
-    turn: str
-    name: str
-    length: str
-    dihedral: str
-    groove: str
-    filler: str
-
-
-def seam_lines(plan: Plan, display: Display) -> list[SeamLine]:
-    """The welded seams in the order in which they are tacked and welded."""
-    filler = filler_of(plan.sheet).name
-    welds = in_turn([joint for joint in plan.shell.joints if joint.kind == "weld"], plan.shell)
-    return [
-        SeamLine(
-            str(turn),
-            joint.name,
-            display.length(joint.length),
-            f"{joint.dihedral:.1f}°",
-            _groove(joint.groove or 0.0),
-            filler,
-        )
-        for turn, joint in enumerate(welds, 1)
-    ]
-
-
-def _groove(opening: float) -> str:
-    if abs(opening) < FLAT:
-        return "flat: square butt"
-    if opening < 0:
-        return f"ridge, bevelled; square it opens {-opening:.1f}° on the wet side"
-    form = "square butt" if opening <= SQUARE_BUTT else "allow for filler"
-    return f"opens {opening:.1f}° on the dry side: {form}"

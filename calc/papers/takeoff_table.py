@@ -7,8 +7,8 @@ from fractions import Fraction
 from calc import Plan
 from calc.papers.pattern import patterns_of
 from calc.papers.traveller import material
-from calc.seams import filler_of
 from calc.units import FOOT, INCH, Display
+from calc.welding import WeldPlan, filler_masses
 
 HEAD = ("Group", "Item", "Quantity", "Unit", "Length", "Width", "Size in", "Mass each, kg", "Note")
 Row = tuple[str | int | float, ...]
@@ -50,15 +50,33 @@ def _work(plan: Plan, display: Display) -> Iterator[Row]:
     yield _run("Weld, seams", takeoff.seam_length, display)
     yield _run("Weld, rim", takeoff.rim_weld_length, display)
     yield _run("Weld, outlet", takeoff.outlet_weld_length, display)
+    if (welding := plan.weld_plan) is not None:
+        yield _row("Work", "Arc burning", round(welding.arc_minutes, 1), "min", welding.process)
+        yield _row("Work", "Welding, all in", round(welding.elapsed_minutes, 1), "min", "setting up and runs between")
 
 
 def _supplies(plan: Plan, display: Display) -> Iterator[Row]:
     if plan.shell.is_loose:
         return
-    filler, outlet = filler_of(plan.sheet).name, plan.sheet.shape.outlet
-    yield _row("Supplies", f"Filler {filler}", round(plan.takeoff.filler_mass, 3), "kg", "stubs included")
+    outlet = plan.sheet.shape.outlet
+    if (welding := plan.weld_plan) is not None:
+        yield from _consumed(plan, welding)
     if outlet:
         yield _row("Supplies", "Outlet fitting", plan.sheet.quantity, "pieces", f"bore {display.fine(outlet.bore)}")
+
+
+def _consumed(plan: Plan, welding: WeldPlan) -> Iterator[Row]:
+    """Filler of each kind, how many rods or how much wire that is, gas."""
+    rods: dict[str, float] = {}
+    for weld in welding.welds:
+        rods[weld.filler] = rods.get(weld.filler, 0.0) + plan.sheet.quantity * (weld.rods or weld.wire)
+    lost, unit = ("stubs included", "of a metre") if welding.rods else ("spatter included", "m")
+    size = f"{welding.welds[0].setting.rod:g} mm"
+    for name, mass in filler_masses(welding.welds, plan.sheet.quantity).items():
+        yield _row("Supplies", f"Filler {name}", round(mass, 3), "kg", lost)
+        yield _row("Supplies", f"{name} {'rods' if welding.rods else 'wire'}", round(rods[name], 1), unit, size)
+    gas = welding.welds[0].setting.gas
+    yield _row("Supplies", gas.capitalize(), round(welding.gas_litres), "l", "before, between and after runs too")
 
 
 def _blanks(plan: Plan, display: Display) -> Iterator[Row]:

@@ -9,11 +9,23 @@ from dataclasses import dataclass
 from calc import Plan
 from calc.advice import MONEY
 from calc.blank import Blank, patterns
-from calc.drawing import blank_drawing, folded_view, plan_view, sheet_drawing, tray_view, weld_map
+from calc.drawing import (
+    blank_drawing,
+    folded_view,
+    plan_view,
+    rim_run_map,
+    rim_sheet,
+    run_map,
+    sheet_drawing,
+    tray_view,
+    weld_map,
+)
 from calc.drawing.blank_table import is_tabled
+from calc.drawing.parts import thing
 from calc.drawing.rim import CROWDED, WIDTH
 from calc.laid import SheetLayout
-from calc.papers import cautions, lines, marking_lines
+from calc.papers import cautions, lines, marking_lines, run_lines, weld_lines
+from calc.papers.aperture_lines import FIRST, aperture_sheet
 from calc.papers.bend_lines import bend_lines, bend_method
 from calc.papers.codes import qr_drawing
 from calc.papers.cut_lines import cut_lines, cut_pictures
@@ -31,6 +43,7 @@ SMALLER = 540.0  # for drawings that are printed on less than a page's width
 FOLDED = 240.0  # beside a blank's drawing, and half as wide again below it
 MOST_BESIDE = 12  # corners of a blank that has its tables beside it
 MOST_TRAYS = 4  # a column each in the inspection table; for more it is copied
+RUN_COLUMNS = {"mm": 4, "in": 3}  # runs side by side in the table of their order
 LINE = 505.0  # [pt] the length of a line across the page
 
 
@@ -87,11 +100,11 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "always": cautions.ALWAYS,
         "cutting": cautions.CUTTING,
         "saw": saw_lines(plan.sheet.making.saw, plan.sheet.material.properties.family, display),
-        "welding": cautions.welding(plan),
         "installing": () if is_loose else cautions.installing(plan),
         "warnings": [warning.text for warning in plan.warnings if money or warning.code not in MONEY],
         "figures": lines.key_figures(plan, display),
         "is_loose": is_loose,
+        "thing": thing(plan),
         "face_side": plan.sheet.shape.face_side,
         "tray": "" if is_loose else tray_view(plan, display),
         "plan_view": plan_view(plan, display, width=SMALLER if few else WIDTH),
@@ -102,11 +115,13 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "sheets": _sheets(plan, display),
         "kerf": display.fine(plan.sheet.making.kerf),
         "unplaced": ", ".join(plan.layout.unplaced),
-        "weld_map": "" if is_loose else weld_map(plan, display, width=SMALLER if few else WIDTH),
-        "seams": lines.seam_lines(plan, display),
+        **_welding(plan, display, SMALLER if few else WIDTH),
         "step_groups": step_groups(plan),
         "steps_total": lines.hours(sum(step.minutes for step in plan.steps)),
         "inspection": [] if is_loose else inspection_lines(plan, display),
+        "aperture": aperture_sheet(plan, display),
+        "aperture_first": FIRST,
+        "rim_sheet": "" if is_loose else rim_sheet(plan, display, width=SMALLER if few else WIDTH),
         "bend_method": bend_method(plan),
         "has_outlet": plan.sheet.shape.outlet is not None,
         "drains": plan.drainage is not None and plan.drainage.least_fall > LEVEL,
@@ -115,6 +130,32 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "more_trays": f"{MOST_TRAYS + 1} to {plan.sheet.quantity}" if plan.sheet.quantity > MOST_TRAYS else "",
         "cost": plan.cost if money else None,
         "takeoff": lines.takeoff_lines(plan, display) if money else [],
+    }
+
+
+def _welding(plan: Plan, display: Display, width: float) -> dict[str, object]:
+    """What is printed of the welding; nothing where nothing is welded."""
+    welding = plan.weld_plan
+    if welding is None:
+        return {"weld_map": ""}
+    columns = RUN_COLUMNS[display.unit]
+    runs = run_lines.run_lines(plan, welding, display)
+    return {
+        "weld_map": weld_map(plan, display, width=width),
+        "welding": cautions.welding(plan),
+        "rules": weld_lines.rules_of(welding),
+        "process": welding.process,
+        "settings": weld_lines.settings_of(welding, display),
+        "weld_lines": weld_lines.weld_lines(welding, display),
+        "weld_sums": weld_lines.sums_of(plan, welding),
+        "weld_sides": weld_lines.sides_of(welding),
+        "shrinkage": weld_lines.shrinkage_words(welding, display),
+        "warmth": weld_lines.warmth_words(welding),
+        "run_map": run_map(plan, welding, width=width),
+        "rim_run_map": rim_run_map(plan, welding, width=width) or "",
+        "tacks": run_lines.tack_lines(plan, welding, display),
+        "run_rows": run_lines.in_columns(runs, columns),
+        "run_columns": range(columns),
     }
 
 

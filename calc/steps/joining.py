@@ -1,13 +1,12 @@
 """Steps that join blanks to the finished thing: clean, tack, weld, planish, the outlet."""
 
-import math
 from collections.abc import Iterator
 
-from calc.seams import filler_of
-from calc.shell import WET_FLOORS, Joint
+from calc.seams import SQUARE_BUTT
+from calc.shell import WET_FLOORS
+from calc.steps.weld_words import filler_words, tack_words, weld_detail
 from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
-
-SQUARE_BUTT = 20.0  # [degrees] common practice: an opening up to this is welded as a square butt
+from calc.welding.records import Weld
 
 
 def fit(work: Work) -> Iterator[Step]:
@@ -21,13 +20,12 @@ def fit(work: Work) -> Iterator[Step]:
         work.takeoff.seam_length / 1000,
     )
     gap = work.display.fine(work.sheet.making.seam_gap)
-    for joint in work.seams():
-        tacks = max(2, math.ceil(joint.length / work.sheet.making.tack_pitch) + 1)
+    for seam in work.welds("seam"):
         text = (
-            f"Tack {joint.name} on the dry side, wet edges {gap} apart: {tacks} tacks, from the middle outward, "
-            f"every {work.length(work.sheet.making.tack_pitch)}.{work.each}"
+            f"Tack {seam.name} on the {seam.side} side, wet edges {gap} apart: {len(seam.tacks)} tacks, from the middle "
+            f"outward, every {work.length(work.sheet.making.tack_pitch)}.{work.each}"
         )
-        yield work.step(f"tack:{joint.name}", "fit", text, tacks * work.copies)
+        yield work.step(f"tack:{seam.name}", "fit", text, len(seam.tacks) * work.copies, tack_words(seam, work))
     yield work.step(
         "check:tacked",
         "check",
@@ -38,22 +36,29 @@ def fit(work: Work) -> Iterator[Step]:
 
 def weld(work: Work) -> Iterator[Step]:
     """Seams in turn, so that the heat is spread; then the reliefs shut."""
-    filler = filler_of(work.sheet).name
-    for joint in work.seams():
-        text = f"Weld {joint.name} {_side(joint)}, {work.length(joint.length)}, {filler}: short back-stepped runs.{work.each}"
-        yield work.step(f"weld:{joint.name}", "weld", text, work.copies * joint.length / 1000)
-    if around := work.takeoff.relief_weld_length / 1000:
+    for seam in work.welds("seam"):
+        filler = filler_words(seam, work.display)
+        text = (
+            f"Weld {seam.name} {_side(seam)}, {work.length(seam.length)}, {filler}: short back-stepped runs.{work.each}"
+        )
+        yield work.step(seam.key, "weld", text, work.copies * seam.length / 1000, weld_detail(seam, work))
+    for reliefs in work.welds("reliefs"):
+        filler = filler_words(reliefs, work.display)
         text = f"Weld the reliefs shut from the dry side, {filler}; flush on the wet face.{work.each}"
-        yield work.step("weld:reliefs", "weld", text, around)
+        yield work.step(reliefs.key, "weld", text, work.copies * reliefs.length / 1000, weld_detail(reliefs, work))
 
 
-def _side(joint: Joint) -> str:
-    """Where a seam is welded from and what it looks like there."""
-    opening = joint.groove or 0.0
+def _side(seam: Weld) -> str:
+    """Where a seam is welded from and why, and what it looks like there."""
+    opening = seam.groove or 0.0
+    if seam.side == "wet":
+        way = "upward" if opening < 0 else "on the dry side"
+        return f"from the wet side, as chosen, dressed flush (edges open {abs(opening):.1f} degrees {way})"
+    side = "from the dry side, the wet one kept free"
     if opening < 0:
-        return f"from the dry side (a ridge, bevelled; square it opens {-opening:.1f} degrees upward)"
+        return f"{side} (a ridge, bevelled; square it opens {-opening:.1f} degrees upward)"
     form = "a square butt" if opening <= SQUARE_BUTT else "allow for filler"
-    return f"from the dry side (edges open {opening:.1f} degrees: {form})"
+    return f"{side} (edges open {opening:.1f} degrees: {form})"
 
 
 def planish(work: Work) -> Iterator[Step]:
@@ -76,9 +81,9 @@ def fit_outlet(work: Work) -> Iterator[Step]:
         how = f"True the outlet, drilled before folding, to {bore}" if is_relief else f"Bore the outlet {bore}"
         text = f"{how} at {work.sheet.shape.lowest_words}, after welding. Dress the edge.{work.each}"
         yield work.step("outlet:bore", "outlet", text, work.copies)
-    yield work.step(
-        "outlet:fitting",
-        "outlet",
-        f"Weld the outlet fitting on from the dry side, below the floor so that nothing stands.{work.each}",
-        work.copies,
-    )
+    for fitting in work.welds("outlet"):
+        filler = filler_words(fitting, work.display)
+        text = f"Weld the outlet fitting on from the dry side, below the floor so that nothing stands, {filler}.{work.each}"
+        yield work.step(
+            fitting.key, "outlet", text, work.copies, f"{tack_words(fitting, work)} {weld_detail(fitting, work)}"
+        )

@@ -3,11 +3,13 @@
 import math
 from collections.abc import Iterator
 
-from calc.seams import dry_face_out, filler_of, rim_weld
+from calc.seams import dry_face_out
 from calc.shell import steepness
+from calc.steps.weld_words import filler_words, tack_words, weld_detail
 from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
 
 SCREW_PITCH = 100.0  # [mm] common practice: a sealed flange is screwed about this often
+THICK_BENCH = 1.5  # times as thick as the sheet, from which on the arc is kept on the bench (common practice)
 
 
 def test(work: Work) -> Iterator[Step]:
@@ -62,13 +64,33 @@ def _let_in(work: Work, *, bare: bool) -> Iterator[Step]:
 
 
 def _weld_in(work: Work) -> Iterator[Step]:
-    rim = rim_weld(work.sheet, work.shell)
-    yield work.step(
-        "weld:rim",
-        "install",
-        f"Set the tray in ({_lift(work)}). Fire watch kept; tack and weld the rim all round into the bench, which must "
-        f"be of a metal that {filler_of(work.sheet).name} welds to {work.sheet.material.alloy}, {work.length(rim)}.{work.each}",
-        work.copies * rim / 1000,
+    bench = work.sheet.bench.alloy
+    for rim in work.welds("rim"):
+        of_metal = (
+            f", which is of {bench}"
+            if bench
+            else f", which must be of a metal that {rim.filler} welds to {work.sheet.material.alloy}"
+        )
+        side = (
+            "from underneath where it can be reached" if rim.side == "dry" else "from above, as chosen, dressed flush"
+        )
+        yield work.step(
+            rim.key,
+            "install",
+            f"Set the tray in ({_lift(work)}). Fire watch kept; tack and weld the rim all round into the bench{of_metal}, "
+            f"{side}, {work.length(rim.length)}, {filler_words(rim, work.display)}.{work.each}",
+            work.copies * rim.length / 1000,
+            f"{tack_words(rim, work)} {weld_detail(rim, work)}{_thick_bench(work)}",
+        )
+
+
+def _thick_bench(work: Work) -> str:
+    """What to mind where the bench takes much more heat than the sheet; nothing where it doesn't, or nobody said."""
+    thickness = work.sheet.bench.thickness or 0.0
+    if thickness < THICK_BENCH * work.sheet.material.thickness:
+        return ""
+    return (
+        f" The bench is {work.display.fine(thickness)} thick: keep the arc on it and let the pool run onto the sheet."
     )
 
 

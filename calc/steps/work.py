@@ -5,20 +5,24 @@ from dataclasses import dataclass
 
 from calc.blank import Blank, patterns
 from calc.laid import Layout
-from calc.seams import travel_of
 from calc.sheet import JobSheet
 from calc.shell import Joint, Shell
-from calc.steps.turns import in_turn
-from calc.tables.minutes import STANDARD, WELD_TRAVEL
+from calc.tables.minutes import STANDARD
 from calc.takeoff import Takeoff
+from calc.turns import in_turn
 from calc.units import Display
+from calc.welding import WeldPlan, standard_minutes
+from calc.welding.records import Kind, Weld
 
 CLEAN_BAND = 20  # [mm] common practice: bright metal this far either side of a joint
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One thing to do. key: a stable name of the thing; driver and unit: how much of it; minutes: the standard time."""
+    """One thing to do. key: a stable name of the thing; driver and unit: how much of it; minutes: the standard time.
+
+    detail: how it is done, such as settings, places of tacks and numbers of runs, which may change where the thing to do stays.
+    """
 
     key: str
     kind: str
@@ -26,6 +30,7 @@ class Step:
     driver: float
     unit: str
     minutes: float
+    detail: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +42,7 @@ class Work:
     blanks: Sequence[Blank]
     layout: Layout
     takeoff: Takeoff
+    welding: WeldPlan | None
 
     @property
     def copies(self) -> int:
@@ -53,10 +59,13 @@ class Work:
     def length(self, millimetres: float) -> str:
         return self.display.length(millimetres)
 
-    def step(self, key: str, kind: str, text: str, driver: float) -> Step:
-        standard = STANDARD[kind]
-        slower = WELD_TRAVEL / travel_of(self.sheet).speed if kind in ("weld", "install") else 1.0
-        return Step(key, kind, text, float(driver), standard.unit, standard.minutes(driver * slower))
+    def step(self, key: str, kind: str, text: str, driver: float, detail: str = "") -> Step:
+        minutes = standard_minutes(self.sheet, kind, driver)
+        return Step(key, kind, text, float(driver), STANDARD[kind].unit, minutes, detail)
+
+    def welds(self, kind: Kind) -> tuple[Weld, ...]:
+        """The welds of a kind in the order in which they are made."""
+        return tuple(weld for weld in self.welding.welds if weld.kind == kind) if self.welding else ()
 
     def seams(self) -> tuple[Joint, ...]:
         return in_turn(self.shell.welds, self.shell)

@@ -10,6 +10,7 @@ from calc.tables.alloys import Alloy, alloy
 from calc.tables.lookup import NotListedError, refuse_name
 
 LEAST_MAGNESIUM_AGAINST_SILICON = 2.5  # % in the metal, over which a silicon rod leaves a brittle seam
+MUCH_MAGNESIUM = 3.0  # % in a rod
 HOTTEST_FOR_MAGNESIUM = 65.0  # °C in service, above which a rod with over 3 % magnesium may crack
 
 
@@ -38,6 +39,9 @@ FILLERS: tuple[Filler, ...] = (
     Filler("ER316L", 7900.0, f"AWS A5.9; {_AUSTENITIC}"),
 )
 
+# Metal without magnesium (1xxx, 3xxx) to 5xxx, which share no rod in their own lists: filler charts, from memory.
+PLAIN_TO_MAGNESIUM = ("ER5356", "ER4043")
+
 _BY_NAME = {rod.name.casefold(): rod for rod in FILLERS}
 
 
@@ -63,7 +67,7 @@ def unfit(rod: Filler, metal: Alloy, *, service: float = 20.0) -> str:
     """
     if rod.silicon and metal.magnesium > LEAST_MAGNESIUM_AGAINST_SILICON:
         return f"{rod.name} leaves a brittle seam in {metal.name}, which has over 2.5 % magnesium"
-    if rod.magnesium > 3.0 and service > HOTTEST_FOR_MAGNESIUM:
+    if rod.magnesium > MUCH_MAGNESIUM and service > HOTTEST_FOR_MAGNESIUM:
         return f"{rod.name} may crack in service above 65 °C"
     return ""
 
@@ -83,11 +87,51 @@ def filler_for(base: Alloy | str, to: Alloy | str | None = None, *, service: flo
     if {metal.family, other.family} == {"steel", "stainless"}:
         return filler("ER309L")
     reasons = []
-    for name in metal.fillers:
+    mixed = metal.family == other.family == "aluminium" and min(metal.magnesium, other.magnesium) == 0.0
+    common = tuple(name for name in metal.fillers if name in other.fillers)
+    for name in common or (PLAIN_TO_MAGNESIUM if mixed else ()):
         reason = unfit(filler(name), metal, service=service) or unfit(filler(name), other, service=service)
-        if name in other.fillers and not reason:
+        if not reason:
             return filler(name)
-        reasons += [reason] if reason else []
+        reasons.append(reason)
     pair = metal.name if other is metal else f"{metal.name} to {other.name}"
     because = f" ({'; '.join(reasons)})" if reasons else ""
     raise NotListedError(f"no filler is listed for {pair} at {service:g} °C{because}: ask the rod's maker")
+
+
+def rule_of(rod: Filler, base: Alloy, to: Alloy | None = None) -> str:
+    """The rule that must not be broken where this rod welds these metals, in one sentence.
+
+    Source: the filler charts of welding handbooks; that 6xxx cracks without a rod, brushes kept apart and zinc or scale
+    taken off are common practice.
+
+    >>> rule_of(filler("ER309L"), alloy("304"), alloy("DC01"))
+    'Only ER309L between stainless and mild steel: any other rod here leaves a seam that cracks.'
+    """
+    metals = [base] if to is None else [base, to]
+    families = {metal.family for metal in metals}
+    zinc = any("zinc" in metal.note for metal in metals)
+    if families == {"steel", "stainless"}:
+        only = f"Only {rod.name} between stainless and mild steel: any other rod here leaves a seam that cracks"
+        return f"{only}; and no trace of zinc near it, which cracks hot stainless." if zinc else f"{only}."
+    if families == {"stainless"}:
+        return "Only a brush and tools kept for stainless, and never a rod of mild steel: the seam rusts."
+    if families == {"steel"}:
+        on_it = "zinc" if zinc else "scale or rust"
+        return f"No {on_it} left on the joint, 20 mm either side: the seam comes out full of holes."
+    return _rule_of_aluminium(rod, max(metal.magnesium for metal in metals), metals)
+
+
+def _rule_of_aluminium(rod: Filler, magnesium: float, metals: list[Alloy]) -> str:
+    hot = (
+        f"never in service above 65 °C with {rod.name}, which has over 3 % magnesium and may crack there"
+        if rod.magnesium > MUCH_MAGNESIUM
+        else "above 65 °C in service never a rod with over 3 % magnesium, such as ER5356: it may crack there"
+    )
+    if magnesium > LEAST_MAGNESIUM_AGAINST_SILICON:
+        return f"No silicon rod (ER4043) in metal of over 2.5 % magnesium, it leaves a brittle seam; {hot}."
+    if rod.silicon and any(metal.name.startswith("6") for metal in metals):
+        return "Never without a rod: 6xxx metal melted on its own cracks along the seam."
+    if rod.silicon:
+        return f"Keep {rod.name} from any metal of over 2.5 % magnesium: it leaves a brittle seam there."
+    return f"{hot[0].upper()}{hot[1:]}."

@@ -1,7 +1,11 @@
-"""TIG starting figures for butt seams in sheet: where to set the machine for a trial, not a procedure.
+"""Starting figures to weld butt seams in sheet by TIG and MIG: where to set the machine for a trial, not a procedure.
 
-Aluminium on AC: all figures from welding handbooks. Stainless: amps from the same, the rest from memory. Steel:
-from memory. "One amp a thousandth of an inch" holds for aluminium from about 1 to 4 mm.
+TIG, aluminium on AC: all figures from welding handbooks. Stainless: amps from the same, the rest from memory. Steel:
+from memory. "One amp a thousandth of an inch" holds for aluminium from about 1 to 4 mm. MIG: all from memory, short-arc in
+steel and stainless, spray or pulse in aluminium.
+
+Arc volts: the conventional load voltages to which power sources are rated (IEC 60974-1, from memory), which follow
+the amps: 10 + 0.04 I by TIG, 14 + 0.05 I by MIG. Heat input: EN 1011-1. Gases by their groups in ISO 14175, from memory.
 """
 
 from typing import NamedTuple
@@ -10,17 +14,25 @@ from calc.tables.alloys import Family
 from calc.tables.lookup import SAME_SIZE, NotListedError, refuse_name
 
 THINNEST = 1.0  # mm; under it amps no longer follow the thickness
+MIG_THIN = 1.5  # [mm] common practice: thinner sheet burns through by MIG in most hands
 
 
-class TigSetting(NamedTuple):
-    """Amps and argon [L/min] from low to high, rod diameter [mm], travel [mm/min], for a thickness [mm]."""
+class ArcRow(NamedTuple):
+    """Amps and gas [L/min] from low to high, diameter of rod or wire [mm], travel [mm/min], for a thickness [mm]."""
 
     thickness: float
     amps: tuple[float, float]
     filler: float
-    argon: tuple[float, float]
+    flow: tuple[float, float]
     travel: float
     source: str
+
+
+class ArcSetting(NamedTuple):
+    """A row to set the machine by, whatever the thickness, and what to say of it where no published row reaches."""
+
+    row: ArcRow
+    caution: str
 
 
 class Travel(NamedTuple):
@@ -30,42 +42,105 @@ class Travel(NamedTuple):
     caution: str
 
 
+class Arc(NamedTuple):
+    """What is the same of a process whatever the metal.
+
+    thermal efficiency k (EN 1011-1); volts at no amps, and more for each amp (IEC 60974-1, from memory); the share of
+    filler that is bought and lost, and on what; seconds of gas before each start and after each stop, and after it for
+    each amp besides (common practice).
+    """
+
+    efficiency: float
+    volts: float
+    volts_per_amp: float
+    loss: float
+    lost_on: str
+    pre_flow: float
+    post_flow: float
+    post_flow_per_amp: float
+
+
 _HANDBOOK = "welding handbooks"
 _PARTLY = "amps from welding handbooks, the rest from memory"
 _MEMORY = "from memory"
 
-TIG: dict[str, tuple[TigSetting, ...]] = {
+ARCS: dict[str, Arc] = {
+    "TIG": Arc(0.6, 10.0, 0.04, 0.15, "stubs", 0.5, 0.0, 0.1),  # a second of gas after the arc for each 10 A
+    "MIG": Arc(0.8, 14.0, 0.05, 0.05, "spatter and ends of wire", 0.5, 1.0, 0.0),
+}
+
+TIG: dict[str, tuple[ArcRow, ...]] = {
     "aluminium": (
-        TigSetting(1.6, (60, 80), 1.6, (6, 7), 400, _HANDBOOK),
-        TigSetting(3.2, (125, 145), 2.4, (7, 7), 300, _HANDBOOK),
-        TigSetting(4.8, (180, 220), 3.2, (6.5, 10), 250, _HANDBOOK),
+        ArcRow(1.6, (60, 80), 1.6, (6, 7), 400, _HANDBOOK),
+        ArcRow(3.2, (125, 145), 2.4, (7, 7), 300, _HANDBOOK),
+        ArcRow(4.8, (180, 220), 3.2, (6.5, 10), 250, _HANDBOOK),
     ),
     "stainless": (
-        TigSetting(1.6, (60, 70), 1.6, (5, 6), 300, _PARTLY),
-        TigSetting(3.2, (70, 95), 2.4, (5, 6), 250, _PARTLY),
+        ArcRow(1.6, (60, 70), 1.6, (5, 6), 300, _PARTLY),
+        ArcRow(3.2, (70, 95), 2.4, (5, 6), 250, _PARTLY),
     ),
     "steel": (
-        TigSetting(1.6, (70, 95), 1.6, (5, 6), 300, _MEMORY),
-        TigSetting(3.2, (110, 145), 2.4, (5, 6), 250, _MEMORY),
+        ArcRow(1.6, (70, 95), 1.6, (5, 6), 300, _MEMORY),
+        ArcRow(3.2, (110, 145), 2.4, (5, 6), 250, _MEMORY),
     ),
 }
 
+MIG: dict[str, tuple[ArcRow, ...]] = {
+    "aluminium": (
+        ArcRow(1.6, (70, 90), 1.0, (12, 14), 700, _MEMORY),
+        ArcRow(3.2, (110, 130), 1.2, (14, 16), 600, _MEMORY),
+        ArcRow(6.4, (170, 210), 1.2, (16, 20), 500, _MEMORY),
+    ),
+    "stainless": (
+        ArcRow(1.6, (65, 90), 0.8, (10, 12), 450, _MEMORY),
+        ArcRow(3.2, (110, 140), 1.0, (12, 14), 400, _MEMORY),
+        ArcRow(6.4, (160, 200), 1.0, (14, 16), 350, _MEMORY),
+    ),
+    "steel": (
+        ArcRow(1.6, (75, 100), 0.8, (10, 12), 450, _MEMORY),
+        ArcRow(3.2, (120, 150), 1.0, (12, 14), 400, _MEMORY),
+        ArcRow(6.4, (180, 220), 1.0, (14, 16), 350, _MEMORY),
+    ),
+}
+ROWS = {"TIG": TIG, "MIG": MIG}
 
-def tig_settings(family: Family, thickness: float) -> TigSetting:
+# ISO 14175, from memory: I1 argon; M12 argon with up to 5 % CO2; M21 with 15 to 25 %.
+GASES: dict[str, dict[str, str]] = {
+    "TIG": {"aluminium": "argon", "stainless": "argon", "steel": "argon"},
+    "MIG": {"aluminium": "argon", "stainless": "argon with 2 % CO2", "steel": "argon with 18 % CO2"},
+}
+
+
+def tig_settings(family: Family, thickness: float) -> ArcRow:
     """Starting figures to TIG weld a butt seam.
 
     family: "aluminium", "steel" or "stainless". thickness [mm], from 1 to the family's thickest row.
-    Between two rows amps and travel are read off the straight line, argon and rod are the thicker row's; under the
-    first row amps go down with the thickness and the rest is the first row's.
     Raises NotListedError outside that.
 
     >>> tig_settings("aluminium", 3.2).amps, tig_settings("aluminium", 2.4).travel
     ((125.0, 145.0), 350.0)
     """
-    rows = _rows(family)
+    return listed_settings(family, thickness, "TIG")
+
+
+def listed_settings(family: Family, thickness: float, process: str) -> ArcRow:
+    """Starting figures to weld a butt seam by a process ("TIG" or "MIG").
+
+    Between two rows amps and travel are read off the straight line, gas and filler are the thicker row's; under the
+    first row amps go down with the thickness and the rest is the first row's.
+    Raises NotListedError for sheet under 1 mm or past the family's thickest row.
+
+    >>> listed_settings("steel", 2.4, "MIG").amps
+    (97.5, 125.0)
+    """
+    rows = _rows(family, process)
     if not THINNEST - SAME_SIZE <= thickness <= rows[-1].thickness + SAME_SIZE:
-        span = f"{THINNEST:g} to {rows[-1].thickness:g} mm"
-        raise NotListedError(f"TIG figures for {family} are listed from {span}: nothing for {thickness:g} mm")
+        raise NotListedError(f"{_span(family, process, rows)}: nothing for {thickness:g} mm")
+    return _between(rows, thickness)
+
+
+def _between(rows: tuple[ArcRow, ...], thickness: float) -> ArcRow:
+    """The figures for a thickness [mm] up to the last row's."""
     above = next(row for row in rows if thickness <= row.thickness + SAME_SIZE)
     if above is rows[0]:
         share = min(thickness / above.thickness, 1.0)
@@ -81,33 +156,72 @@ def tig_settings(family: Family, thickness: float) -> TigSetting:
     )
 
 
-def travel_for_estimate(family: Family, thickness: float) -> Travel:
-    """A TIG travel speed to estimate minutes with, for any thickness [mm] above 0.
+def settings_for_estimate(family: Family, thickness: float, process: str) -> ArcSetting:
+    """Starting figures for any thickness [mm] above 0; outside the table with a caution to print beside them.
 
-    Inside the table it is the table's. Thinner sheet is taken at the first row's speed. Thicker plate wants a
-    prepared joint and several runs: the last row's speed goes down with the square of the thickness, as the
-    joint's section goes up (common practice). Outside the table `caution` is a sentence to print beside the minutes.
+    Thinner sheet than the table's is welded at the first row's speed, the amps down with the thickness. Thicker plate wants
+    a prepared joint and several runs at the last row's amps: its speed goes down with the square of the thickness, as the
+    joint's section goes up (common practice).
+    Raises NotListedError for a thickness that is no positive number.
+    """
+    rows = _rows(family, process)
+    if not 0 < thickness < float("inf"):
+        raise NotListedError(f"a thickness to weld must be above 0 mm (got {thickness:g} mm)")
+    last = rows[-1]
+    if thickness > last.thickness + SAME_SIZE:
+        slower = last.travel * (last.thickness / thickness) ** 2
+        return ArcSetting(last._replace(thickness=thickness, travel=slower), _guess(family, process, rows, thickness))
+    caution = "" if thickness >= THINNEST - SAME_SIZE else _guess(family, process, rows, thickness)
+    return ArcSetting(_between(rows, thickness), caution)
+
+
+def travel_for_estimate(family: Family, thickness: float, process: str = "TIG") -> Travel:
+    """A travel speed to estimate minutes with, for any thickness [mm] above 0: see `settings_for_estimate`.
 
     >>> travel_for_estimate("aluminium", 1.6)
     Travel(speed=400, caution='')
     >>> travel_for_estimate("aluminium", 9.6).speed
     62.5
     """
-    rows = _rows(family)
-    if not 0 < thickness < float("inf"):
-        raise NotListedError(f"a thickness to weld must be above 0 mm (got {thickness:g} mm)")
-    if thickness < THINNEST - SAME_SIZE:
-        speed = rows[0].travel
-    elif thickness > rows[-1].thickness + SAME_SIZE:
-        speed = rows[-1].travel * (rows[-1].thickness / thickness) ** 2
-    else:
-        return Travel(tig_settings(family, thickness).travel, "")
-    span = f"{THINNEST:g} to {rows[-1].thickness:g} mm"
-    return Travel(speed, f"TIG figures for {family} are listed from {span}: at {thickness:g} mm minutes are a guess")
+    row, caution = settings_for_estimate(family, thickness, process)
+    return Travel(row.travel, caution)
 
 
-def _rows(family: str) -> tuple[TigSetting, ...]:
-    rows = TIG.get(family)
+def arc_volts(process: str, amps: float) -> float:
+    """The volts of the arc at so many amps: the conventional load voltage (IEC 60974-1, from memory).
+
+    >>> arc_volts("TIG", 100), arc_volts("MIG", 200)
+    (14.0, 24.0)
+    """
+    arc = ARCS[process]
+    return arc.volts + arc.volts_per_amp * amps
+
+
+def heat_input(process: str, volts: float, amps: float, travel: float) -> float:
+    """The heat that stays in the metal [kJ/mm]: k U I / (1000 v), v in mm/s (EN 1011-1). travel [mm/min].
+
+    >>> round(heat_input("TIG", 12.0, 100.0, 300.0), 3)
+    0.144
+    """
+    return ARCS[process].efficiency * volts * amps / (1000 * travel / 60)
+
+
+def gas_round_a_run(process: str, amps: float) -> float:
+    """The seconds that gas flows before the arc is struck and after it is out."""
+    arc = ARCS[process]
+    return arc.pre_flow + arc.post_flow + arc.post_flow_per_amp * amps
+
+
+def _span(family: str, process: str, rows: tuple[ArcRow, ...]) -> str:
+    return f"{process} figures for {family} are listed from {THINNEST:g} to {rows[-1].thickness:g} mm"
+
+
+def _guess(family: str, process: str, rows: tuple[ArcRow, ...], thickness: float) -> str:
+    return f"{_span(family, process, rows)}: at {thickness:g} mm amps and minutes are a guess"
+
+
+def _rows(family: str, process: str) -> tuple[ArcRow, ...]:
+    rows = ROWS[process].get(family)
     if rows is None:
-        refuse_name("TIG setting", family, TIG)
+        refuse_name(f"{process} setting", family, ROWS[process])
     return rows

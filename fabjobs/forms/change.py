@@ -117,6 +117,7 @@ class ChangeForm(NewJobForm):
             "stock": self._stock(frozen),
             "rates": rates_in_force(self.shop.currency) if given["todays_rates"] else stored["rates"],
             "frozen": frozen,
+            **self.bench,
             **self._shared,
         }
 

@@ -1,12 +1,13 @@
 """A length as it is typed: a bare number is in the shop's unit."""
 
+from fractions import Fraction
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 
 from calc.sheet import GAUGE
-from calc.units import LONGEST_TEXT, LengthError, Unit, parse_length
+from calc.units import LONGEST_TEXT, Display, LengthError, Unit, parse_length
 
 
 class LengthField(forms.CharField):
@@ -46,6 +47,18 @@ def with_unit(text: str, unit: Unit) -> str:
         parse_length(text, bare_unit=unit)
         return f"{text} {unit}"
     return text
+
+
+def exactly(mm: float, display: Display) -> str:
+    """A length [mm] as a bare figure of the shop's unit where that says it exactly, else in millimetres.
+
+    >>> exactly(927.1, Display("in")), exactly(927.0, Display("in")), exactly(927.0, Display())
+    ('36 1/2', '927 mm', '927')
+    """
+    figure = display.exact(mm)
+    if parse_length(figure, bare_unit=display.unit) == Fraction(repr(float(mm))):
+        return figure
+    return f"{Display().exact(mm)} mm"
 
 
 class MillimetreField(LengthField):

@@ -17,6 +17,7 @@ from fabjobs.forms.families import FAMILIES, USUAL, Family
 from fabjobs.forms.lengths import LengthField, ThicknessField
 from fabjobs.forms.paths import field_of, label_of
 from fabjobs.forms.typed import as_typed
+from fabjobs.forms.welding import WELDING, bench_of, welding_fields, welding_of
 from fabjobs.joining import JOINS_TOLD, WELD_ALL
 from fabjobs.models import Fabrication, ShopSettings
 from fabjobs.models.rates import rates_in_force
@@ -83,7 +84,8 @@ class NewJobForm(forms.Form):
         self.asked = self._family()
         if not self.asked.has_facets:
             del self.fields["joins"]
-        self.fields |= self.asked.fields() | self._length_fields()
+        welding = welding_fields(shop, is_let_in=self.asked.is_let_in) if self.asked.is_welded else {}
+        self.fields |= self.asked.fields() | self._length_fields() | welding
         self.fields["labour"].initial = rates_in_force(shop.currency)["labour"]
         for name, field in self.fields.items():
             field.widget.attrs |= {"aria-describedby": f"fault-{name}", "data-lights": label_of(name)}
@@ -135,14 +137,27 @@ class NewJobForm(forms.Form):
         if not self.is_bound:
             return
         names = [name for family in FAMILIES.values() for name in family(self, self.shop.display).fields()]
-        for name in dict.fromkeys([*names, "joins"]):
+        for name in dict.fromkeys([*names, "joins", *WELDING]):
             if name not in self.fields and self.data.get(name):
                 yield name, str(self.data[name])
 
     @property
     def making_at_fault(self) -> bool:
-        """Whether a fault stands among the fields that are folded away."""
-        return self.is_bound and any(name in self.errors for name in FOLDED_AWAY)
+        """Whether a fault stands among the fields of sheet, saw and money, which are folded away."""
+        return self._is_at_fault(FOLDED_AWAY)
+
+    @property
+    def welding_at_fault(self) -> bool:
+        """Whether one stands among those of the welding."""
+        return self._is_at_fault(WELDING)
+
+    def _is_at_fault(self, names: Collection[str]) -> bool:
+        return self.is_bound and any(name in self.errors for name in names)
+
+    @property
+    def welding(self) -> Iterator[forms.BoundField]:
+        """The fields of the welding, where anything is welded."""
+        yield from (self[name] for name in WELDING if name in self.fields)
 
     @property
     def missing(self) -> list[str]:
@@ -191,6 +206,7 @@ class NewJobForm(forms.Form):
         """The job sheet of what was typed, as far as it could be read."""
         given = self.cleaned_data
         typed = {"length": given["sheet_length"], "width": given["sheet_width"], "price": given["price"]}
+        making = self.shop.reading | self.making
         return {
             "title": given.get("title", ""),
             "customer": given.get("customer", ""),
@@ -198,9 +214,10 @@ class NewJobForm(forms.Form):
             "quantity": given["quantity"],
             "material": {name: given[name] for name in ("alloy", "thickness", "finished_face", "grain")},
             "shape": self.asked.shape(given),
-            "making": self.making | self.shop.reading | learnt_for(given, self.making),
+            "making": making | learnt_for(given, making),
             "stock": self._drawn_on(stock_for(given["alloy"], given["thickness"], typed)),
             "rates": rates_for(self.shop, given["labour"]),
+            **self.bench,
         }
 
     @property
@@ -208,7 +225,13 @@ class NewJobForm(forms.Form):
         """What the form says of the making; joints between facets only where a family has them."""
         given = self.cleaned_data
         joins = {"joins": given["joins"] or WELD_ALL} if "joins" in given else {}
-        return {name: given[name] for name in ("kerf", "edge_trim", "seam_gap", "effort")} | joins
+        welding = welding_of(given, self.shop) if self.asked.is_welded else {}
+        return {name: given[name] for name in ("kerf", "edge_trim", "seam_gap", "effort")} | joins | welding
+
+    @property
+    def bench(self) -> dict[str, Any]:
+        """What it is let into, as the sheet has it; nothing where that isn't asked."""
+        return {"bench": bench_of(self.cleaned_data)} if self.asked.is_let_in else {}
 
     def field_of(self, path: str) -> str | None:
         """The field for a path of the sheet; None where no one field is to blame."""

@@ -19,6 +19,12 @@ _PLAIN = {
     "making.seam_gap": "seam_gap",
     "making.effort": "effort",
     "making.joins": "joins",
+    **{
+        f"making.{name}": name
+        for name in ("process", "service_temperature", "weld_side", "marking_error", "cutting_error")
+    },
+    "bench.alloy": "bench_alloy",
+    "bench.thickness": "bench_thickness",
     "stock[0].length": "sheet_length",
     "stock[0].width": "sheet_width",
     "stock[0].price": "price",

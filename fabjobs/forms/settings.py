@@ -10,15 +10,14 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
-from calc.making import BLADES, LEAST_K, LEAST_SPEED, MOST_K, MOST_OFFSET, MOST_SPEED, MOST_TEETH
+from calc.making import BLADES, LEAST_K, LEAST_SPEED, MOST_ERROR, MOST_K, MOST_OFFSET, MOST_SPEED, MOST_TEETH
 from calc.sheet import MOST_RATE, RATE_PLACES, Rates
 from calc.stock import LARGEST_SHEET
 from calc.tables.alloys import ALLOYS
 from calc.tables.minutes import STANDARD
-from fabjobs.forms.lengths import MillimetreField
+from fabjobs.forms.lengths import MillimetreField, exactly
 from fabjobs.forms.money import MoneyField
 from fabjobs.forms.set_up import READINGS
-from fabjobs.forms.typed import exactly
 from fabjobs.kinds import kind_name
 from fabjobs.models import RateBook, SheetPrice, ShopSettings
 from fabjobs.models.shop import OWN_K
@@ -28,6 +27,10 @@ SAW = {"kerf": ("Saw kerf", 10), "edge_trim": ("Edge trim", 200), "seam_gap": ("
 GUIDE = {"guide_offset": "Guide offset", "least_clamp": "Least clamping width"}
 BLADE = ("blade_diameter", "blade_teeth", "saw_speed")  # given together, or none of them
 FOLDER = {"longest_fold": "Longest fold", "largest_blank": "Largest blank for folding"}
+ERRORS = {
+    "marking_error": ("Marking error, either way", "How far a mark may be out, 19 times in 20."),
+    "cutting_error": ("Cutting error, either way", "How far a sawn edge may be off its line, 19 times in 20."),
+}
 PLAIN_RATES = {
     "labour": "Labour, an hour",
     "filler": "Filler, a kg",
@@ -61,6 +64,8 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
             "bend_method",
             "k_factor",
             *FOLDER,
+            "process",
+            *ERRORS,
             "paper_address",
         )
         field_classes = {"paper_address": AddressField}
@@ -68,6 +73,7 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
             "name": "Name of the shop",
             "currency": "Currency",
             "bend_method": "Bends are worked out by",
+            "process": "Seams are welded by",
             "paper_address": "Address on papers",
         }
         help_texts = {
@@ -78,12 +84,12 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
 
     field_order = (
         *("name", "reads", "currency", *SAW, *GUIDE, *BLADE, "blade_speed"),
-        *("bend_method", "k_factor", *FOLDER, "paper_address", "seen"),
+        *("bend_method", "k_factor", *FOLDER, "process", *ERRORS, "paper_address", "seen"),
     )
 
     def __init__(self, data: Mapping[str, Any] | None = None, *, shop: ShopSettings) -> None:
         initial = {"reads": f"{shop.unit} {shop.rule}", "seen": stamp_of(shop)}
-        initial |= {name: exactly(getattr(shop, name), shop.display) for name in (*SAW, *GUIDE, *FOLDER)}
+        initial |= {name: exactly(getattr(shop, name), shop.display) for name in (*SAW, *GUIDE, *FOLDER, *ERRORS)}
         if shop.blade_diameter is not None:
             initial["blade_diameter"] = exactly(shop.blade_diameter, shop.display)
         speeds = {name: getattr(shop, name) for name in ("saw_speed", "blade_speed")}
@@ -93,6 +99,10 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
             self.fields[name] = MillimetreField(least=0, most=most, unit=shop.display.unit, label=label)
         for name, label in FOLDER.items():
             self.fields[name] = MillimetreField(least=1, most=LARGEST_SHEET, unit=shop.display.unit, label=label)
+        for name, (label, hint) in ERRORS.items():
+            self.fields[name] = MillimetreField(
+                least=0, most=MOST_ERROR, unit=shop.display.unit, label=label, help_text=hint
+            )
         self.fields |= _saw_fields(shop)
         self.fields["k_factor"] = forms.FloatField(
             min_value=LEAST_K,

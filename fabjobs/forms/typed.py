@@ -1,12 +1,13 @@
 """A stored job sheet as a person would type it into the form."""
 
 from collections.abc import Mapping
-from fractions import Fraction
 from typing import Any
 
 from calc.sheet import Material
-from calc.units import Display, parse_length
+from calc.units import Display
 from fabjobs.forms.families import FAMILIES
+from fabjobs.forms.lengths import exactly
+from fabjobs.forms.welding import welding_typed
 from fabjobs.planning import in_a_request
 
 
@@ -35,16 +36,5 @@ def as_typed(sheet: Mapping[str, Any], display: Display) -> dict[str, str]:
     typed |= {name: "on" for name in ("finished_face", "grain") if material[name]}
     typed |= {"quantity": str(sheet["quantity"]), "alloy": material["alloy"], "effort": in_a_request(making["effort"])}
     typed |= {"family": family.name, "joins": making["joins"], **family.choices(shape)}
+    typed |= welding_typed(sheet, display) if family.is_welded else {}
     return typed | {"price": stock["price"], "labour": sheet["rates"]["labour"]}
-
-
-def exactly(mm: float, display: Display) -> str:
-    """A length [mm] as a bare figure of the shop's unit where that says it exactly, else in millimetres.
-
-    >>> exactly(927.1, Display("in")), exactly(927.0, Display("in")), exactly(927.0, Display())
-    ('36 1/2', '927 mm', '927')
-    """
-    figure = display.exact(mm)
-    if parse_length(figure, bare_unit=display.unit) == Fraction(repr(float(mm))):
-        return figure
-    return f"{Display().exact(mm)} mm"

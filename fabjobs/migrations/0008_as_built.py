@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('fabjobs', '0006_share'),
+        ('fabjobs', '0007_step_detail'),
     ]
 
     operations = [

@@ -10,7 +10,6 @@ from fabjobs.models.job import Fabrication
 from fabjobs.models.logged import LONGEST_NOTE, LoggedLine
 from fabjobs.models.planned import Revision
 
-
 Line = TypeVar("Line", bound="TrayLine")
 
 

@@ -123,6 +123,7 @@ class Step(models.Model):
     position = models.PositiveIntegerField()
     kind = models.CharField(max_length=40)
     text = models.TextField()
+    detail = models.TextField(blank=True, default="")  # how it is done: no part of what makes it the same step
     driver = models.FloatField()
     unit = models.CharField(max_length=20, blank=True)
     minutes = models.FloatField()

@@ -11,7 +11,19 @@ from django.db.models.functions import Length
 from django.db.models.lookups import Exact
 from django.utils.crypto import get_random_string
 
-from calc.making import BLADES, LEAST_K, LEAST_SPEED, MOST_K, MOST_OFFSET, MOST_SPEED, MOST_TEETH, Making, Saw
+from calc.making import (
+    BLADES,
+    LEAST_K,
+    LEAST_SPEED,
+    MOST_ERROR,
+    MOST_K,
+    MOST_OFFSET,
+    MOST_SPEED,
+    MOST_TEETH,
+    PROCESSES,
+    Making,
+    Saw,
+)
 from calc.records import as_json
 from calc.stock import LARGEST_SHEET
 from calc.tables.bending import METHODS, BendMethod
@@ -53,6 +65,11 @@ class ShopSettings(models.Model):
     blade_teeth = models.PositiveSmallIntegerField("teeth of the blade", null=True, blank=True, default=Saw().teeth)
     saw_speed = models.FloatField("no-load speed of the saw, rev/min", null=True, blank=True, default=Saw().speed)
     blade_speed = models.FloatField("speed marked on the blade, rev/min", null=True, blank=True)
+    process = models.CharField(
+        "how seams are welded", max_length=3, choices=[(name, name) for name in PROCESSES], default=Making().process
+    )
+    marking_error = models.FloatField("marking error, mm either way", default=Making().marking_error)
+    cutting_error = models.FloatField("cutting error, mm either way", default=Making().cutting_error)
     paper_address = models.URLField("address that papers carry", max_length=200, blank=True, default="")
 
     class Meta:
@@ -108,6 +125,16 @@ class ShopSettings(models.Model):
                 violation_error_message=f"The shop's own K is {LEAST_K:g} to {MOST_K:g}, and given where bends go by it.",
             ),
             models.CheckConstraint(
+                condition=Q(process__in=PROCESSES),
+                name="process_known",
+                violation_error_message=f"Seams are welded by {' or '.join(PROCESSES)}.",
+            ),
+            models.CheckConstraint(
+                condition=Q(marking_error__range=(0, MOST_ERROR), cutting_error__range=(0, MOST_ERROR)),
+                name="errors_within_bounds",
+                violation_error_message=f"Marking and cutting errors are 0 to {MOST_ERROR:g} mm.",
+            ),
+            models.CheckConstraint(
                 condition=Exact(Length("currency"), 3),
                 name="currency_code",
                 violation_error_message=CURRENCY_CODE.message,
@@ -140,11 +167,13 @@ class ShopSettings(models.Model):
     @property
     def reading(self) -> dict[str, Any]:
         """What a job sheet's making takes from here: how its papers write lengths, how bends are worked out, what the
-        folder takes, how the saw is guided; so that the stored sheet alone gives its plan again."""
+        folder takes, how the saw is guided, how it is welded and how true it is marked and cut; so that the stored sheet
+        alone gives its plan again."""
         folding = {name: getattr(self, name) for name in ("bend_method", "longest_fold", "largest_blank")}
         own = {"k_factor": self.k_factor} if self.bend_method == OWN_K else {}
         sawing = {"guide_offset": self.guide_offset, "least_clamp": self.least_clamp, "saw": as_json(self.saw)}
-        return {"units": self.unit, "rule": f"{self.rule} {self.unit}", **folding, **own, **sawing}
+        ways = {name: getattr(self, name) for name in ("process", "marking_error", "cutting_error")}
+        return {"units": self.unit, "rule": f"{self.rule} {self.unit}", **folding, **own, **sawing, **ways}
 
 
 class SetUpCode(models.Model):

@@ -1,7 +1,7 @@
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from django.db import transaction
 from django.db.models import F, Max
@@ -10,12 +10,12 @@ from django.utils.formats import date_format
 
 import calc
 from fabjobs import planning
-from fabjobs.frozen import cut_into, metal_key
+from fabjobs.frozen import cut_into, metal_key, metal_of
 from fabjobs.heading import Heading
 from fabjobs.models import Fabrication, Job, Person, Revision, Step
 from fabjobs.moments import moment
-from fabjobs.services.rack import plan_reserve
-from fabjobs.sharing import latest_of_job, partners_of, told_alike
+from fabjobs.services.rack import plan_reserve, shares_in_line
+from fabjobs.sharing import cut_sheets_shared, latest_of_job, partners_of, told_alike
 
 
 @dataclass(frozen=True)
@@ -80,6 +80,7 @@ def job_change(
     if (sent := revision_of_form(form_key)) is not None:
         return sent
     latest = _check_latest(fabrication, started_from, plan)
+    _check_keeps_metal(latest, plan)
     job_describe(job=fabrication.job, heading=heading, version=job_version, by=by)
     revision = planning.store(fabrication=fabrication, plan=plan, by=by, reason=reason, form_key=form_key)
     for other in along:
@@ -88,7 +89,19 @@ def job_change(
     # what another job is laid out on no longer is free by now
     for made, its in ((fabrication, plan), *((other.revision.fabrication, other.plan) for other in along)):
         plan_reserve(fabrication=made, plan=its, by=by)
+        shares_in_line(fabrication=made, by=by, form_key=uuid4())
     return revision
+
+
+def _check_keeps_metal(latest: Revision | None, plan: calc.Plan) -> None:
+    """Raise `JobIsStale` where the plan is of another metal than a sheet that was cut into and holds another job's blanks."""
+    material = plan.sheet.material
+    if latest is None or metal_key(material.alloy, material.thickness) == metal_of(latest.sheet):
+        return
+    for sheet, jobs in cut_sheets_shared(latest):
+        raise JobIsStale(
+            f"Sheet {sheet.number} was cut into meanwhile and holds blanks of job {', '.join(jobs)}: its metal stays."
+        )
 
 
 def _follow(other: Along, by: Person) -> None:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from decimal import Decimal
 from typing import Any, TypeVar
-from uuid import UUID, uuid5
+from uuid import UUID, uuid4, uuid5
 
 from django.db import transaction
 from django.utils import timezone
@@ -20,7 +20,7 @@ from fabjobs.models import BoughtIn, Fabrication, MoveKind, Part, Person, Spoile
 from fabjobs.models.logged import MetalLine
 from fabjobs.services.ledger import issued_to, move_correct, returned_by
 from fabjobs.services.once import SentBefore, line_of_form
-from fabjobs.services.rack import issue_undo, offcut_put_back, sheet_buy_for, sheets_issue
+from fabjobs.services.rack import issue_undo, offcut_put_back, shares_in_line, sheet_buy_for, sheets_issue
 from fabjobs.services.steps import revision_came
 
 SQUARE_METRE = 1e6  # [mm2]
@@ -64,7 +64,9 @@ def sheet_use(
     """Log sheets bought for a fabrication and cut into: sizes [mm], price of one. They are of the metal now planned with."""
     given: dict[str, Any] = {"count": count, "label": label, "length": length, "width": width, "price": price}
     metal = _of_its_metal(fabrication, length * width)
-    return sheet_buy_for(fabrication=fabrication, by=by, form_key=form_key, **given, **metal)
+    move = sheet_buy_for(fabrication=fabrication, by=by, form_key=form_key, **given, **metal)
+    shares_in_line(fabrication=fabrication, by=by, form_key=uuid4())
+    return move
 
 
 @transaction.atomic
@@ -131,7 +133,7 @@ def sheets_use_as_planned(
     left = sheets_to_log(planned, lines)
     if not left:
         raise NothingLeftToLog(_newest(lines))
-    return [
+    moves = [
         move
         for place, size in enumerate(left)
         for move in sheets_issue(
@@ -142,6 +144,8 @@ def sheets_use_as_planned(
             form_key=_key_of(form_key, MoveKind.ISSUED, place),
         )
     ]
+    shares_in_line(fabrication=fabrication, by=by, form_key=uuid4())
+    return moves
 
 
 @transaction.atomic

@@ -34,6 +34,7 @@ from fabjobs.sharing import shares_due
 SQUARE_METRE = 1e6  # [mm2]
 IS_ISSUE = Q(kind=MoveKind.ISSUED)
 UNTICKED = "The tick of its first cut was taken back."
+NOT_SHARED = "That sheet is no longer cut into, issued or shared so."
 BOUGHT = "bought"  # what the key of a purchase that comes with an issue is made from
 
 
@@ -53,6 +54,7 @@ def issue_undo(*, move: StockMove, reason: str, by: Person) -> StockMove:
         move_correct(move=bought, reason=reason, by=by)
     if move.fabrication is not None:
         _reserve_again(move.fabrication, by)
+        shares_in_line(fabrication=move.fabrication, by=by, form_key=uuid4())
     return undone
 
 
@@ -126,27 +128,45 @@ def cut_sheets_issue(*, fabrication: Fabrication, by: Person, form_key: UUID) ->
             if lack < 0 and line.by_itself and line.count <= -lack:
                 lack += line.count
                 _take_back(line, by)
-    if revision.sheet.get("guests"):
-        _shares_in_line(revision, by, form_key)
+    shares_in_line(fabrication=fabrication, by=by, form_key=form_key)
 
 
-def _shares_in_line(revision: Revision, by: Person, form_key: UUID) -> None:
-    """Pass on what guests take of the sheets that are cut into and issued; of no other sheets."""
-    fabrication = revision.fabrication
-    due = [share for share in shares_due(revision) if share.fabrication is not None]
-    for line in shares_passed_on(fabrication):
+@transaction.atomic
+def shares_in_line(*, fabrication: Fabrication, by: Person, form_key: UUID) -> None:
+    """Pass on what guests take of the sheets that are cut into and issued; take back what was passed on of others."""
+    passed_on = list(shares_passed_on(fabrication))
+    revision = fabrication.revisions.order_by("number").last()
+    if revision is None or not (passed_on or revision.sheet.get("guests")):
+        return
+    lines = list(issued_to(fabrication))
+    there = _sheets_issued(fabrication, lines)
+    due = [share for share in shares_due(revision) if share.fabrication is not None and share.sheet in there]
+    for line in passed_on:
         same = [share for share in due if share.is_told_by(line)]
         if same:
             due.remove(same[0])
         else:
-            share_take_back(line=line, reason=UNTICKED, by=by)
-    lines = list(issued_to(fabrication))
+            share_take_back(line=line, reason=NOT_SHARED, by=by)
     for share in due:
-        of_size = [line for line in lines if line.of_stock == share.stock]
-        if of_size and share.area > 0:
-            given: dict[str, Any] = {"area": share.area, "price": share.price, "to": share.fabrication}
+        if share.area > 0:
+            whole = next(line for line in reversed(lines) if line.of_stock == share.stock)
+            given: dict[str, Any] = {"area": share.area, "price": share.price_of(whole.item), "to": share.fabrication}
             key = uuid5(form_key, f"share of sheet {share.sheet} for {share.job}")
-            share_pass_on(sheet=of_size[-1], **given, by=by, form_key=key)
+            share_pass_on(sheet=whole, **given, by=by, form_key=key)
+
+
+def _sheets_issued(fabrication: Fabrication, lines: Iterable[StockMove]) -> set[int]:
+    """The numbers of the sheets that are cut into, as many of a size as stand issued; the first ones count first."""
+    left: Counter[str] = Counter()
+    for line in lines:
+        left[line.of_stock] += line.count
+    found = set()
+    for sheet in cut_into(fabrication):
+        label = sheet.layout["stock"]
+        if left[label] > 0:
+            left[label] -= 1
+            found.add(sheet.number)
+    return found
 
 
 def shares_passed_on(fabrication: Fabrication | None) -> QuerySet[StockMove]:

@@ -12,7 +12,7 @@ from fabjobs import papers
 from fabjobs.buying import Purchase, what_to_buy
 from fabjobs.context import shop_of
 from fabjobs.forms import CountForm, LabelsForm, PlaceForm, RackSearchForm, ScrapForm
-from fabjobs.forms.typed import exactly
+from fabjobs.forms.lengths import exactly
 from fabjobs.models import Form, SheetPrice, ShopSettings, StockItem
 from fabjobs.pieces import holders_of, large_drawing, ledger_of, metals_there, offcuts_of_today, pieces_found, rows_of
 from fabjobs.requests import ShopRequest

@@ -133,7 +133,7 @@ def test_metal_and_saw_are_named_with_what_was_and_is() -> None:
         "Thickness, mm": ("1.5", "2"),
         "One face is finished": ("no", "yes"),
         "Saw kerf": ("2 mm", "2.2 mm"),
-        "making, tack pitch": ("40 mm", "50 mm"),
+        "Tacks apart": ("40 mm", "50 mm"),
         "Sheet S1": ("2440 x 1220 mm, as many as needed, 0 each", "2500 x 1250 mm, as many as needed, 96.00 each"),
         "Labour, an hour": ("42.00", "55.00"),
         "rates, labour by kind, weld": ("", "60.00"),

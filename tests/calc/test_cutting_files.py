@@ -146,7 +146,7 @@ def test_every_drawing_is_a_sound_file(shape: dict[str, Any]) -> None:
         *(f"pattern-{name}.svg" for name in marked),
         *(f"drawing-blank-{name}.svg" for name in marked),
         *(f"drawing-sheet-{number}.svg" for number in sheets),
-        *(f"drawing-{what}.svg" for what in ("tray", "from-above", "welds")),
+        *(f"drawing-{what}.svg" for what in ("tray", "from-above", "welds", "runs", "runs-rim")),
     }
     for text in files.values():
         assert ElementTree.fromstring(text).tag == f"{SVG}svg"  # noqa: S314
@@ -196,6 +196,12 @@ def test_the_takeoff_adds_up() -> None:
     assert rows["Work", "Weld, rim"]["Quantity"] == pytest.approx(2 * 2 * (0.6 + 0.4))  # the rim of two trays
     assert rows["Blanks", "A"]["Quantity"] == 4
     assert rows["Blanks", "A"]["Note"] == "C alike, turned over"
+    # a metre of 1.6 mm rod of ER5356 (2640 kg/m3, handbooks) weighs 1.6^2 x pi / 4 x 2.64 = 5.308 g
+    assert rows["Supplies", "ER5356 rods"]["Quantity"] == pytest.approx(
+        rows["Supplies", "Filler ER5356"]["Quantity"] / 0.005308, abs=0.15
+    )
+    # at 400 mm a minute (welding handbooks)
+    assert rows["Work", "Arc burning"]["Quantity"] == pytest.approx(rows["Work", "Weld"]["Quantity"] / 0.4, abs=0.06)
     blanks = [row for (group, _), row in rows.items() if group == "Blanks"]
     assert sum(row["Quantity"] * row["Mass each, kg"] for row in blanks) == pytest.approx(used, abs=0.01)
 

@@ -65,7 +65,7 @@ def test_papers_and_costs_say_that_an_offcut_s_size_is_over_all(on_offcut: calc.
     area = shapely.Polygon(OUTLINE).area / 1e6
     assert row[7] == pytest.approx(area * on_offcut.sheet.material.mass(1e6), abs=1e-3)
     assert str(row[8]).endswith("size over all")
-    line = next(line for line in cost_job(on_offcut.sheet, on_offcut.layout, on_offcut.takeoff, on_offcut.steps).lines)
+    line = next(line for line in cost_job(on_offcut.sheet, on_offcut.layout, on_offcut.welding, on_offcut.steps).lines)
     assert line.what.startswith("Sheet O7, 1400 x 900 over all x 1.5 mm")
 
 

@@ -22,8 +22,9 @@ import calc
 from calc.making import Saw
 from calc.papers.codes import qr_drawing
 from calc.papers.cut_lines import cut_lines
-from calc.papers.lines import check_lines, offset_lines, seam_lines
+from calc.papers.lines import check_lines, offset_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
+from calc.papers.weld_lines import weld_lines
 from calc.units import Display
 from tests.shapes import FIVE, MIRROR, PLATES, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
 
@@ -564,9 +565,11 @@ def test_only_what_is_marked_out_is_proved() -> None:
 
 
 def test_a_seam_between_faces_in_one_plane_is_no_ridge() -> None:
-    mitres = [row for row in seam_lines(planned("lapped"), Display()) if "r" in row.name]
+    welding = planned("lapped").weld_plan
+    assert welding
+    mitres = [row for row in weld_lines(welding, Display()) if "r-" in row.name]
     assert len(mitres) == 4
-    assert {(row.dihedral, row.groove) for row in mitres} == {("180.0°", "flat: square butt")}
+    assert {(row.dihedral, row.edges) for row in mitres} == {("180.0°", "flat: square butt")}
 
 
 def test_hostile_words_are_only_words() -> None:

@@ -18,7 +18,16 @@ PDFS = ["/jobs/1/traveller.pdf", "/jobs/1/traveller-shop.pdf"]
 def test_it_reads_downward_in_the_order_of_the_work(signed_in: Client, job: Job) -> None:
     page = signed_in.get("/jobs/1/").content.decode()
     headings = re.findall(r"<h2[^>]*><span[^>]*>(\d)</span> ([^<]*)</h2>", page)
-    names = ["Shape", "Blanks and marking out", "Sheets and cuts", "Make and fit", "Fit", "Time and metal", "Money", "Papers"]
+    names = [
+        "Shape",
+        "Blanks and marking out",
+        "Sheets and cuts",
+        "Make and fit",
+        "Fit",
+        "Time and metal",
+        "Money",
+        "Papers",
+    ]
     assert headings == [(str(place), name) for place, name in enumerate(names, start=1)]
 
 

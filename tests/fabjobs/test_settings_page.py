@@ -23,6 +23,7 @@ def shop_form(**change: str) -> dict[str, str]:
     form |= {"bend_method": "din-6935", "k_factor": "", "longest_fold": "1250 mm", "largest_blank": "2500 mm"}
     form |= {"guide_offset": "95 mm", "least_clamp": "50 mm", "blade_diameter": "190 mm", "blade_teeth": "54"}
     form |= {"saw_speed": "5000", "blade_speed": "7000"}
+    form |= {"process": "TIG", "marking_error": "0.4 mm", "cutting_error": "0.8 mm"}
     form |= {"seam_gap": "0.8", "paper_address": "http://10.0.0.7:8000", "seen": stamp_of(ShopSettings.current())}
     return form | change
 
@@ -157,6 +158,9 @@ def test_a_shop_that_reads_inches_types_its_saw_in_inches(signed_in: Client) -> 
         ({"blade_teeth": "1"}, "greater than or equal to 2"),
         ({"saw_speed": "50"}, "greater than or equal to 100"),
         ({"blade_speed": "fast"}, "Enter a number."),
+        ({"process": "rivets"}, "not one of the available choices"),
+        ({"marking_error": "11"}, "must be 0 mm to 10 mm"),
+        ({"cutting_error": ""}, "This field is required."),
         ({"saw_speed": ""}, "Not given: blade, teeth and speed go together"),
         ({"blade_diameter": "", "blade_teeth": "", "saw_speed": ""}, "Not given: blade, teeth and speed go together"),
         ({"reads": "cubits 1"}, "not one of the available choices"),

@@ -7,6 +7,7 @@ from uuid import uuid4
 import pytest
 
 import calc
+from calc.layout import effort
 from fabjobs import planning
 from fabjobs.heading import Heading
 from fabjobs.improving import look
@@ -373,8 +374,12 @@ def test_what_is_cut_of_several_stays_and_is_told_by_its_new_number(
     assert len({*here, *away}) == len(here) + len(away) == wanted
 
 
-def test_a_better_layout_of_the_host_keeps_what_is_cut(on_two_sheets: tuple[Job, Job], owner: Person) -> None:
+def test_a_better_layout_of_the_host_keeps_what_is_cut(
+    on_two_sheets: tuple[Job, Job], owner: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Parted first; what is cut stays, and taking a layout that was found since leaves both saying the same."""
+    for tries in (effort.TRIES, effort.JOINTS, effort.MOST_BLOCKS):
+        monkeypatch.setitem(tries, "long", tries["quick"])  # how well it looks is not asked here
     guest, host = on_two_sheets
     grow(host, owner, quantity=3)
     revision = latest(host)

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 import calc
 from calc.units import Display, parse_length
-from fabjobs.forms.typed import as_typed, exactly
+from fabjobs.forms.lengths import exactly
+from fabjobs.forms.typed import as_typed
 from fabjobs.models import Person, Revision, ShopSettings
 from fabjobs.services import job_create
 from tests.fabjobs.test_change import sent_by

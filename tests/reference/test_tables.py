@@ -177,6 +177,8 @@ def test_no_5356_above_65_degrees():
         ("6061-T6", "5083-H111", "ER5356"),  # 4043 is ruled out by the 5083
         ("6061-T6", "3003-H14", "ER4043"),
         ("5052-H32", "5754-H111", "ER5356"),
+        ("5052-H32", "3003-H14", "ER5356"),  # filler charts of handbooks, memory: 1xxx and 3xxx to 5xxx
+        ("1050A-H14", "5083-H111", "ER5356"),
     ],
 )
 def test_rod_between_two_metals_is_one_that_suits_both_either_way(one, other, rod):
@@ -329,7 +331,7 @@ def test_en_485(thickness, deviation):
 
 
 @pytest.mark.parametrize(
-    ("thickness", "amps", "rod", "argon", "travel"),
+    ("thickness", "amps", "rod", "flow", "travel"),
     [
         # Welding handbooks, aluminium, butt, AC.
         (1.6, (60, 80), 1.6, (6, 7), 400),
@@ -337,10 +339,10 @@ def test_en_485(thickness, deviation):
         (4.8, (180, 220), 3.2, (6.5, 10), 250),
     ],
 )
-def test_tig_aluminium(thickness, amps, rod, argon, travel):
+def test_tig_aluminium(thickness, amps, rod, flow, travel):
     found = tig_settings("aluminium", thickness)
     assert found.amps == pytest.approx(amps)
-    assert (found.filler, found.argon, found.travel) == (rod, argon, pytest.approx(travel))
+    assert (found.filler, found.flow, found.travel) == (rod, flow, pytest.approx(travel))
 
 
 @pytest.mark.parametrize(("thickness", "amps"), [(1.6, (60, 70)), (3.2, (70, 95))])  # welding handbooks

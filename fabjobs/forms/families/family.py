@@ -21,6 +21,8 @@ class Family(ABC):
     template: ClassVar[str]
     keys: ClassVar[frozenset[str]]  # of the sheet's shape, that the fields make
     has_facets: ClassVar[bool]  # whose joints may be welded or folded
+    is_welded: ClassVar[bool] = True
+    is_let_in: ClassVar[bool] = True  # into a bench
 
     def __init__(self, form: forms.Form, display: Display) -> None:
         self.form, self.display = form, display
