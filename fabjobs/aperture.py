@@ -82,7 +82,7 @@ class Opening:
             return
         count = len(self.opened.outline)
         sides = [(index, (index + 1) % count) for index in range(count)]
-        pairs = [*sides, *diagonals(self.opened.outline)]
+        pairs = [*sides, *diagonals(self.opened.rim)]
         for (start, end), length in zip(pairs, (*self.opened.sides, *self.opened.diagonals), strict=True):
             yield f"{start + 1} – {end + 1}", length
 

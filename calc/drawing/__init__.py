@@ -4,7 +4,7 @@ Class names say what a line means (outline, thin, centre, bend, dim, cut, hatch,
 recolour a drawing; its presentation attributes draw it without one, in the colour of the text around it.
 """
 
-from calc.drawing.aperture_drawing import aperture_drawing
+from calc.drawing.aperture_view import aperture_view
 from calc.drawing.as_built_view import as_built_view
 from calc.drawing.blank_drawing import blank_drawing
 from calc.drawing.cut_drawing import cut_drawing
@@ -27,7 +27,7 @@ __all__ = [
     "FlatPart",
     "Pair",
     "PanSizes",
-    "aperture_drawing",
+    "aperture_view",
     "as_built_view",
     "blank_drawing",
     "cut_drawing",
