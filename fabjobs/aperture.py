@@ -90,7 +90,8 @@ class Opening:
     def drawing(self) -> SafeString:
         if self.opened is None:
             return mark_safe("")
-        return mark_safe(drawing.aperture_view(self.opened, self.points, self.display, width=WHOLE))
+        place = self.place if self.points else None
+        return mark_safe(drawing.aperture_drawing(self.opened, self.display, place, width=WHOLE))
 
 
 def place_of(figures: Mapping[str, Any]) -> Place:
