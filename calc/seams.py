@@ -7,7 +7,7 @@ fitting runs a fillet.
 import math
 
 from calc.sheet import JobSheet
-from calc.shell import Joint, Shell
+from calc.shell import Shell
 from calc.tables.fillers import Filler, filler_for
 from calc.tables.welding import Travel, travel_for_estimate
 
@@ -27,19 +27,9 @@ def travel_of(sheet: JobSheet) -> Travel:
     return travel_for_estimate(sheet.material.properties.family, sheet.material.thickness, sheet.making.process)
 
 
-def seam_length(shell: Shell) -> float:
-    """The length of all welded joints of one fabrication [mm]."""
-    return math.fsum(joint.length for joint in shell.welds)
-
-
 def rim_length(shell: Shell) -> float:
     """The length of the edge that runs round the outside [mm]: the rim, or the outer edge of its strips."""
     return math.fsum(shell.edge_length(edge) for edge in shell.free_edges())
-
-
-def rim_weld(sheet: JobSheet, shell: Shell) -> float:
-    """The length of a bare rim's weld into its aperture [mm]; 0 where the rim has strips or stands on its own."""
-    return rim_length(shell) if sheet.shape.seat == "bare" else 0.0
 
 
 def outlet_weld(sheet: JobSheet) -> float:
@@ -68,11 +58,6 @@ def seam_section(sheet: JobSheet, groove: float) -> float:
     opening = math.tan(math.radians(min(max(groove, 0.0), STEEPEST)) / 2) * thickness**2
     cap = 2 / 3 * CAP_HEIGHT * thickness * (CAP_WIDTH * thickness + gap)
     return opening + gap * thickness + cap
-
-
-def weld_metal(sheet: JobSheet, joint: Joint) -> float:
-    """The volume of weld metal in a seam [mm3]."""
-    return joint.length * seam_section(sheet, joint.groove or 0.0)
 
 
 def fillet_section(sheet: JobSheet) -> float:

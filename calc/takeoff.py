@@ -23,8 +23,8 @@ class Takeoff:
     Of a sheet that two jobs share, each counts its own share; its offcuts are the host's.
 
     weld_length is all that is welded: seams between faces, the bare rim into the bench, the outlet fitting, reliefs welded
-    shut; each of them has a figure of its own. filler_mass is what is bought, rod stubs included. cut_length is of the
-    straight cuts; what they leave to be cut by hand is hand_cut_length. fold_length is of the bend lines.
+    shut; each of them has a figure of its own. filler_mass is what is bought, stubs or spatter included. cut_length is of
+    the straight cuts; what they leave to be cut by hand is hand_cut_length. fold_length is of the bend lines.
     """
 
     net_area: float

@@ -84,4 +84,6 @@ def fit_outlet(work: Work) -> Iterator[Step]:
     for fitting in work.welds("outlet"):
         filler = filler_words(fitting, work.display)
         text = f"Weld the outlet fitting on from the dry side, below the floor so that nothing stands, {filler}.{work.each}"
-        yield work.step(fitting.key, "outlet", text, work.copies, weld_detail(fitting, work))
+        yield work.step(
+            fitting.key, "outlet", text, work.copies, f"{tack_words(fitting, work)} {weld_detail(fitting, work)}"
+        )

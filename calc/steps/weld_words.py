@@ -7,7 +7,7 @@ from calc.steps.work import Work
 from calc.units import Display
 from calc.welding.records import Setting, Weld
 
-MOST_PLACES = 30  # tacks whose places are told one by one; more are spaced by eye between those
+MOST_PLACES = 24  # tacks whose places are told one by one; the rest of a long seam go on as these
 
 
 def filler_words(weld: Weld, display: Display) -> str:
@@ -17,14 +17,14 @@ def filler_words(weld: Weld, display: Display) -> str:
 
 def setting_words(setting: Setting, process: str, display: Display) -> str:
     """Where the machine is set to begin with."""
-    amps = _span(setting.amps, "A")
-    flow = _span(setting.gas_flow, "l/min")
+    amps = _span(setting.amps, ".0f", "A")
+    flow = _span(setting.gas_flow, "g", "l/min")
     words = f"{process} {amps} at {setting.volts:.1f} V, {setting.gas} {flow}, about {display.length(setting.travel)} a minute"
     return f"{words}: try it on an offcut"
 
 
-def _span(ends: tuple[float, float], unit: str) -> str:
-    low, high = (f"{end:.3g}" for end in ends)
+def _span(ends: tuple[float, float], digits: str, unit: str) -> str:
+    low, high = (format(end, digits) for end in ends)
     return f"{high} {unit}" if low == high else f"{low} to {high} {unit}"
 
 
@@ -41,33 +41,34 @@ def start_words(weld: Weld, work: Work) -> str:
 def tack_words(weld: Weld, work: Work) -> str:
     """Where the tacks of a weld lie, in the order in which they are made."""
     places = sorted(tack.at for tack in weld.tacks)
-    apart = work.length(min(b - a for a, b in pairwise(places)))
-    start = "corner 1 round the rim" if weld.kind == "rim" else start_words(weld, work)
+    if weld.kind == "outlet":
+        return f"{len(places)} tacks first, opposite ones in turn."
+    gaps = [after - before for before, after in pairwise(places)]
+    if weld.kind == "rim":
+        return (
+            f"{len(places)} tacks, up to {work.length(max(gaps))} apart and one at each corner: the middle of each side first, "
+            "then outward, opposite sides in turn."
+        )
     told = ", ".join(work.display.figure(tack.at) for tack in weld.tacks[:MOST_PLACES])
     more = " and so on outward" if len(weld.tacks) > MOST_PLACES else ""
-    return f"{len(places)} tacks, {apart} apart; from {start}, in this order, at {told} {work.display.called}{more}."
+    where = f"from {start_words(weld, work)}, in this order, at {told} {work.display.called}{more}"
+    return f"{len(places)} tacks, {work.length(min(gaps))} apart; {where}."
 
 
 def run_words(weld: Weld) -> str:
     """How many runs a weld takes, which way each goes, and their numbers over all that is welded in one go."""
     numbers = ", ".join(str(run.turn) for run in sorted(weld.runs, key=lambda run: run.turn))
-    if weld.kind == "reliefs":
-        return f"Numbers {numbers} on the weld map, after the seams."
+    back = "each begun at its outer end and welded back to the one before"
+    match weld.kind:
+        case "reliefs":
+            return f"Numbers {numbers} on the weld map, after the seams."
+        case "outlet":
+            return f"{len(weld.runs)} runs, a quarter of the way round at a time and opposite quarters in turn."
+        case "rim":
+            return f"{len(weld.runs)} runs, from each side's middle outward, {back}; numbered by themselves on the weld map."
     if len(weld.runs) == 1:
         return f"One run, number {numbers} on the weld map."
-    where = (
-        "each side's middle"
-        if weld.kind == "rim"
-        else "one end of each quarter"
-        if weld.kind == "outlet"
-        else "the middle"
-    )
-    return (
-        f"{len(weld.runs)} runs from {where} outward, each begun at its outer end and welded back to the one before: numbers "
-        f"{numbers} on the weld map, in turn with those of the other seams."
-        if weld.kind == "seam"
-        else f"{len(weld.runs)} runs from {where} outward, each begun at its outer end and welded back to the one before."
-    )
+    return f"{len(weld.runs)} runs from the middle outward, {back}: numbers {numbers} on the weld map, seams in turn."
 
 
 def weld_detail(weld: Weld, work: Work) -> str:

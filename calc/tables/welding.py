@@ -217,7 +217,7 @@ def _span(family: str, process: str, rows: tuple[ArcRow, ...]) -> str:
 
 
 def _guess(family: str, process: str, rows: tuple[ArcRow, ...], thickness: float) -> str:
-    return f"{_span(family, process, rows)}: at {thickness:g} mm minutes are a guess"
+    return f"{_span(family, process, rows)}: at {thickness:g} mm amps and minutes are a guess"
 
 
 def _rows(family: str, process: str) -> tuple[ArcRow, ...]:

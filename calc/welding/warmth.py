@@ -19,6 +19,7 @@ from calc.welding.records import Warmth
 from calc.welding.runs import Piece
 
 Array = NDArray[np.float64]
+AT_ONCE = 256  # runs looked at in one go, so that thousands of them need no more memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +56,16 @@ def residual(sheet: JobSheet, ordered: Sequence[Piece], paces: Sequence[Pace]) -
     amid = starts + lengths / travel * 30  # [s] half-way through the arc time
     begins = np.array([piece.line[0] for piece in ordered])
     middles = np.array([piece.middle for piece in ordered])
-    passed = starts[:, None] - amid[None, :]
-    apart = np.linalg.norm(begins[:, None, :] - middles[None, :, :], axis=2) / 1000
     source = heat * lengths * 1000 / (sheet.material.thickness / 1000)
-    earlier = np.tril(np.ones_like(passed, dtype=bool), -1)
-    found = warmer(sheet.material.properties, source[None, :], np.where(earlier, passed, 1.0), apart)
-    return np.asarray(np.where(earlier, found, 0.0).sum(axis=1), dtype=np.float64)
+    sums = []
+    for first in range(0, len(ordered), AT_ONCE):
+        rows, before = slice(first, first + AT_ONCE), slice(0, min(first + AT_ONCE, len(ordered)))
+        passed = starts[rows, None] - amid[None, before]
+        apart = np.linalg.norm(begins[rows, None, :] - middles[None, before, :], axis=2) / 1000
+        earlier = np.tri(passed.shape[0], passed.shape[1], first - 1, dtype=bool)
+        found = warmer(sheet.material.properties, source[None, before], np.where(earlier, passed, 1.0), apart)
+        sums.append(np.where(earlier, found, 0.0).sum(axis=1))
+    return np.concatenate(sums)
 
 
 def warmth(found: Sequence[Array]) -> Warmth:

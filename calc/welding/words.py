@@ -4,17 +4,18 @@ from calc.seams import SQUARE_BUTT
 from calc.sheet import JobSheet
 from calc.welding.records import Kind, Side
 
-FILLET, HOLE, RIDGE, BUTT, OPEN = (
+FILLET, HOLE, RIDGE, BUTT, OPEN, INSIDE = (
     "fillet",
     "drilled hole, welded shut",
     "ridge, bevelled",
     "square butt",
     "opens on the dry side: allow for filler",
+    "inside corner, open on the dry side",
 )
 
 
-def form_of(kind: Kind, groove: float | None) -> str:
-    """What the edges are like where they are welded, by how far they open [degrees]."""
+def form_of(kind: Kind, groove: float | None, side: Side) -> str:
+    """What the edges are like on the side they are welded from, by how far they open [degrees]."""
     if kind in ("rim", "outlet"):
         return FILLET
     if kind == "reliefs":
@@ -22,11 +23,13 @@ def form_of(kind: Kind, groove: float | None) -> str:
     opening = groove or 0.0
     if opening < 0:
         return RIDGE
-    return BUTT if opening <= SQUARE_BUTT else OPEN
+    if opening <= SQUARE_BUTT:
+        return BUTT
+    return OPEN if side == "dry" else INSIDE
 
 
-def side_of(sheet: JobSheet, kind: Kind) -> tuple[Side, str]:
-    """Which side a weld is made from, and why."""
+def side_of(sheet: JobSheet, kind: Kind, groove: float | None) -> tuple[Side, str]:
+    """Which side a weld is made from, and why; groove: how far its edges open on the dry side [degrees]."""
     if kind == "outlet":
         return "dry", "below the floor, so that nothing stands behind the fitting"
     if kind == "reliefs":
@@ -40,5 +43,6 @@ def side_of(sheet: JobSheet, kind: Kind) -> tuple[Side, str]:
             "from underneath wherever it can be reached, so that nothing stands up round the rim; else from above",
         )
     if wet:
-        return "wet", "as chosen: dress the bead flush, or it stands where liquid runs"
+        unfilled = "; the dry side stays open, so fuse it right through" if (groove or 0.0) > SQUARE_BUTT else ""
+        return "wet", f"as chosen: dress the bead flush, or it stands where liquid runs{unfilled}"
     return "dry", "the wet side is kept free of beads, so that nothing stands behind them"

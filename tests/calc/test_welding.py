@@ -177,6 +177,24 @@ def test_the_welds_of_any_shape_are_sound(shape: dict[str, Any], joins: str, pro
     assert_sound(*made, longest=100.0, pitch=55.0)
 
 
+@pytest.mark.parametrize("name", ["skew", "reflex", "sump five", "ring"])
+def test_a_closed_weld_is_tacked_all_round(name: str) -> None:
+    """At every corner of the rim and every quarter of the fitting, even between them; opposite stretches in turn."""
+    _, welding = welded(SHAPES[name], making={"tack_pitch": 60})
+    for weld in of_kind(welding, "outlet", "rim"):
+        places = sorted(tack.at for tack in weld.tacks)
+        for start, end in stretches(weld):
+            here = [at for at in places if start - 1e-6 < at < end - 1e-6]
+            assert here[0] == pytest.approx(start)
+            gaps = [b - a for a, b in pairwise((*here, end))]
+            assert max(gaps) <= 60 + 1e-6
+            assert max(gaps) - min(gaps) < 1e-6
+        assert [tack.turn for tack in weld.tacks] == list(range(1, len(places) + 1))
+        first = [next(i for i, (a, b) in enumerate(stretches(weld)) if a - 1e-6 < tack.at < b) for tack in weld.tacks]
+        count = len(stretches(weld))
+        assert sorted(first[:count]) == list(range(count))  # each stretch is tacked once before any is tacked again
+
+
 # --- order
 
 
@@ -236,6 +254,10 @@ def test_the_wet_side_is_welded_where_it_is_chosen() -> None:
     text = {step.key: step.text for step in made.steps}
     assert "from the wet side, as chosen" in text[made.welding.welds[0].key]
     assert "from above, as chosen" in text["weld:rim"]
+    for weld in of_kind(made.welding, "seam"):
+        open_far = (weld.groove or 0.0) > 20  # degrees, past a square butt (common practice)
+        assert ("fuse it right through" in weld.why) == open_far
+        assert ("inside corner" in weld.form) == open_far
 
 
 def test_a_weld_of_each_kind_is_there_and_as_long_as_it_should_be() -> None:
@@ -316,7 +338,7 @@ def test_steps_tell_settings_tacks_and_runs_beside_their_words() -> None:
     steps = {step.key: step for step in made.steps}
     for weld in made.welding.welds:
         step = steps[weld.key]
-        assert "56.2 to 75 A" in step.detail
+        assert "56 to 75 A" in step.detail
         assert "argon 6 to 7 l/min" in step.detail
         assert weld.filler in step.text
         assert "1.6 mm" in step.text

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from calc.units import Display
 from fabjobs import planning
 from fabjobs.models import Fabrication, Job, Part, Person, Revision, Step
 from tests.conftest import SHEET
+from tests.fabjobs.changing import tick
 from tests.shapes import sheet_of, sump_trays, valley_trays
 
 
@@ -54,6 +56,20 @@ def test_a_second_revision_keeps_the_rows_of_steps_that_stay(job: Job, owner: Pe
     assert set(Step.objects.values_list("revision__number", flat=True)) == {2}
     assert "60 mm" in Step.objects.get(key="measure:rim").text
     assert Revision.objects.get(number=1).parts.count() == second.parts.count() == 4
+
+
+def test_a_run_numbered_anew_undoes_no_tick(job: Job, owner: Person, plan: calc.Plan) -> None:
+    """How a step is done is told beside its words, and is no part of what makes it the same step."""
+    weld = Step.objects.filter(kind="weld")[0]
+    assert "on the weld map" in weld.detail
+    tick(weld, owner)
+    steps = tuple(
+        replace(step, detail="Otherwise now." if step.key == weld.key else step.detail) for step in plan.steps
+    )
+    planning.store(fabrication=Fabrication.objects.get(job=job), plan=replace(plan, steps=steps), by=owner)
+    weld.refresh_from_db()
+    assert (weld.detail, weld.done_by, weld.retired) == ("Otherwise now.", owner, False)
+    assert Step.objects.filter(key=weld.key).count() == 1
 
 
 def test_steps_of_what_is_gone_go(job: Job, owner: Person, sheet: dict[str, Any]) -> None:
