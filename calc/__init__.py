@@ -6,6 +6,7 @@ from typing import Any
 
 from calc.advice import Advice, advise
 from calc.blank import Blank
+from calc.budget import Budget, budget_of
 from calc.costing import Cost, cost_job
 from calc.drainage import Drainage, drain
 from calc.joins import join
@@ -42,6 +43,7 @@ class Plan:
     warnings: tuple[Advice, ...]
     rounding: Rounding | None = None  # None in a plan of an earlier day
     welding: WeldPlan | None = None  # None where nothing is welded, and in a plan of an earlier day
+    budget: Budget | None = None  # None of loose parts and in a plan of an earlier day
 
     @property
     def weld_plan(self) -> WeldPlan | None:
@@ -80,4 +82,7 @@ def plan(sheet: JobSheet | Mapping[str, Any]) -> Plan:
     cost = cost_job(sheet, layout, welding, steps)
     warnings = advise(sheet, shell, blanks, layout, drainage, takeoff, welding)
     rounding = rounding_of(blanks, shell, sheet.making.display)
-    return Plan(FORMAT, sheet, shell, blanks, layout, drainage, takeoff, steps, cost, warnings, rounding, welding)
+    budget = budget_of(shell, sheet)
+    return Plan(
+        FORMAT, sheet, shell, blanks, layout, drainage, takeoff, steps, cost, warnings, rounding, welding, budget
+    )

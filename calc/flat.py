@@ -13,7 +13,7 @@ import shapely
 
 from calc.bends import Bend, Bends, Fan
 from calc.blank import FoldLine
-from calc.outlines import Complex, as_complex
+from calc.outlines import Complex, as_complex, take_off
 from calc.records import Outline, Point
 from calc.shell import Face, Vectors, normal
 
@@ -58,15 +58,24 @@ class Corner:
 class Piece:
     """One piece laid flat.
 
-    outlines: each face's true shape; cores: what is flat of it when half the gaps and the bends are taken off. Raises
-    `NotFlatError` where folds go all the way round.
+    outlines: each face's true shape; cores: what is flat of it when half the gaps and the bends are taken off; allowed: how
+    much farther out each of its edges lies for shrinkage [mm]. Raises `NotFlatError` where folds go all the way round.
     """
 
     def __init__(
-        self, faces: Sequence[Face], outlines: Mapping[str, Outline], cores: Mapping[str, Outline], bends: Bends
+        self,
+        faces: Sequence[Face],
+        outlines: Mapping[str, Outline],
+        cores: Mapping[str, Outline],
+        bends: Bends,
+        allowed: Mapping[str, Sequence[float]],
     ) -> None:
         self.faces = {face.name: face for face in faces}
+        self._allowed = {
+            face.name: dict(zip(map(frozenset, face.edges), allowed[face.name], strict=True)) for face in faces
+        }
         self._root = faces[0]
+        self._outlines = outlines
         self._net: dict[str, Complex] = {name: as_complex(outline) for name, outline in outlines.items()}
         self._core: dict[str, Complex] = {name: as_complex(outline) for name, outline in cores.items()}
         self._placings: dict[str, Placing] = {faces[0].name: (1.0 + 0j, 0j)}
@@ -104,7 +113,8 @@ class Piece:
         along = (end - start) / abs(end - start)
         turn = along / ((its_end - its_start) / abs(its_end - its_start))
         shift = start - turn * its_start
-        outward = -1j * along * (bend.allowance - 2 * bend.setback)
+        more = self._allowed[face.name][frozenset(edge)] + self._allowed[child.name][frozenset(edge)]
+        outward = -1j * along * (bend.allowance - 2 * bend.setback + more)
         for placings, moved in ((self._net_placings, 0j), (self._placings, outward)):
             parent_turn, parent_shift = placings[face.name]
             placings[child.name] = (parent_turn * turn, parent_turn * (shift + moved) + parent_shift)
@@ -179,11 +189,14 @@ class Piece:
         return 2 * float(flat.exterior.distance(spot)) if flat.contains(spot) else 0.0
 
     def centre(self, fan: Fan) -> complex:
-        """Where the relief of a fan goes: amid the places at which its faces' sharp corners lie."""
+        """Where the relief of a fan goes: amid the places at which its faces' sharp corners lie, folds where they are bent."""
+        folds = {frozenset(bend.joint.edge) for bend in fan.bends}
         spots = []
         for name in fan.faces:
             turn, shift = self._placings[name]
-            spots.append(turn * complex(self._net[name][self.faces[name].loop.index(fan.vertex)]) + shift)
+            out = [-more if edge in folds else 0.0 for edge, more in self._allowed[name].items()]
+            sharp = (take_off(self._outlines[name], out) if any(out) else None) or self._outlines[name]
+            spots.append(turn * complex(*sharp[self.faces[name].loop.index(fan.vertex)]) + shift)
         return complex(np.mean(spots))
 
 

@@ -18,10 +18,11 @@ Complex = NDArray[np.complex128]
 
 
 def take_off(outline: Outline, margins: Sequence[float]) -> Outline | None:
-    """The outline with each edge i moved inward by margins[i] [mm]; None where nothing sound is left of it.
+    """The outline with each edge i moved inward by margins[i] [mm], outward where that is negative; None where nothing sound
+    is left of it.
 
-    >>> take_off(((0, 0), (10, 0), (10, 8), (0, 8)), [0, 1, 0, 1])
-    ((1.0, 0.0), (9.0, 0.0), (9.0, 8.0), (1.0, 8.0))
+    >>> take_off(((0, 0), (10, 0), (10, 8), (0, 8)), [0, 1, 0, -1])
+    ((-1.0, 0.0), (9.0, 0.0), (9.0, 8.0), (-1.0, 8.0))
     """
     count = len(outline)
     moved = []

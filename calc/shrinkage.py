@@ -6,15 +6,18 @@ they differ by two or more; thin aluminium is calibrated by neither.
 
 Along: a fillet 0.8 mm in 3 m, a butt 3 mm in 3 m (allowances of welding handbooks, from memory).
 
-So a figure is a spread, and the shop's own trays correct it.
+So a figure is a spread, and the shop's own trays correct it. What is likely can be put on the blanks: they are cut so much
+larger that the seams, when they have shrunk, lie where the shell has them.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from calc.records import Outline
 from calc.seams import seam_section
 from calc.sheet import JobSheet
-from calc.shell import Joint
+from calc.shell import Face, Joint, Shell
 
 BLODGETT = 0.10  # of A/t
 LATER, OF_OPENING = 0.2, 0.05  # of A/t, of the root opening
@@ -90,3 +93,47 @@ def shrinkage_of(sheet: JobSheet, seams: Sequence[Joint]) -> Shrinkage | None:
     )
     own = sheet.making.own_shrinkage
     return Shrinkage(mean, along(sheet), SOURCE, own.trays if own else 0, sheet.making.allow_shrinkage)
+
+
+def allowances(shell: Shell, sheet: JobSheet, face: Face, net: Outline) -> tuple[float, ...]:
+    """How much farther out each edge of a face is cut for what its seams are likely to shrink [mm]; 0 where none is allowed.
+
+    net: the face's true shape, corners in the order of its loop [mm]. A welded edge goes out by half of what its seam shrinks
+    across. An edge on the rim, free or folded to a strip, with a seam at each end goes out by what seams shrink along times
+    the height of the face over it (the mean of both ends' heights), so that these come out as long as they should.
+    """
+    if not sheet.making.allow_shrinkage:
+        return (0.0,) * len(net)
+    found, more_a_mm = (
+        {frozenset(joint.edge): joint for joint in shell.joints_of(face.name)},
+        along(sheet).likely / 1000,
+    )
+    joints = [found.get(frozenset(edge)) for edge in face.edges]
+    welded = [joint is not None and joint.kind == "weld" for joint in joints]
+    out = []
+    for place, joint in enumerate(joints):
+        after = (place + 1) % len(joints)
+        if joint is not None and joint.kind == "weld":
+            out.append(across(sheet, joint.groove or 0.0).likely / 2)
+        elif _is_on_rim(shell, face, joint) and welded[place - 1] and welded[after]:
+            out.append(more_a_mm * _height(net, place))
+        else:
+            out.append(0.0)
+    return tuple(out)
+
+
+def _is_on_rim(shell: Shell, face: Face, joint: Joint | None) -> bool:
+    """Whether an edge with this joint is free, or the fold to the strip on a face's rim."""
+    if joint is None:
+        return True
+    other = next(name for name in joint.between if name != face.name)
+    return face.role != "strip" and shell.face(other).role == "strip"
+
+
+def _height(net: Outline, place: int) -> float:
+    """How high the far ends of both neighbours of an edge lie over it, in the mean [mm]."""
+    count = len(net)
+    (x, y), (end_x, end_y) = net[place], net[(place + 1) % count]
+    far = net[place - 1], net[(place + 2) % count]
+    moments = ((end_x - x) * (spot[1] - y) - (end_y - y) * (spot[0] - x) for spot in far)
+    return sum(moments) / 2 / math.hypot(end_x - x, end_y - y)

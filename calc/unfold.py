@@ -25,6 +25,7 @@ from calc.reading import Fault, SheetFaults, number_as_typed
 from calc.records import Outline, Point
 from calc.sheet import MOST_BLANKS, JobSheet
 from calc.shell import Face, Role, Shell, face_area
+from calc.shrinkage import allowances
 
 LONGEST_NAME = 8  # letters of a blank that is several facets; past it, the first and how many more
 IN_LINE = 1e-9  # sine of the turn at a corner below which its edges are one
@@ -91,7 +92,8 @@ class Flattening:
         """The blank of a piece, not yet compared with others. Raises `SheetFaults`, or `NotFlatError`."""
         outlines = {face.name: true_shape(self.shell.corners(face)) for face in faces}
         cores = {face.name: self.core(face, outlines[face.name]) for face in faces}
-        piece = Piece(faces, outlines, cores, self.bends)
+        allowed = {face.name: allowances(self.shell, self.sheet, face, outlines[face.name]) for face in faces}
+        piece = Piece(faces, outlines, cores, self.bends, allowed)
         corners = _merged(list(piece.walk()))
         base = base_edge(tuple((corner.at.real, corner.at.imag) for corner in corners))
         corners = corners[base:] + corners[:base]
@@ -107,7 +109,8 @@ class Flattening:
         if piece.overlaps:
             raise OverlapError(f"the faces {names} overlap when laid flat in one piece")
         if not solid.is_valid or not solid.exterior.is_ccw:
-            raise NotFlatError(f"bends and gaps leave no sound outline of the faces {names} in one piece")
+            cause = "bends, gaps and shrinkage" if self.sheet.making.allow_shrinkage else "bends and gaps"
+            raise NotFlatError(f"{cause} leave no sound outline of the faces {names} in one piece")
         reliefs = (hole for hole in self._holes(piece, on_base) if _meets_metal(hole, solid))
         holes = (*reliefs, *self._outlet_in_sump(piece, on_base))
         folds = tuple(piece.fold_lines(on_base))
@@ -161,7 +164,7 @@ class Flattening:
         yield Hole(on_base(piece.spot(floor, own)), outlet.bore, "outlet")
 
     def core(self, face: Face, net: Outline) -> Outline:
-        """What is flat of a face: its edges taken back by half a root gap or to the tangent line of a bend."""
+        """What is flat of a face: its edges taken back by half a root gap or to a bend's tangent line, less shrinkage."""
         flat = self._flat(face, net)
         if flat is None:
             raise SheetFaults([self._nothing_left(face)])
@@ -170,13 +173,17 @@ class Flattening:
     def _flat(self, face: Face, net: Outline) -> Outline | None:
         """What is flat of a face; None where that is nothing sound, or of a folded one nowhere as wide as it is thick."""
         meets = self._meets(face)
+        allowed = allowances(self.shell, self.sheet, face, net)
         margins = [
-            bend.setback
-            if (bend := self.bends.get(frozenset(edge)))
-            else self._half_gap
-            if frozenset(edge) in meets
-            else 0.0
-            for edge in face.edges
+            (
+                bend.setback
+                if (bend := self.bends.get(frozenset(edge)))
+                else self._half_gap
+                if frozenset(edge) in meets
+                else 0.0
+            )
+            - more
+            for edge, more in zip(face.edges, allowed, strict=True)
         ]
         flat = take_off(net, margins)
         wanted = self.sheet.material.thickness if any(frozenset(edge) in self.bends for edge in face.edges) else 0.0

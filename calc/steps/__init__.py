@@ -17,7 +17,8 @@ from calc.steps.joining import fit, fit_outlet, planish, weld
 from calc.steps.setting_in import finish, install, test
 from calc.steps.work import Step, Work
 from calc.takeoff import Takeoff
-from calc.welding import WeldPlan, in_turn
+from calc.turns import in_turn
+from calc.welding import WeldPlan
 
 __all__ = ["SQUARE_BUTT", "Step", "cut_key", "cut_keys", "in_turn", "plan_steps"]
 

@@ -9,8 +9,9 @@ from calc.sheet import JobSheet
 from calc.shell import Joint, Shell
 from calc.tables.minutes import STANDARD
 from calc.takeoff import Takeoff
+from calc.turns import in_turn
 from calc.units import Display
-from calc.welding import WeldPlan, in_turn, standard_minutes
+from calc.welding import WeldPlan, standard_minutes
 from calc.welding.records import Kind, Weld
 
 CLEAN_BAND = 20  # [mm] common practice: bright metal this far either side of a joint

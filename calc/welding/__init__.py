@@ -12,16 +12,16 @@ from calc.seams import fillet_section, relief_section, seam_section
 from calc.sheet import JobSheet
 from calc.shell import Shell
 from calc.shrinkage import shrinkage_of
+from calc.turns import in_turn
 from calc.welding.courses import outlet_course, reliefs_course, rim_course, seam_course
 from calc.welding.records import Run, WeldPlan
 from calc.welding.rods import filler_masses, rim_filler, seam_filler
 from calc.welding.runs import Piece, end_to_end, halves, in_order, longest_run, runs_of
 from calc.welding.times import standard_minutes
-from calc.welding.turns import in_turn
 from calc.welding.warmth import residual, warmth
 from calc.welding.weld import Wanted, driver_of, pace_of, setting_of, weld_of
 
-__all__ = ["WeldPlan", "filler_masses", "in_turn", "plan_welds", "standard_minutes"]
+__all__ = ["WeldPlan", "filler_masses", "plan_welds", "standard_minutes"]
 
 
 def plan_welds(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank]) -> WeldPlan | None:

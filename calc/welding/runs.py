@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from itertools import zip_longest
 
 from calc.records import Point3
+from calc.turns import middle, spread
 from calc.welding.courses import Course
 from calc.welding.records import Run, Tack
-from calc.welding.turns import middle, spread
 
 SHORT, THIN_UP_TO, USUAL = 75.0, 1.5, 100.0  # [mm] common practice: runs of 75 in sheet to 1.5 thick, of 100 in thicker
 SAME_LENGTH = 1e-6  # [mm]

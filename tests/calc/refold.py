@@ -7,7 +7,7 @@ every face in space, up to one rigid motion; `misfit` lays the first face on the
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -137,9 +137,12 @@ def _folded(bend: Bend, thickness: float, tangent: Vectors, out: Vectors) -> Mot
     return Motion(turn, axis - turn @ (axis + bend.fold["allowance"] * outward))
 
 
-def expected(shell: Mapping[str, Any], name: str, thickness: float, gap: float) -> Vectors:
+Out = Mapping[tuple[str, frozenset[int]], float]  # how much farther out an edge of a face, by its vertices, is cut [mm]
+
+
+def expected(shell: Mapping[str, Any], name: str, thickness: float, gap: float, out: Out | None = None) -> Vectors:
     """Where the corners of a face's flat belong (m, 3) [mm]: its edges in space taken back by half the gap at a weld, by
-    nothing where they are free, by r tan(angle / 2) at a fold, r the radius of the wet side of the bend."""
+    nothing where they are free, by r tan(angle / 2) at a fold, r the radius of the wet side of the bend; less `out`."""
     points = np.array(shell["vertices"])
     loop = next(face["loop"] for face in shell["faces"] if face["name"] == name)
     corners = points[loop]
@@ -150,8 +153,9 @@ def expected(shell: Mapping[str, Any], name: str, thickness: float, gap: float) 
     for i, start in enumerate(corners):
         along = corners[(i + 1) % len(loop)] - start
         inward = np.cross(upward, along / np.linalg.norm(along))
-        joint = joints.get(frozenset((loop[i], loop[(i + 1) % len(loop)])))
-        lines.append((inward, inward @ start + _taken_off(joint, thickness, gap)))
+        edge = frozenset((loop[i], loop[(i + 1) % len(loop)]))
+        back = _taken_off(joints.get(edge), thickness, gap) - (out or {}).get((name, edge), 0.0)
+        lines.append((inward, inward @ start + back))
     return np.array(
         [
             np.linalg.solve([upward, lines[i - 1][0], lines[i][0]], [upward @ corners[i], lines[i - 1][1], lines[i][1]])
@@ -170,14 +174,20 @@ def _taken_off(joint: Mapping[str, Any] | None, thickness: float, gap: float) ->
     return float(on_wet * math.tan(math.radians(abs(bend)) / 2))
 
 
-def misfit(shell: Mapping[str, Any], blank: Mapping[str, Any], thickness: float, gap: float) -> float:
+def misfit(
+    shell: Mapping[str, Any],
+    blank: Mapping[str, Any],
+    thickness: float,
+    gap: float,
+    belong: Callable[[str], Vectors] | None = None,
+) -> float:
     """The most that a corner of a face is off where the shell has it when a blank is folded up [mm].
 
-    The first face is laid on the shell's every way round that it has corners; a rectangle fits two ways, so the way that
-    suits the whole counts.
+    belong: where the corners of a face of this name belong, if not where `expected` says. The first face is laid on the
+    shell's every way round that it has corners; a rectangle fits two ways, so the way that suits the whole counts.
     """
     faces = refold(blank, thickness)
-    wanted = {name: expected(shell, name, thickness, gap) for name in faces}
+    wanted = {name: belong(name) if belong else expected(shell, name, thickness, gap) for name in faces}
     first = blank["faces"][0]
     count = len(wanted[first])
     if len(faces[first]) != count:

@@ -15,10 +15,10 @@ from calc.joins import join
 from calc.marking import mark_out
 from calc.records import Point3, as_json, from_json
 from calc.shell import Shell
+from calc.turns import spread
 from calc.unfold import unfold
 from calc.welding import filler_masses, in_turn, plan_welds
 from calc.welding.records import Run, Weld, WeldPlan
-from calc.welding.turns import spread
 from tests.shapes import (
     FLAT,
     METAL,
