@@ -88,7 +88,7 @@ class Opening:
 
     @property
     def drawing(self) -> SafeString:
-        if self.opened is None:
+        if self.opened is None or not self.points:
             return mark_safe("")
         return mark_safe(drawing.aperture_view(self.opened, self.points, self.display, width=WHOLE))
 

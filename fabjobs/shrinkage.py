@@ -14,7 +14,10 @@ from typing import Any
 from django.core.cache import cache
 
 from calc import Plan, SheetFaults
-from calc.learning import LEAST_TRAYS, own_shrinkage
+from calc.fitup import AsBuilt as Fitted
+from calc.fitup import wanted
+from calc.learning import WANTED, TooFew, own_shrinkage
+from calc.learning import Tray as Learnt
 from calc.making import Making, OwnShrinkage
 from calc.records import as_json
 from calc.tables.alloys import alloy
@@ -45,7 +48,7 @@ class Own:
     @property
     def wanted(self) -> int:
         """How many it takes."""
-        return LEAST_TRAYS
+        return WANTED
 
 
 def own_of(metal: str, process: str) -> Own:
@@ -67,8 +70,15 @@ def _learnt(lines: Sequence[AsBuilt]) -> Own:
     revisions = Revision.objects.in_bulk({line.revision_id for line in lines})
     made = {key: Made(revision, planning.restore(revision)) for key, revision in revisions.items()}
     fits = [(made[line.revision_id].plan, fit_of(line, made[line.revision_id])) for line in lines]
-    trays = [(plan, fit) for plan, fit in fits if fit is not None and fit.suspect is None]
-    return Own(len(trays), own_shrinkage(trays) if len(trays) >= LEAST_TRAYS else None)
+    said = own_shrinkage([_as_learnt(plan, fit) for plan, fit in fits if fit is not None])
+    return Own(said.count, None) if isinstance(said, TooFew) else Own(said.trays, said)
+
+
+def _as_learnt(plan: Plan, fit: Fitted) -> Learnt:
+    """What a tray says: how far each side came out from its plan, by the number of the corner that it begins at."""
+    sides = {one.key: one.between[0] + 1 for one in wanted(plan) if one.between and one.kind == "side"}
+    deviations = {sides[line.key]: line.deviation for line in fit.lines if line.key in sides}
+    return Learnt(plan, deviations, fit.suspect is not None)
 
 
 def _lines_alike(family: str, process: str) -> Iterator[AsBuilt]:
@@ -95,11 +105,11 @@ def learnt_for(material: Mapping[str, Any], making: Mapping[str, Any]) -> dict[s
 
 def kept_for(material: Mapping[str, Any], making: Mapping[str, Any], stored: Mapping[str, Any]) -> dict[str, Any]:
     """The same for a change of a stored sheet: it keeps what it has, unless it is made of another metal or otherwise."""
-    was = stored["making"]
-    now = making.get("process", was.get("process"))
-    if family_of(material["alloy"]) == family_of(stored["material"]["alloy"]) and now == was.get("process"):
+    was = stored["making"].get("process", Making().process)
+    now = making.get("process", was)
+    if family_of(material["alloy"]) == family_of(stored["material"]["alloy"]) and now == was:
         return {}
-    return learnt_for(material, {"process": now} if now else {})
+    return learnt_for(material, {"process": now})
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,7 @@ from django import forms
 from calc.aperture import PlaceFault
 from fabjobs.aperture import check_place
 from fabjobs.as_built import Tray
-from fabjobs.forms.lengths import MillimetreField
-from fabjobs.forms.typed import exactly
+from fabjobs.forms.lengths import MillimetreField, exactly
 from fabjobs.models import ShopSettings
 from fabjobs.models.as_built import End
 

@@ -9,9 +9,8 @@ from django.forms import BoundField
 
 from calc.fitup import AsBuilt, FitFault
 from fabjobs.as_built import Asked, Tray, asked_of, fitted
-from fabjobs.forms.lengths import MillimetreField
+from fabjobs.forms.lengths import MillimetreField, exactly
 from fabjobs.forms.metal import LARGEST
-from fabjobs.forms.typed import exactly
 from fabjobs.forms.words import WordsField
 from fabjobs.models import ShopSettings
 from fabjobs.models.logged import LONGEST_NOTE

@@ -12,7 +12,7 @@ from calc.advice import MONEY, Advice
 from calc.blank import Blank
 from calc.papers.lines import check_lines, offset_lines
 from calc.units import Display
-from fabjobs.forms.typed import exactly
+from fabjobs.forms.lengths import exactly
 from fabjobs.kinds import kind_name
 from fabjobs.models import Step
 from fabjobs.moments import moment

@@ -16,7 +16,7 @@ from django.utils import timezone
 from pytest_django import DjangoDbBlocker
 
 import calc
-from calc.learning import LEAST_TRAYS
+from calc.learning import WANTED
 from fabjobs.aperture import opening_of
 from fabjobs.as_built import Trays, fit_of
 from fabjobs.demo import scenario as demo
@@ -136,7 +136,7 @@ def test_the_finished_one_has_metal_logged_that_adds_up(in_demo: Path) -> None:
 
 def test_what_was_welded_is_measured_and_one_misreading_was_told(in_demo: Path) -> None:
     measured = {told.title: len(told.welded) for told in demo.JOBS if told.welded}
-    assert sum(measured.values()) >= LEAST_TRAYS, "enough for the shop to learn from"
+    assert sum(measured.values()) >= WANTED, "enough for the shop to learn from"
     suspects = []
     for job in Job.objects.filter(title__in=measured):
         trays = Trays.of(latest_revision(job))

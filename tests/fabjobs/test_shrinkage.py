@@ -12,7 +12,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 import calc
-from calc.learning import LEAST_TRAYS
+from calc.learning import WANTED
 from fabjobs import planning, shrinkage
 from fabjobs.forms import ChangeForm, NewJobForm
 from fabjobs.models import Fabrication, Job, Person, Revision, ShopSettings
@@ -60,13 +60,13 @@ def words(page: str) -> str:
 # Learnt
 
 
-@pytest.mark.parametrize("copies", [0, 2, LEAST_TRAYS - 1])
+@pytest.mark.parametrize("copies", [0, 2, WANTED - 1])
 def test_of_too_few_trays_it_says_how_many(signed_in: Client, make: Callable[..., Job], copies: int) -> None:
     make(copies)
     own = own_of("5052-H32", "TIG")
     assert (own.trays, own.times) == (copies, None)
     page = words(signed_in.get(PAGE).content.decode())
-    assert f"By the published figures. {copies} of your trays measured so far; {LEAST_TRAYS} are wanted" in page
+    assert f"By the published figures. {copies} of your trays measured so far; {WANTED} are wanted" in page
 
 
 def test_of_enough_the_next_job_takes_what_they_say(
