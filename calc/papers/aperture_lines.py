@@ -40,7 +40,7 @@ def aperture_sheet(plan: Plan, display: Display) -> ApertureSheet | None:
         return None
     through = {
         "bare": "the dry face of each side",
-        "lap": "the rounded outside of the fold under the lap",
+        "lap": "the bend under the lap",
         "upstand": "the outside of the upstand",
     }[opening.seat]
     lines = []

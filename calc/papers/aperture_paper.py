@@ -21,6 +21,7 @@ from calc.units import Display
 
 TEMPLATE = "papers/aperture.html"
 DRAWN = 620.0  # drawing units across the page
+MOST_BESIDE = 8  # corners of an opening that has its proof beside them
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +147,7 @@ def _contents(
         "corners": list(_corners(aperture, points, display)),
         "proofs": list(_proofs(aperture, display)),
         "has_holes": any(corner.relief for corner in aperture.corners),
+        "many": len(points) > MOST_BESIDE,
         "sums": _sums(aperture, display),
     }
 
@@ -161,7 +163,8 @@ def _corners(aperture: Aperture, points: Sequence[SetOut], display: Display) -> 
 def _proofs(aperture: Aperture, display: Display) -> Iterator[ProofLine]:
     """Sides, then diagonals."""
     for (start, end), length, out in zip(sides_of(len(aperture.sides)), aperture.sides, aperture.out, strict=True):
-        yield ProofLine(f"Side {start + 1}–{end + 1}", display.figure(length), display.fine(round(out, 1)))
+        outside = display.fine(round(out, 1)).removesuffix(f" {display.unit}")
+        yield ProofLine(f"Side {start + 1}–{end + 1}", display.figure(length), outside)
     for (start, end), length in zip(diagonals(aperture.rim), aperture.diagonals, strict=True):
         yield ProofLine(f"Diagonal {start + 1}–{end + 1}", display.figure(length), "")
 
