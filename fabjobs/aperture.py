@@ -88,10 +88,9 @@ class Opening:
 
     @property
     def drawing(self) -> SafeString:
-        if self.opened is None:
+        if self.opened is None or not self.points:
             return mark_safe("")
-        place = self.place if self.points else None
-        return mark_safe(drawing.aperture_drawing(self.opened, self.display, place, width=WHOLE))
+        return mark_safe(drawing.aperture_view(self.opened, self.points, self.display, width=WHOLE))
 
 
 def place_of(figures: Mapping[str, Any]) -> Place:

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from calc import Plan
+from calc.papers.aperture_paper import opening_pdf, opening_template_pdf
 from calc.papers.bundle import zipped
 from calc.papers.drawing_files import drawing_files, pattern_files
 from calc.papers.labels import Label, labels_pdf
@@ -18,12 +19,14 @@ from calc.papers.templates import templates_pdf
 from calc.papers.tiling import PAPERS, Paper
 from calc.papers.traveller import Heading, traveller_pdf
 from calc.tables.label_sheets import LABEL_SHEETS
+from fabjobs.aperture import Opening
 from fabjobs.looking_back.csv_file import BYTE_ORDER_MARK, csv_text
+from fabjobs.making import thing_of
 from fabjobs.models import Form, Revision, ShopSettings
 from fabjobs.paper_check import mark_of
 from fabjobs.planning import restore
 
-DAY = "j M Y"
+DAY, DAY_AND_HOUR = "j M Y", "j M Y H:i"
 USUAL_PAPER = "A4"
 PAPER_SIZES = tuple(PAPERS)
 LACKING = (
@@ -94,6 +97,39 @@ def download_name(revision: Revision, kind: str, paper: str) -> str:
     """What the file is called when someone keeps it."""
     ending = KINDS[kind].ending.format(paper=paper)
     return f"job-{revision.fabrication.job.number}-revision-{revision.number}-{ending}"
+
+
+def of_opening(opening: Opening, shop: ShopSettings, kind: str, paper: str) -> bytes:
+    """The opening of a measured tray: its `sheet` for the bench, or its `template` at true size on paper of this size.
+
+    Raises `PapersUnavailable`, and `calc.papers.aperture_paper.NotToBeCutError` for one that must not be cut.
+    """
+    if lacking():
+        raise PapersUnavailable(LACKING)
+    tray, opened = opening.tray, opening.opened
+    if opened is None:
+        raise ValueError("there is no opening for what was not measured, or stands free")
+    plan, heading = tray.by.plan, _heading(tray.by.revision, shop)
+    if kind == "template":
+        return opening_template_pdf(plan, opened, heading, opening.display, _render, paper=PAPERS[paper])
+    return opening_pdf(plan, opened, opening.points, heading, opening.display, _render, which=_measured_by(opening))
+
+
+def opening_name(opening: Opening, kind: str, paper: str) -> str:
+    """What the file is called when someone keeps it."""
+    ending = {"sheet": "opening.pdf", "template": f"opening-template-{paper}.pdf"}[kind]
+    job = opening.tray.by.revision.fabrication.job
+    return f"job-{job.number}-tray-{opening.tray.number}-{ending}"
+
+
+def _measured_by(opening: Opening) -> str:
+    """Which of several it is cut for, and which measurement of it: a paper by an earlier one is out of date."""
+    tray, line = opening.tray, opening.tray.line
+    count = tray.by.plan.sheet.quantity
+    which = f"{thing_of(tray.by.plan)} {tray.number} of {count}, " if count > 1 else ""
+    if line is None:
+        return which.removesuffix(", ")
+    return f"{which}as {line.by} measured it {date_format(timezone.localtime(line.at), DAY_AND_HOUR)}"
 
 
 def _heading(revision: Revision, shop: ShopSettings) -> Heading:
