@@ -153,6 +153,31 @@ def _address(revision: Revision, shop: ShopSettings) -> str | None:
     return f"{shop.paper_address.rstrip('/')}{page}?paper={mark_of(revision)}"
 
 
+def of_opening(opening: Opening, shop: ShopSettings, kind: str, paper: str) -> bytes:
+    """A tray's opening: the "sheet" for the bench, or its "template" on paper of this size; the same each time.
+
+    Raises `PapersUnavailable` where there is no Pango.
+    """
+    if lacking():
+        raise PapersUnavailable(LACKING)
+    by, opened, display = opening.tray.by, opening.opened, opening.display
+    if opened is None:
+        raise ValueError("a tray that is not measured has no opening to print")
+    heading = _heading(by.revision, shop)
+    if kind == "template":
+        return opening_template_pdf(by.plan, opened, heading, display, _render, paper=PAPERS[paper])
+    count = by.plan.sheet.quantity
+    which = f"{thing_of(by.plan)} {opening.tray.number} of {count}" if count > 1 else ""
+    return opening_pdf(by.plan, opened, opening.points, heading, display, _render, which=which)
+
+
+def opening_name(opening: Opening, kind: str, paper: str) -> str:
+    """What the file is called when someone keeps it."""
+    job = opening.tray.by.revision.fabrication.job.number
+    ending = f"{kind}-{paper}" if kind == "template" else kind
+    return f"job-{job}-tray-{opening.tray.number}-opening-{ending}.pdf"
+
+
 def of_pieces(items: Iterable[Any], shop: ShopSettings, sheet: str, first: int) -> bytes:
     """Labels for pieces of the rack, with their balances, on a sheet of `LABEL_SHEETS` from its label `first`.
 

@@ -116,7 +116,7 @@ def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None 
         cover=cover,
         covers=cover is None or cover >= LEAST_COVER - TOUCHES,
         faults=tuple(faults),
-        cautions=_cautions(plan, cutting, seat),
+        cautions=_cautions(plan, cutting, seat, len(outline)),
         reach=reach,
     )
 
@@ -198,9 +198,10 @@ def _too_low(plan: Plan, height: float, cutting: Cutting) -> list[str]:
     ]
 
 
-def _cautions(plan: Plan, cutting: Cutting, seat: str) -> tuple[str, ...]:
+def _cautions(plan: Plan, cutting: Cutting, seat: str, corners: int) -> tuple[str, ...]:
     show, thickness = plan.sheet.making.display.fine, plan.sheet.material.thickness
-    found = ["Measure both diagonals of the opening as set out before cutting: they prove its corners."]
+    proof = "the sides" if corners == 3 else "both diagonals" if corners == 4 else "the diagonals"
+    found = [f"Measure {proof} of the opening as set out before cutting: they prove its corners."]
     if seat == "bare" and cutting.clearance > thickness:
         found.append(
             f"A gap of {show(cutting.clearance)} is more than the metal is thick ({show(thickness)}): hard to weld shut."

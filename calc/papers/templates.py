@@ -29,10 +29,10 @@ class Tiled:
     tiling: Tiling | None
 
 
-def tile_patterns(plan: Plan, paper: Paper) -> list[Tiled]:
-    """Every pattern of a plan over pages of this paper, numbered through in order, for as long as they are not too many."""
+def tile_patterns(patterns: Sequence[Pattern], paper: Paper) -> list[Tiled]:
+    """Patterns over pages of this paper, numbered through in order, for as long as they are not too many."""
     found, used = [], 0
-    for pattern in patterns_of(plan):
+    for pattern in patterns:
         outline = pattern.blank.cut_outline
         fits = used + pages_at_least(outline, paper) <= MOST_PAGES
         tiling = tile(outline, paper, used + 1) if fits else None
@@ -44,24 +44,38 @@ def tile_patterns(plan: Plan, paper: Paper) -> list[Tiled]:
     return found
 
 
-def templates_html(plan: Plan, heading: Heading, display: Display, render: Render, *, paper: Paper) -> str:
-    """The templates as one HTML page with its stylesheet in it."""
-    return render(TEMPLATE, _contents(plan, heading, display, paper))
+def templates_html(
+    plan: Plan, heading: Heading, display: Display, render: Render, *, paper: Paper, opening: Pattern | None = None
+) -> str:
+    """The templates as one HTML page with its stylesheet in it.
+
+    opening: of the opening in the bench, which is then printed in place of the plan's blanks.
+    """
+    return render(TEMPLATE, _contents(plan, heading, display, paper, opening))
 
 
 def templates_pdf(
-    plan: Plan, heading: Heading, display: Display, render: Render, *, paper: Paper = PAPERS["A4"]
+    plan: Plan,
+    heading: Heading,
+    display: Display,
+    render: Render,
+    *,
+    paper: Paper = PAPERS["A4"],
+    opening: Pattern | None = None,
 ) -> bytes:
     """The templates as a PDF on this paper, every line true to a hundredth of a millimetre in the file.
 
-    The same plan, heading and paper give the same bytes. Raises OSError where Pango, which WeasyPrint needs, is missing.
+    opening: as `templates_html` has it. The same plan, heading, opening and paper give the same bytes. Raises OSError where
+    Pango, which WeasyPrint needs, is missing.
     """
-    return typeset(templates_html(plan, heading, display, render, paper=paper))
+    return typeset(templates_html(plan, heading, display, render, paper=paper, opening=opening))
 
 
-def _contents(plan: Plan, heading: Heading, display: Display, paper: Paper) -> dict[str, object]:
+def _contents(
+    plan: Plan, heading: Heading, display: Display, paper: Paper, opening: Pattern | None
+) -> dict[str, object]:
     """All that the templates print."""
-    tiled = tile_patterns(plan, paper)
+    tiled = tile_patterns([opening] if opening else patterns_of(plan), paper)
     count = sum(len(each.tiling.tiles) for each in tiled if each.tiling)
     title = title_of(plan)
     return {
@@ -74,7 +88,9 @@ def _contents(plan: Plan, heading: Heading, display: Display, paper: Paper) -> d
         "foot_left": millimetres(LEFT),
         "foot_top": millimetres(paper.height - BOTTOM),
         "foot_width": millimetres(paper.window[0] - MAP[0] - 4.0),
-        "material": material(plan),
+        "material": "opening in the bench" if opening else material(plan),
+        "is_opening": opening is not None,
+        "called": "Pattern" if opening else "Blank",
         "bar": bar_of(display)[1],
         "always": cautions.ALWAYS,
         "face_side": plan.sheet.shape.face_side,
@@ -85,9 +101,9 @@ def _contents(plan: Plan, heading: Heading, display: Display, paper: Paper) -> d
         "foot_words": typed(_identity(heading), 7.0, 200.0, lines=1),
         "maps": [_map(each.pattern, each.tiling) for each in tiled if each.tiling],
         "too_large": [each.pattern.blank.name for each in tiled if each.tiling is None],
-        "turned_over": any(blank.mirrored for blank in plan.blanks),
-        "has_folds": any(blank.folds for blank in plan.blanks),
-        "has_hand_cuts": any(blank.hand_cuts for blank in plan.blanks),
+        "turned_over": not opening and any(blank.mirrored for blank in plan.blanks),
+        "has_folds": not opening and any(blank.folds for blank in plan.blanks),
+        "has_hand_cuts": not opening and any(blank.hand_cuts for blank in plan.blanks),
         "pages": [
             _page(each.pattern, each.tiling, tile, display, count)
             for each in tiled

@@ -89,8 +89,8 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
     return {
         "heading": heading,
         "title": _title(plan, 17.0, LINE * 0.8),
-        "words": _words(plan, heading),
-        "foot": _foot(plan, heading),
+        "words": cells_of(plan, heading),
+        "foot": foot_of(plan, heading),
         "material": material(plan),
         "quantity": str(plan.sheet.quantity),
         "shop": typed(heading.shop, 8.0, LINE * 0.78),
@@ -174,7 +174,7 @@ def _title(plan: Plan, size: float, room: float, lines_of: int = 0) -> Typed:
     return typed(title_of(plan), size, room, lines=lines_of)
 
 
-def _words(plan: Plan, heading: Heading) -> list[tuple[str, Typed]]:
+def cells_of(plan: Plan, heading: Heading) -> list[tuple[str, Typed]]:
     """The title block's cells: a label and the words in it."""
     cells = [
         ("Customer", plan.sheet.customer),
@@ -188,7 +188,7 @@ def _words(plan: Plan, heading: Heading) -> list[tuple[str, Typed]]:
     return [(label, typed(text, 9.5, LINE * 0.78)) for label, text in cells if text]
 
 
-def _foot(plan: Plan, heading: Heading) -> dict[str, Typed]:
+def foot_of(plan: Plan, heading: Heading) -> dict[str, Typed]:
     """The title block at the foot of each page: as much of each text as its cell holds."""
     return {
         "title": _title(plan, 7.5, 215.0, 3),

@@ -1,0 +1,176 @@
+"""The opening in the bench on paper: a sheet with its drawing and figures to set it out by, and its template at true size."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from calc import Plan
+from calc.aperture import Aperture, SetOut
+from calc.blank import Blank, Hole
+from calc.drawing import aperture_view
+from calc.drawing.parts import thing
+from calc.families.rims import signed_area
+from calc.fitup.measurements import diagonals, sides_of
+from calc.papers import cautions
+from calc.papers.pattern import Pattern
+from calc.papers.templates import templates_pdf
+from calc.papers.tiling import PAPERS, Paper
+from calc.papers.traveller import LINE, Heading, cells_of, foot_of, material, title_of
+from calc.papers.typed import typed
+from calc.papers.typeset import Render, typeset
+from calc.units import Display
+
+TEMPLATE = "papers/aperture.html"
+DRAWN = 620.0  # drawing units across the page
+
+
+@dataclass(frozen=True, slots=True)
+class CornerLine:
+    """A corner of the opening: from the bench's end and edge, and what is done there, as text."""
+
+    number: str
+    along: str
+    square: str
+    hole: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProofLine:
+    """A length that proves the opening: a side or a diagonal; of a side how far outside the measured rim it is cut."""
+
+    what: str
+    length: str
+    out: str
+
+
+class NotToBeCutError(ValueError):
+    """An opening that must not be cut is on no paper; the text says why."""
+
+
+def opening_html(
+    plan: Plan,
+    aperture: Aperture,
+    points: Sequence[SetOut],
+    heading: Heading,
+    display: Display,
+    render: Render,
+    *,
+    which: str = "",
+) -> str:
+    """The sheet for the bench as one HTML page with its stylesheet in it.
+
+    points: the opening's corners as set out; which: of several things made which one it is cut for ("tray 2 of 3").
+    Raises NotToBeCutError where the opening must not be cut.
+    """
+    _refuse_faults(aperture)
+    return render(TEMPLATE, _contents(plan, aperture, points, heading, display, which))
+
+
+def opening_pdf(
+    plan: Plan,
+    aperture: Aperture,
+    points: Sequence[SetOut],
+    heading: Heading,
+    display: Display,
+    render: Render,
+    *,
+    which: str = "",
+) -> bytes:
+    """The same as a PDF, A4; the same opening and heading give the same bytes.
+
+    Raises NotToBeCutError as `opening_html` does, and OSError where Pango, which WeasyPrint needs, is missing.
+    """
+    return typeset(opening_html(plan, aperture, points, heading, display, render, which=which))
+
+
+def opening_template_pdf(
+    plan: Plan,
+    aperture: Aperture,
+    heading: Heading,
+    display: Display,
+    render: Render,
+    *,
+    paper: Paper = PAPERS["A4"],
+) -> bytes:
+    """The opening at true size over pages of this paper, as `templates_pdf` prints blanks. Raises as `opening_pdf`."""
+    _refuse_faults(aperture)
+    return templates_pdf(plan, heading, display, render, paper=paper, opening=opening_pattern(aperture))
+
+
+def opening_pattern(aperture: Aperture) -> Pattern:
+    """The opening as a pattern: its outline, cut inside, and the holes at its corners."""
+    holes = tuple(
+        Hole(corner.relief.centre, corner.relief.diameter, "relief") for corner in aperture.corners if corner.relief
+    )
+    blank = Blank(
+        name="Opening",
+        faces=(),
+        count=1,
+        same_as=None,
+        mirrored=False,
+        net_outline=aperture.outline,
+        cut_outline=aperture.outline,
+        holes=holes,
+        folds=(),
+        hand_cuts=(),
+        area=signed_area(aperture.outline),
+        mass=0.0,  # what falls out is no part of the job
+        edges=(),
+    )
+    return Pattern(blank, 1, "", "printed side")
+
+
+def _refuse_faults(aperture: Aperture) -> None:
+    if aperture.faults:
+        raise NotToBeCutError(" ".join(aperture.faults))
+
+
+def _contents(
+    plan: Plan, aperture: Aperture, points: Sequence[SetOut], heading: Heading, display: Display, which: str
+) -> dict[str, object]:
+    """All that the sheet prints."""
+    return {
+        "heading": heading,
+        "title": typed(title_of(plan), 15.0, LINE * 0.8),
+        "words": cells_of(plan, heading),
+        "foot": foot_of(plan, heading),
+        "material": material(plan),
+        "copy": "Opening",
+        "shop": typed(heading.shop, 8.0, LINE * 0.78),
+        "unit": display.called,
+        "thing": thing(plan),
+        "which": which,
+        "always": cautions.ALWAYS,
+        "cautions": (*cautions.INSTALLING, *aperture.cautions),
+        "drawing": aperture_view(aperture, points, display, width=DRAWN),
+        "corners": list(_corners(aperture, points, display)),
+        "proofs": list(_proofs(aperture, display)),
+        "has_holes": any(corner.relief for corner in aperture.corners),
+        "sums": _sums(aperture, display),
+    }
+
+
+def _corners(aperture: Aperture, points: Sequence[SetOut], display: Display) -> Iterator[CornerLine]:
+    for point, corner in zip(points, aperture.corners, strict=True):
+        hole = f"ø{display.fine(corner.relief.diameter)}" if corner.relief else ""
+        yield CornerLine(
+            str(point.number), display.figure(point.along), display.figure(point.square), hole, corner.words
+        )
+
+
+def _proofs(aperture: Aperture, display: Display) -> Iterator[ProofLine]:
+    """Sides, then diagonals."""
+    for (start, end), length, out in zip(sides_of(len(aperture.sides)), aperture.sides, aperture.out, strict=True):
+        yield ProofLine(f"Side {start + 1}–{end + 1}", display.figure(length), display.fine(round(out, 1)))
+    for (start, end), length in zip(diagonals(aperture.rim), aperture.diagonals, strict=True):
+        yield ProofLine(f"Diagonal {start + 1}–{end + 1}", display.figure(length), "")
+
+
+def _sums(aperture: Aperture, display: Display) -> str:
+    """All sides together, and all diagonals: two sums that a tape once round and once across must give."""
+    round_it = f"All sides together: {display.length(sum(aperture.sides))}"
+    return (
+        f"{round_it}; the diagonals: {display.length(sum(aperture.diagonals))}."
+        if aperture.diagonals
+        else f"{round_it}."
+    )
