@@ -48,6 +48,9 @@ def own_shrinkage(trays: Sequence[Tray]) -> OwnShrinkage | TooFew:
     """What these trays say of shrinkage, or that they are too few; see the module.
 
     Raises ValueError for trays of more than one family of metals or process, and for a side that a rim has not.
+
+    >>> own_shrinkage([])
+    TooFew(count=0, left_out=0, wanted=5)
     """
     _of_one_kind(trays)
     used = usable(trays)

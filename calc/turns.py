@@ -22,9 +22,9 @@ def in_turn(joints: Sequence[Joint], shell: Shell) -> tuple[Joint, ...]:
 def spread(queues: Sequence[Sequence[Point3]], first: int, after: Sequence[Point3] = ()) -> list[tuple[int, int]]:
     """The order in which to go to places (their middles in space), each as far as can be from the last two.
 
-    queues: places that must be gone to in their order, queue by queue; of two as far, one of a longer queue goes first, so that
-    none is left over to be gone through at the end. first: the queue to begin with, where nothing was done before; after: the
-    places that were gone to last. Returns (queue, place in it) of each.
+    queues: places that must be gone to in their order, queue by queue. A queue counts as farther the more is left of it (by the
+    square root), so that no long one is left over to be gone through at the end. first: the queue to begin with, where nothing
+    was done before; after: the places that were gone to last. Returns (queue, place in it) of each.
     """
     places, done, recent = [0] * len(queues), list[tuple[int, int]](), list(after)
     for _ in range(sum(len(queue) for queue in queues)):

@@ -71,35 +71,35 @@ ARCS: dict[str, Arc] = {
 
 TIG: dict[str, tuple[ArcRow, ...]] = {
     "aluminium": (
-        ArcRow(1.6, (60, 80), 1.6, (6, 7), 400, _HANDBOOK),
-        ArcRow(3.2, (125, 145), 2.4, (7, 7), 300, _HANDBOOK),
-        ArcRow(4.8, (180, 220), 3.2, (6.5, 10), 250, _HANDBOOK),
+        ArcRow(1.6, (60.0, 80.0), 1.6, (6.0, 7.0), 400.0, _HANDBOOK),
+        ArcRow(3.2, (125.0, 145.0), 2.4, (7.0, 7.0), 300.0, _HANDBOOK),
+        ArcRow(4.8, (180.0, 220.0), 3.2, (6.5, 10.0), 250.0, _HANDBOOK),
     ),
     "stainless": (
-        ArcRow(1.6, (60, 70), 1.6, (5, 6), 300, _PARTLY),
-        ArcRow(3.2, (70, 95), 2.4, (5, 6), 250, _PARTLY),
+        ArcRow(1.6, (60.0, 70.0), 1.6, (5.0, 6.0), 300.0, _PARTLY),
+        ArcRow(3.2, (70.0, 95.0), 2.4, (5.0, 6.0), 250.0, _PARTLY),
     ),
     "steel": (
-        ArcRow(1.6, (70, 95), 1.6, (5, 6), 300, _MEMORY),
-        ArcRow(3.2, (110, 145), 2.4, (5, 6), 250, _MEMORY),
+        ArcRow(1.6, (70.0, 95.0), 1.6, (5.0, 6.0), 300.0, _MEMORY),
+        ArcRow(3.2, (110.0, 145.0), 2.4, (5.0, 6.0), 250.0, _MEMORY),
     ),
 }
 
 MIG: dict[str, tuple[ArcRow, ...]] = {
     "aluminium": (
-        ArcRow(1.6, (70, 90), 1.0, (12, 14), 700, _MEMORY),
-        ArcRow(3.2, (110, 130), 1.2, (14, 16), 600, _MEMORY),
-        ArcRow(6.4, (170, 210), 1.2, (16, 20), 500, _MEMORY),
+        ArcRow(1.6, (70.0, 90.0), 1.0, (12.0, 14.0), 700.0, _MEMORY),
+        ArcRow(3.2, (110.0, 130.0), 1.2, (14.0, 16.0), 600.0, _MEMORY),
+        ArcRow(6.4, (170.0, 210.0), 1.2, (16.0, 20.0), 500.0, _MEMORY),
     ),
     "stainless": (
-        ArcRow(1.6, (65, 90), 0.8, (10, 12), 450, _MEMORY),
-        ArcRow(3.2, (110, 140), 1.0, (12, 14), 400, _MEMORY),
-        ArcRow(6.4, (160, 200), 1.0, (14, 16), 350, _MEMORY),
+        ArcRow(1.6, (65.0, 90.0), 0.8, (10.0, 12.0), 450.0, _MEMORY),
+        ArcRow(3.2, (110.0, 140.0), 1.0, (12.0, 14.0), 400.0, _MEMORY),
+        ArcRow(6.4, (160.0, 200.0), 1.0, (14.0, 16.0), 350.0, _MEMORY),
     ),
     "steel": (
-        ArcRow(1.6, (75, 100), 0.8, (10, 12), 450, _MEMORY),
-        ArcRow(3.2, (120, 150), 1.0, (12, 14), 400, _MEMORY),
-        ArcRow(6.4, (180, 220), 1.0, (14, 16), 350, _MEMORY),
+        ArcRow(1.6, (75.0, 100.0), 0.8, (10.0, 12.0), 450.0, _MEMORY),
+        ArcRow(3.2, (120.0, 150.0), 1.0, (12.0, 14.0), 400.0, _MEMORY),
+        ArcRow(6.4, (180.0, 220.0), 1.0, (14.0, 16.0), 350.0, _MEMORY),
     ),
 }
 ROWS = {"TIG": TIG, "MIG": MIG}
@@ -179,7 +179,7 @@ def travel_for_estimate(family: Family, thickness: float, process: str = "TIG") 
     """A travel speed to estimate minutes with, for any thickness [mm] above 0: see `settings_for_estimate`.
 
     >>> travel_for_estimate("aluminium", 1.6)
-    Travel(speed=400, caution='')
+    Travel(speed=400.0, caution='')
     >>> travel_for_estimate("aluminium", 9.6).speed
     62.5
     """

@@ -27,6 +27,11 @@ class Setting:
     source: str
     caution: str = ""
 
+    @property
+    def middle_amps(self) -> float:
+        """The amps half-way from low to high."""
+        return sum(self.amps) / 2
+
 
 @dataclass(frozen=True, slots=True)
 class Tack:

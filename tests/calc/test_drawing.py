@@ -15,7 +15,7 @@ import shapely.affinity
 from hypothesis import given, reject, settings
 
 import calc
-from calc.drawing import blank_drawing, folded_view, plan_view, sheet_drawing, tray_view, weld_map
+from calc.drawing import blank_drawing, folded_view, plan_view, rim_run_map, run_map, sheet_drawing, tray_view, weld_map
 from calc.drawing.lettering import ASCENT, DESCENT, text_width
 from calc.units import Display
 from tests.shapes import (
@@ -97,6 +97,10 @@ def sets(plan: calc.Plan, display: Display = MM, width: float = 720.0) -> Iterat
     yield "plan", plan_view(plan, display, width=width)
     if plan.shell.joints:
         yield "welds", weld_map(plan, display, width=width)
+        assert plan.weld_plan
+        yield "runs", run_map(plan, plan.weld_plan, width=width)
+        if rim := rim_run_map(plan, plan.weld_plan, width=width):
+            yield "rim runs", rim
     for index in range(len(plan.layout.sheets)):
         yield f"sheet {index}", sheet_drawing(plan, index, display, width=width)
     for blank in plan.blanks:
