@@ -99,39 +99,6 @@ def download_name(revision: Revision, kind: str, paper: str) -> str:
     return f"job-{revision.fabrication.job.number}-revision-{revision.number}-{ending}"
 
 
-def of_opening(opening: Opening, shop: ShopSettings, kind: str, paper: str) -> bytes:
-    """The opening of a measured tray: its `sheet` for the bench, or its `template` at true size on paper of this size.
-
-    Raises `PapersUnavailable`, and `calc.papers.aperture_paper.NotToBeCutError` for one that must not be cut.
-    """
-    if lacking():
-        raise PapersUnavailable(LACKING)
-    tray, opened = opening.tray, opening.opened
-    if opened is None:
-        raise ValueError("there is no opening for what was not measured, or stands free")
-    plan, heading = tray.by.plan, _heading(tray.by.revision, shop)
-    if kind == "template":
-        return opening_template_pdf(plan, opened, heading, opening.display, _render, paper=PAPERS[paper])
-    return opening_pdf(plan, opened, opening.points, heading, opening.display, _render, which=_measured_by(opening))
-
-
-def opening_name(opening: Opening, kind: str, paper: str) -> str:
-    """What the file is called when someone keeps it."""
-    ending = {"sheet": "opening.pdf", "template": f"opening-template-{paper}.pdf"}[kind]
-    job = opening.tray.by.revision.fabrication.job
-    return f"job-{job.number}-tray-{opening.tray.number}-{ending}"
-
-
-def _measured_by(opening: Opening) -> str:
-    """Which of several it is cut for, and which measurement of it: a paper by an earlier one is out of date."""
-    tray, line = opening.tray, opening.tray.line
-    count = tray.by.plan.sheet.quantity
-    which = f"{thing_of(tray.by.plan)} {tray.number} of {count}, " if count > 1 else ""
-    if line is None:
-        return which.removesuffix(", ")
-    return f"{which}as {line.by} measured it {date_format(timezone.localtime(line.at), DAY_AND_HOUR)}"
-
-
 def _heading(revision: Revision, shop: ShopSettings) -> Heading:
     job = revision.fabrication.job
     return Heading(
@@ -166,8 +133,7 @@ def of_opening(opening: Opening, shop: ShopSettings, kind: str, paper: str) -> b
     heading = _heading(by.revision, shop)
     if kind == "template":
         return opening_template_pdf(by.plan, opened, heading, display, _render, paper=PAPERS[paper])
-    count = by.plan.sheet.quantity
-    which = f"{thing_of(by.plan)} {opening.tray.number} of {count}" if count > 1 else ""
+    which = _measured_by(opening)
     return opening_pdf(by.plan, opened, opening.points, heading, display, _render, which=which)
 
 
@@ -176,6 +142,16 @@ def opening_name(opening: Opening, kind: str, paper: str) -> str:
     job = opening.tray.by.revision.fabrication.job.number
     ending = f"{kind}-{paper}" if kind == "template" else kind
     return f"job-{job}-tray-{opening.tray.number}-opening-{ending}.pdf"
+
+
+def _measured_by(opening: Opening) -> str:
+    """Which of several it is cut for, and which measurement of it: a paper by an earlier one is out of date."""
+    tray, line = opening.tray, opening.tray.line
+    count = tray.by.plan.sheet.quantity
+    which = f"{thing_of(tray.by.plan)} {tray.number} of {count}, " if count > 1 else ""
+    if line is None:
+        return which.removesuffix(", ")
+    return f"{which}as {line.by} measured it {date_format(timezone.localtime(line.at), DAY_AND_HOUR)}"
 
 
 def of_pieces(items: Iterable[Any], shop: ShopSettings, sheet: str, first: int) -> bytes:
