@@ -26,7 +26,7 @@ from fabjobs.models import Form, Revision, ShopSettings
 from fabjobs.paper_check import mark_of
 from fabjobs.planning import restore
 
-DAY = "j M Y"
+DAY, DAY_AND_HOUR = "j M Y", "j M Y H:i"
 USUAL_PAPER = "A4"
 PAPER_SIZES = tuple(PAPERS)
 LACKING = (
@@ -133,8 +133,7 @@ def of_opening(opening: Opening, shop: ShopSettings, kind: str, paper: str) -> b
     heading = _heading(by.revision, shop)
     if kind == "template":
         return opening_template_pdf(by.plan, opened, heading, display, _render, paper=PAPERS[paper])
-    count = by.plan.sheet.quantity
-    which = f"{thing_of(by.plan)} {opening.tray.number} of {count}" if count > 1 else ""
+    which = _measured_by(opening)
     return opening_pdf(by.plan, opened, opening.points, heading, display, _render, which=which)
 
 
@@ -143,6 +142,16 @@ def opening_name(opening: Opening, kind: str, paper: str) -> str:
     job = opening.tray.by.revision.fabrication.job.number
     ending = f"{kind}-{paper}" if kind == "template" else kind
     return f"job-{job}-tray-{opening.tray.number}-opening-{ending}.pdf"
+
+
+def _measured_by(opening: Opening) -> str:
+    """Which of several it is cut for, and which measurement of it: a paper by an earlier one is out of date."""
+    tray, line = opening.tray, opening.tray.line
+    count = tray.by.plan.sheet.quantity
+    which = f"{thing_of(tray.by.plan)} {tray.number} of {count}, " if count > 1 else ""
+    if line is None:
+        return which.removesuffix(", ")
+    return f"{which}as {line.by} measured it {date_format(timezone.localtime(line.at), DAY_AND_HOUR)}"
 
 
 def of_pieces(items: Iterable[Any], shop: ShopSettings, sheet: str, first: int) -> bytes:
