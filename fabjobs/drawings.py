@@ -104,6 +104,10 @@ class ShownWelding:
         return weld_lines.warmth_words(self.welds)
 
     @property
+    def errors(self) -> str:
+        return weld_lines.budget_words(self.plan.budget, self.display) if self.plan.budget else ""
+
+    @property
     def tacks(self) -> list[run_lines.TackLine]:
         return run_lines.tack_lines(self.plan, self.welds, self.display)
 

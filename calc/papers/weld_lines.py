@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from calc import Plan
+from calc.budget import Budget
 from calc.seams import SQUARE_BUTT
 from calc.shrinkage import Spread
 from calc.steps.weld_words import filler_words, setting_words
@@ -160,3 +161,23 @@ def warmth_words(welding: WeldPlan) -> str:
         f"Where a run begins, the metal is {ours.mean:.0f} K over the shop on average, {ours.worst:.0f} K at the hottest; "
         f"seam after seam from end to end it would be {plain.mean:.0f} K and {plain.worst:.0f} K."
     )
+
+
+def budget_words(budget: Budget, display: Display) -> str:
+    """How far out the rim and the last seam can be for what marking and cutting miss by, and what to do about it."""
+
+    def out(what: str, between: tuple[int, int], by: float) -> str:
+        return f"{what} {between[0]}–{between[1]} by {_tenths(by, display)}"
+
+    found = [out("side", budget.side_between, budget.side)]
+    if budget.diagonal is not None and budget.diagonal_between is not None:
+        found.append(out("diagonal", budget.diagonal_between, budget.diagonal))
+    return (
+        f"Marked within {display.fine(budget.marking)} and cut within {display.fine(budget.cutting)}, 19 times in 20 no more "
+        f"out than these: {', '.join(found)}, the depth by {_tenths(budget.depth, display)}. {budget.words}"
+    )
+
+
+def _tenths(size: float, display: Display) -> str:
+    """A size that is not known better, to a tenth of a millimetre or some thousandths of an inch."""
+    return f"{size:.1f} mm" if display.unit == "mm" else f"{size / 25.4:.3f} in"

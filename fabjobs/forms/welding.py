@@ -13,10 +13,7 @@ from calc.units import Display
 from fabjobs.forms.lengths import LengthField, ThicknessField, exactly
 from fabjobs.models import ShopSettings
 
-SIDES = {
-    "dry": "the dry side, so that nothing stands on the wet one",
-    "wet": "the wet side, where the dry one is out of reach",
-}
+SIDES = {"dry": "the dry side", "wet": "the wet side"}
 ERRORS = {"marking_error": "Marking error, either way", "cutting_error": "Cutting error, either way"}
 BENCH = ("bench_alloy", "bench_thickness")
 WELDING = ("process", "service_temperature", "weld_side", *ERRORS, *BENCH)

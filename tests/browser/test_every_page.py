@@ -46,7 +46,7 @@ def cookies(live_server: Any, plan: calc.Plan) -> list[dict[str, str]]:
 
 def fill_in(page: Page) -> None:
     """On the form: a whole preview, a fault, the folded part open."""
-    page.locator("summary").click()
+    page.locator("summary").first.click()
     for name, value in FORM.items():
         field = page.locator(f"#id_{name}")
         if name not in ("corners", "rim_by"):

@@ -20,12 +20,15 @@ from django.template import Context, Engine
 
 import calc
 from calc.making import Saw
+from calc.papers.aperture_lines import aperture_sheet
 from calc.papers.codes import qr_drawing
 from calc.papers.cut_lines import cut_lines
 from calc.papers.lines import check_lines, offset_lines
+from calc.papers.run_lines import in_columns, run_lines, tack_lines
 from calc.papers.traveller import Heading, material, traveller_html, traveller_pdf
-from calc.papers.weld_lines import weld_lines
+from calc.papers.weld_lines import rules_of, settings_of, shrinkage_words, weld_lines
 from calc.units import Display
+from calc.welding import WeldPlan
 from tests.shapes import FIVE, MIRROR, PLATES, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
 
 weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
@@ -275,7 +278,7 @@ def test_title_alloy_and_thickness_print_as_typed(title: str) -> None:
 
 def test_every_page_is_numbered_and_carries_the_title_block() -> None:
     pages = opened(paper("ordinary"))
-    assert 6 <= len(pages) <= 10  # two of them a picture a cut
+    assert 6 <= len(pages) <= 12  # two of them a picture a cut, three of the welding and the opening
     for number, page in enumerate(pages, 1):
         foot = page.crop((0, PAGE[1] - FOOT, *PAGE)).extract_text()
         assert f"Page {number} of {len(pages)}" in foot
@@ -570,6 +573,124 @@ def test_a_seam_between_faces_in_one_plane_is_no_ridge() -> None:
     mitres = [row for row in weld_lines(welding, Display()) if "r-" in row.name]
     assert len(mitres) == 4
     assert {(row.dihedral, row.edges) for row in mitres} == {("180.0°", "flat: square butt")}
+
+
+def welded(name: str) -> tuple[calc.Plan, WeldPlan]:
+    plan = planned(name)
+    assert plan.weld_plan
+    return plan, plan.weld_plan
+
+
+def test_every_weld_has_its_settings_and_the_rule_stands_once_a_filler() -> None:
+    plan, welding = welded("ordinary")
+    text, letters = (
+        re.sub(r"\s+", " ", text_of(paper("ordinary", money=False))),
+        letters_of(paper("ordinary", money=False)),
+    )
+    for turn, weld in enumerate(welding.welds, 1):
+        row = f"{turn}{squeezed(weld.name)}{squeezed(Display().length(weld.length))}"
+        assert row in letters
+        assert weld.rule in text
+    # no rod over 3 % magnesium above 65 degrees C (filler charts of welding handbooks): 5356 is one, for 5052
+    assert text.count("Never in service above 65 °C with ER5356") == 1
+    # amps and travel of 1.6 mm aluminium down to 1.5 mm (welding handbooks): 400 mm a minute; argon 6 to 7 l/min
+    assert "argon 6 to 7 l/min, about 400 mm a minute" in text
+    assert f"arc burns {plan.takeoff.weld_length / 400:.0f} min" in text
+    assert "The blanks are not cut larger for it." in text
+    assert "A/t across (Blodgett" in text
+
+
+def test_the_settings_of_two_fillers_name_their_welds() -> None:
+    # a stainless rim in a mild steel bench takes ER309L, its seams ER308L (filler charts of welding handbooks)
+    sheet = sheet_of(TRIANGLE, material={"alloy": "304", "thickness": 1.5}, bench={"alloy": "DC01", "thickness": 3})
+    welding = calc.plan(sheet).weld_plan
+    assert welding
+    told = settings_of(welding, Display())
+    assert [shared.welds for shared in told] == ["B-C, A-C and A-B", "Rim"] or {shared.welds for shared in told} >= {
+        "Rim"
+    }
+    assert {shared.words.split()[0] for shared in told} == {"ER308L", "ER309L"}
+    assert [rule.split(":")[0] for rule in rules_of(welding)] == ["ER308L", "ER309L"]
+
+
+def test_every_tack_and_every_run_is_listed_in_its_order() -> None:
+    plan, welding = welded("ordinary")
+    told = tack_lines(plan, welding, Display())
+    for weld, line in zip([weld for weld in welding.welds if weld.tacks], told, strict=True):
+        assert (line.name, line.count) == (weld.name, str(len(weld.tacks)))
+        if weld.kind == "seam":
+            in_order = sorted(weld.tacks, key=lambda tack: tack.turn)
+            assert line.places == ", ".join(Display().figure(tack.at) for tack in in_order)
+            assert line.start.startswith("rim ")  # the upper end of a seam that runs from the rim to the low point
+    runs = run_lines(plan, welding, Display())
+    counts = {
+        kind: sum(len(weld.runs) for weld in welding.welds if weld.kind == kind) for kind in ("seam", "outlet", "rim")
+    }
+    assert [line.number for line in runs] == [
+        *(str(turn) for turn in range(1, counts["seam"] + 1)),
+        *(f"F{turn}" for turn in range(1, counts["outlet"] + 1)),
+        *(f"R{turn}" for turn in range(1, counts["rim"] + 1)),
+    ]
+    # places on the rim are told from the first corner of their side, so none is past its end
+    corners = plan.sheet.shape.corners
+    for line in runs:
+        if line.name.startswith("Rim "):
+            side = int(line.start.removeprefix("corner ")) - 1
+            length = math.dist(corners[side], corners[(side + 1) % len(corners)])
+            begins, ends = (float(part) for part in line.places.split(" → "))
+            assert 0 <= min(begins, ends) < max(begins, ends) <= length + 0.25
+    rows = in_columns(runs, 4)
+    assert [line for column in zip(*rows, strict=True) for line in column if line] == runs
+    letters = letters_of(paper("ordinary", money=False))
+    assert all(f"{line.number}{squeezed(line.name)}{squeezed(line.places)}" in letters for line in runs)
+
+
+def test_reliefs_are_numbered_on_from_the_seams_and_named_by_their_corners() -> None:
+    plan, welding = welded("lapped")
+    runs = run_lines(plan, welding, Display())
+    reliefs = [line for line in runs if line.name.startswith("Relief at ")]
+    holes = sum(blank.count for blank in plan.blanks for hole in blank.holes if hole.purpose == "relief")
+    assert len(reliefs) == holes
+    assert {line.name for line in reliefs} == {f"Relief at rim {corner}" for corner in range(1, 5)}
+    numbers = [int(line.number) for line in runs if line.number.isdigit()]
+    assert numbers == list(range(1, len(numbers) + 1))
+    assert [line for line in runs if line.number.isdigit()][-len(reliefs) :] == reliefs
+
+
+def test_the_aperture_sheet_is_for_what_is_let_into_a_bench() -> None:
+    never = "The opening is cut from the tray as measured, never from this page"
+    for name, wanted in (("ordinary", True), ("lapped", True), ("pan", False), ("flat", False)):
+        assert (never in re.sub(r"\s+", " ", text_of(paper(name, money=False)))) is wanted
+    plan = planned("alike")
+    sheet = aperture_sheet(plan, Display())
+    assert sheet
+    # side 1-2 of the mirror tray falls 40 in 200: its dry face stands 1.5 sin(atan(40 / 200)) = 0.29 outside the rim
+    assert (sheet.lines[0].what, sheet.lines[0].planned, sheet.lines[0].out) == ("Side 1–2", "600 mm", "0.3 mm")
+    assert [line.what for line in sheet.lines[4:]] == ["Diagonal 1–3", "Diagonal 2–4"]
+    assert not any(line.out for line in sheet.lines[4:])
+
+
+def test_shrinkage_says_whose_figures_and_whether_it_is_on_the_blanks() -> None:
+    own = {"across": 1.4, "along": 0.8, "across_spread": 0.2, "along_spread": 0.1, "trays": 6}
+    sheet = sheet_of(MIRROR, making={"allow_shrinkage": True, "own_shrinkage": own})
+    welding = calc.plan(sheet).weld_plan
+    assert welding
+    words = shrinkage_words(welding, Display())
+    assert "from 6 of your trays" in words
+    assert words.endswith("The blanks are cut larger by it.")
+    # along: 0.8 of the middle of 0.8 and 3 mm in 3 m (handbooks, from memory), two spreads of 0.1 either way
+    middle = (0.8 + 3) / 6
+    assert f"{0.8 * middle:.1f} mm a metre ({0.6 * middle:.1f} to {1.0 * middle:.1f})" in words
+
+
+def test_a_plan_of_an_earlier_day_prints_its_welding_too() -> None:
+    stored = planned("ordinary").as_json()
+    del stored["welding"], stored["budget"]
+    old = calc.Plan.from_json(stored)
+    page = html.unescape(traveller_html(old, HEADING, Display(), render, money=False))
+    assert "Order of runs" in page
+    assert "Never in service above 65 °C with ER5356" in page
+    assert "Errors:" not in page
 
 
 def test_hostile_words_are_only_words() -> None:
