@@ -31,7 +31,7 @@ from fabjobs.services.ledger import balances
 from fabjobs.sharing import elsewhere_on, told_alike
 from fabjobs.together import along, along_found, candidates, plan_apart
 from tests.fabjobs.changing import first_cut, latest
-from tests.fabjobs.pairs import both, lay_together, shares, tray, two_jobs
+from tests.fabjobs.pairs import both, first_cut_of, lay_together, on_small_sheets, shares, tray, two_jobs
 from tests.fabjobs.racked import offcut
 
 pytestmark = pytest.mark.django_db
@@ -327,26 +327,10 @@ def test_a_host_that_grows_keeps_the_guest_on_what_is_cut(pair: tuple[Job, Job],
 @pytest.fixture
 def on_two_sheets(owner: Person, shop: ShopSettings) -> tuple[Job, Job]:
     """Guest and host on several small sheets, of which one that they share, not the first, is cut into."""
-    small = [{"label": "S1", "length": 900, "width": 560, "price": "30.00"}]
-    jobs = two_jobs(owner, stock=small)
-    revision = latest(jobs[1])
-    plan = calc.plan({**revision.sheet, "stock": small, "quantity": 2})
-    job_change(
-        fabrication=revision.fabrication,
-        plan=plan,
-        heading=Heading.of(jobs[1]),
-        started_from=1,
-        job_version=jobs[1].version,
-        reason="Small sheets",
-        by=owner,
-    )
-    lay_together(*jobs, owner)
+    jobs = on_small_sheets(owner)
     number = max(entry["sheet"] for entry in latest(jobs[0]).sheet["elsewhere"])
     assert number > 1
-    steps = Step.objects.filter(
-        fabrication__job=jobs[1], kind="cut", retired=False, text__startswith=f"Sheet {number},"
-    )
-    set_tick(steps.order_by("position")[0], owner)
+    set_tick(first_cut_of(jobs[1], number), owner)
     return jobs
 
 
