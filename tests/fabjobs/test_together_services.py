@@ -139,13 +139,16 @@ def test_a_guest_that_says_otherwise_of_its_share_is_refused(jobs: tuple[Job, Jo
     assert Revision.objects.count() == 2
 
 
-def test_only_jobs_in_hand_of_the_same_metal_and_saw_are_candidates(jobs: tuple[Job, Job], owner: Person) -> None:
+def test_only_jobs_in_hand_of_the_same_metal_saw_and_currency_are_candidates(
+    jobs: tuple[Job, Job], owner: Person
+) -> None:
     for change in (
         {"material": {"alloy": "5052-H32", "thickness": 2.0}},
         {"material": {"alloy": "6061-T6", "thickness": 1.5}},
         {"material": {"alloy": "5052-H32", "thickness": 1.5, "finished_face": True}},
         {"making": {"effort": "quick", "kerf": 3.0}},
         {"making": {"effort": "quick", "cutting": "contour"}},
+        {"rates": {"currency": "USD"}},
     ):
         job_create(plan=calc.plan(tray("Other", 300, 200, **change)), due_day=None, by=owner)
     assert [other.fabrication.job.number for other in candidates(latest(jobs[0]))] == [2]
