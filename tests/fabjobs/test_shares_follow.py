@@ -15,6 +15,7 @@ from fabjobs.services import (
     JobIsStale,
     job_change,
     line_strike,
+    offcut_return,
     offcuts_return_as_planned,
     sheet_use,
     sheets_use_as_planned,
@@ -127,6 +128,20 @@ def test_a_sheet_logged_before_it_is_cut_into_passes_nothing_on_yet(pair: Pair, 
     assert passed_on() == told(guest)
 
 
+def test_a_sheet_logged_twice_and_struck_once_is_shared_by_the_one_that_stands(pair: Pair, owner: Person) -> None:
+    """The first line is struck after the right one, of another price, was logged: the share is of that sheet then."""
+    guest, host = pair
+    set_tick(first_cut(host), owner)
+    wrong = issue_of_sheet()
+    given = {"count": 1, "label": "S1", "length": 2500.0, "width": 1250.0, "price": Decimal("80.00")}
+    right = sheet_use(fabrication=latest(host).fabrication, **given, by=owner, form_key=uuid4())
+    line_strike(line=wrong, why="Its price was another", by=owner)
+    (share,) = shares()
+    assert share.item.label == f"share of {right.item.name}"
+    assert float(share.item.price) == pytest.approx(80.00 * share.item.area / (2500 * 1250), abs=0.005)
+    assert paid(guest) + paid(host) == Decimal("80.00")
+
+
 # Two sheets of one label
 
 
@@ -152,7 +167,9 @@ def test_striking_one_of_two_takes_back_its_share_only(both_cut: Pair, owner: Pe
 
 
 def test_a_strike_sent_again_takes_no_newer_share_back(pair: Pair, owner: Person) -> None:
+    """Of the rack, where the sheet that is issued next has the same name."""
     guest, host = pair
+    buy(owner, STOCK[0], "96.35", 4)
     cuts = Step.objects.filter(fabrication__job=host, kind="cut", retired=False).order_by("position")[:2]
     set_tick(cuts[0], owner)
     line = issue_of_sheet()
@@ -235,3 +252,29 @@ def test_a_host_whose_shared_sheet_is_cut_meanwhile_keeps_its_metal(pair: Pair, 
         )
     assert [latest(job).number for job in pair] == [2, 2]
     assert passed_on() == told(pair[0])
+
+
+# What the guest has left of its share
+
+
+def test_an_offcut_of_the_guests_takes_its_part_of_the_share(pair: Pair, owner: Person) -> None:
+    """By mass, which of one metal is by area: 400 by 300 mm of what the guest took and paid for."""
+    guest, host = pair
+    set_tick(first_cut(host), owner)
+    ((area, price),) = told(guest)
+    made = latest(guest).fabrication
+    line = offcut_return(fabrication=made, count=1, length=400.0, width=300.0, area=120e3, by=owner, form_key=uuid4())
+    assert float(line.item.price) == pytest.approx(float(price) * 120e3 / area, abs=0.005)
+    assert line.item.price > 3
+
+
+def test_with_a_sheet_of_its_own_too_it_takes_its_part_of_both(pair: Pair, owner: Person) -> None:
+    guest, host = pair
+    set_tick(first_cut(host), owner)
+    ((area, price),) = told(guest)
+    made = latest(guest).fabrication
+    given = {"count": 1, "label": "S2", "length": 1000.0, "width": 500.0, "price": Decimal("40.00")}
+    sheet_use(fabrication=made, **given, by=owner, form_key=uuid4())
+    line = offcut_return(fabrication=made, count=1, length=400.0, width=300.0, area=120e3, by=owner, form_key=uuid4())
+    per_area = (float(price) + 40.00) / (area + 1000 * 500)
+    assert float(line.item.price) == pytest.approx(per_area * 120e3, abs=0.005)
