@@ -12,6 +12,7 @@ from calc.layout.beside import LeftMetal
 from calc.layout.polygons import area
 from calc.layout.result import Item, Piece
 from calc.outlines import flipped, is_alike
+from calc.shared import Elsewhere
 from calc.sheet import JobSheet
 from calc.stock import Stock
 
@@ -69,6 +70,12 @@ def elsewhere_of(blanks: Sequence[Blank], sheet: JobSheet) -> dict[str, list[str
             here = found.setdefault(blank.name, [])
             here += [f"{of.blank}.{copy}" for copy in of.copies][: blank.count * sheet.quantity - len(here)]
     return found
+
+
+def fitting_elsewhere(blanks: Sequence[Blank], sheet: JobSheet) -> tuple[Elsewhere, ...]:
+    """What lies on other jobs' sheets, less the copies that are not what is wanted any more."""
+    good = {name for names in elsewhere_of(blanks, sheet).values() for name in names}
+    return tuple(kept for entry in sheet.elsewhere if (kept := entry.only(good)).copies)
 
 
 def sawn_off(blanks: Sequence[Blank], sheet: JobSheet, layout: Layout) -> Counter[str]:

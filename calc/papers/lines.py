@@ -4,13 +4,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from calc import Plan
-from calc.alike import lying
+from calc.alike import lying, lying_elsewhere
 from calc.blank import Blank, patterns
 from calc.drawing.blank_drawing import alike_as
 from calc.drawing.parts import edge_words, has_walls, strip_reach, strip_word, vertex_names, wall_heights
 from calc.drawing.plan_view import falls_as
 from calc.fitup.measurements import depths
 from calc.laid import SheetLayout
+from calc.layout.job import fitting_elsewhere
 from calc.papers.bend_lines import bend_method
 from calc.seams import filler_of
 from calc.steps import SQUARE_BUTT, in_turn
@@ -151,16 +152,9 @@ def hours(minutes: float) -> str:
 
 def lying_lines(plan: Plan, blank: Blank, alike: Sequence[Blank]) -> list[str]:
     """What to mind when a blank's copies are marked out on sheets where they don't lie as its drawing shows them."""
-    found = []
-    for some in lying(blank, alike, plan.layout):
-        one = len(some.copies) == 1
-        face = "turned over" if some.turned_over else f"{plan.sheet.shape.face_side} up"
-        way = "mirrored" if some.mirrored else "as drawn"
-        found.append(
-            f"{', '.join(some.copies)} {'lies' if one else 'lie'} {face} on sheet {some.sheet}: "
-            f"mark {'it' if one else 'them'} out {way} there"
-        )
-    return found
+    own = lying(blank, alike, plan.layout)
+    others = lying_elsewhere(blank, alike, fitting_elsewhere(plan.blanks, plan.sheet))
+    return [some.words(plan.sheet.shape.face_side) for some in (*own, *others)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """Two jobs laid out together: both or none, what the ledger passes on, and what parts them."""
 
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from uuid import uuid4
 
@@ -87,6 +88,32 @@ def test_both_get_a_revision_that_tells_of_the_other(pair: tuple[Job, Job]) -> N
 def test_the_stored_sheets_alone_make_both_plans_again(pair: tuple[Job, Job]) -> None:
     for job in pair:
         assert calc.plan(latest(job).sheet).as_json() == latest(job).plan
+
+
+def test_the_guest_knows_which_copies_the_host_turned_over(jobs: tuple[Job, Job], owner: Person) -> None:
+    """Job 3's sheet turns two of the blanks of a second tray like job 1's over."""
+    guest = job_create(plan=calc.plan(tray("Lathe tray, right", 700, 420)), due_day=date(2031, 7, 9), by=owner)
+    host = job_create(plan=calc.plan(tray("Mill tray", 530, 350)), due_day=date(2031, 7, 1), by=owner)
+    lay_together(guest, host, owner)
+    placed = [one for used in latest(host).plan["layout"]["sheets"] for one in used["placed"]]
+    over = {f"{one['blank'][2:]}.{one['copy']}" for one in placed if one["turned_over"] and "/" in one["blank"]}
+    assert over
+    told = {
+        f"{of['blank']}.{copy}"
+        for entry in latest(guest).sheet["elsewhere"]
+        for of in entry["copies"]
+        for copy in of["turned_over"]
+    }
+    assert told == over
+
+
+def test_a_guest_of_an_earlier_day_that_does_not_say_how_its_copies_lie_agrees(pair: tuple[Job, Job]) -> None:
+    guest, host = (latest(job) for job in pair)
+    for of in (of for entry in guest.sheet["elsewhere"] for of in entry["copies"]):
+        del of["turned_over"]
+    assert told_alike(host, guest)
+    guest.sheet["elsewhere"][0]["price"] = "0.01"
+    assert not told_alike(host, guest)
 
 
 def test_the_two_cost_what_the_sheets_cost(pair: tuple[Job, Job]) -> None:
