@@ -63,6 +63,11 @@ class CopiesElsewhere:
     outline: Outline
     turned_over: tuple[int, ...] = ()  # an earlier sheet doesn't say
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The copies: "A.1"."""
+        return tuple(f"{self.blank}.{copy}" for copy in self.copies)
+
     def only(self, names: Container[str]) -> "CopiesElsewhere":
         """Less the copies that are none of these."""
         kept = tuple(copy for copy in self.copies if f"{self.blank}.{copy}" in names)
@@ -92,7 +97,7 @@ class Elsewhere:
     @property
     def names(self) -> Iterator[str]:
         """The copies that lie there: "A.1"."""
-        return (f"{of.blank}.{copy}" for of in self.copies for copy in of.copies)
+        return (name for of in self.copies for name in of.names)
 
     def only(self, names: Container[str]) -> "Elsewhere":
         """Less the copies that are none of these ("A.1")."""

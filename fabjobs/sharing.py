@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+from calc import Plan
 from calc.costing import CENT
 from calc.laid import Layout, Placed
 from calc.records import as_json, from_json
@@ -150,6 +151,14 @@ def elsewhere_on(host: Json, number: int, job: str) -> list[dict[str, Any]]:
         )
         found.append(as_json(Elsewhere(str(number), share.sheet, share.area, share.price, copies)))
     return found
+
+
+def left_elsewhere(revision: Revision, plan: Plan) -> list[Elsewhere]:
+    """What a job, whose latest revision this is, has on other jobs' sheets that are cut into, and what its next plan says
+    nothing of: it is of another metal."""
+    told = {entry.job for entry in plan.sheet.elsewhere}
+    stays = [from_json(Elsewhere, entry) for entry in _elsewhere_now(revision)]
+    return [entry for entry in stays if entry.job not in told]
 
 
 def _copies(placed: Iterable[Placed], called: str) -> tuple[int, ...]:

@@ -12,6 +12,7 @@ from calc.layout.beside import LeftMetal
 from calc.layout.polygons import area
 from calc.layout.result import Item, Piece
 from calc.outlines import flipped, is_alike
+from calc.records import Outline
 from calc.shared import Elsewhere
 from calc.sheet import JobSheet
 from calc.stock import Stock
@@ -142,6 +143,11 @@ def is_spare(placed: Placed, blanks: Sequence[Blank]) -> bool:
     """Whether a copy that the plan has no use for is one too many, and not of an earlier shape."""
     outlines = (blank.cut_outline for blank in blanks if blank.name == placed.blank)
     return not placed.fits and any(is_copy_of(placed, outline) for outline in outlines)
+
+
+def is_of(name: str, outline: Outline, blanks: Sequence[Blank]) -> bool:
+    """Whether an outline is that of the blank of this name."""
+    return any(blank.name == name and is_alike(outline, blank.cut_outline) for blank in blanks)
 
 
 def _with_fits(used: SheetLayout, good: Set[str]) -> SheetLayout:

@@ -61,8 +61,8 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
 
 
 def _sheets(plan: Plan) -> Iterator[tuple[str, str]]:
-    """The job's own sheets, and those of other jobs that hold copies of it."""
-    sheets, elsewhere = plan.layout.sheets, plan.sheet.elsewhere
+    """The job's own sheets, and those of other jobs that hold copies that it wants."""
+    sheets, elsewhere = plan.layout.sheets, fitting_elsewhere(plan.blanks, plan.sheet)
     if sheets or not elsewhere:
         yield "Sheets", f"{len(sheets)}, {plan.layout.share_used * 100:.0f} % of the metal used"
     if elsewhere:

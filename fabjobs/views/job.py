@@ -15,6 +15,7 @@ from fabjobs.paper_check import judge_mark
 from fabjobs.planning import restore
 from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
+from fabjobs.shared_sheets import SharedSheets
 
 
 def job_for(user: Person | AnonymousUser, number: int) -> Job:
@@ -66,6 +67,7 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
         **make_section(job),
         "metal": MetalBook.of(revision, plan),
         "put_away": PutAway.of(revision, plan),
+        "shared": SharedSheets.of(revision, plan),
         "revisions": revisions_of(revision.fabrication),
         "paper": judge_mark(job, request.GET.get("paper")),
         "paper_sizes": papers.PAPER_SIZES,

@@ -18,7 +18,7 @@ from calc.layout import Item
 from calc.layout.job import items_of
 from calc.outlines import is_alike
 from calc.papers.cut_lines import cut_lines
-from calc.papers.lines import lying_lines
+from calc.papers.lines import key_figures, lying_lines
 from calc.records import as_json
 from calc.sharing import Share, shares_of
 from tests.calc.replay import check_layout
@@ -210,6 +210,29 @@ def test_copies_of_an_earlier_shape_are_not_told_how_they_lie() -> None:
     _, guest = pair()
     other = plan({**guest.sheet.as_json(), "shape": sheet_of(FIVE)["shape"]})
     assert not any("job 12" in line for blank in other.blanks for line in lying_lines(other, blank, ()))
+
+
+def test_what_lies_elsewhere_and_serves_no_more_is_told_and_counted_nowhere() -> None:
+    """Another shape; and one set less, of which the copies are spare."""
+    _, guest = pair()
+    every = ", ".join(guest.sheet.elsewhere[0].names)
+    other = plan({**guest.sheet.as_json(), "shape": sheet_of(FIVE)["shape"]})
+    told = {warning.code: warning.text for warning in other.warnings}
+    assert told["old-shapes"] == (
+        f"On job 12, sheet 1: {every} are of an earlier shape, not for this tray. The share of that metal stays charged."
+    )
+    assert "spare-copies" not in told
+    assert "Laid out on" not in dict(key_figures(other, other.sheet.making.display))
+    fewer = plan({**guest.sheet.as_json(), "quantity": 1})
+    told = {warning.code: warning.text for warning in fewer.warnings}
+    assert "old-shapes" not in told
+    assert all(f"{blank.name}.2" in told["spare-copies"] for blank in fewer.blanks)
+    count = len(fewer.blanks)
+    assert (
+        dict(key_figures(fewer, fewer.sheet.making.display))["Laid out on"]
+        == f"job 12, sheet 1 ({count} of its blanks)"
+    )
+    assert not {"old-shapes", "spare-copies"} & {warning.code for warning in guest.warnings}
 
 
 def test_a_sheet_of_an_earlier_day_does_not_say_how_copies_lie() -> None:
