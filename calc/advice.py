@@ -11,7 +11,7 @@ from calc.cut_list import ACUTE, cuts_in_hand
 from calc.cut_words import EdgeNames
 from calc.drainage import Drainage, face_fall
 from calc.laid import Layout, SheetLayout
-from calc.layout.job import is_spare
+from calc.layout.job import fitting_elsewhere, is_of, is_spare
 from calc.making import Saw
 from calc.outlines import longest_side
 from calc.seams import SQUARE_BUTT
@@ -65,7 +65,7 @@ def advise(
         *_of_folds(sheet, shell, blanks),
         *(_of_welding(sheet, welding) if welding else ()),
         *_of_layout(layout),
-        *_of_no_use(sheet.shape.called, blanks, layout),
+        *_of_no_use(sheet, blanks, layout),
         *_of_cuts(blanks, sheet.guests, layout),
         *_of_sawing(sheet, layout),
         *_of_money(sheet, layout, takeoff),
@@ -259,18 +259,39 @@ def _of_layout(layout: Layout) -> Iterator[Advice]:
         )
 
 
-def _of_no_use(called: str, blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
-    """Copies on sheets that were cut into, that the plan has no use for."""
+def _of_no_use(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
+    """Copies on sheets that were cut into, and on those of other jobs, that the plan has no use for."""
+    fitting = {name for entry in fitting_elsewhere(blanks, sheet) for name in entry.names}
     for code, words, wanted in (
-        ("old-shapes", f"of an earlier shape, not for this {called}", False),
+        ("old-shapes", f"of an earlier shape, not for this {sheet.shape.called}", False),
         ("spare-copies", "spare, more than the job needs", True),
     ):
-        told = []
-        for number, used in enumerate(layout.sheets, 1):
-            unfit = [placed for placed in used.placed if not placed.fits and is_spare(placed, blanks) == wanted]
-            if unfit:
-                names = ", ".join(f"{placed.blank}.{placed.copy}" for placed in unfit)
-                told.append(f"On sheet {number}: {names} {'is' if len(unfit) == 1 else 'are'} {words}.")
+        unfit = [
+            (
+                f"sheet {number}",
+                [placed.name for placed in used.placed if not placed.fits and is_spare(placed, blanks) == wanted],
+            )
+            for number, used in enumerate(layout.sheets, 1)
+        ]
+        elsewhere = [
+            (
+                entry.place,
+                [
+                    name
+                    for of in entry.copies
+                    for name in of.names
+                    if name not in fitting and is_of(of.blank, of.outline, blanks) == wanted
+                ],
+            )
+            for entry in sheet.elsewhere
+        ]
+        told = [
+            f"On {place}: {', '.join(names)} {'is' if len(names) == 1 else 'are'} {words}."
+            for place, names in (*unfit, *elsewhere)
+            if names
+        ]
+        if any(names for _, names in elsewhere):
+            told.append("The share of that metal stays charged.")
         if told:
             yield Advice(code, " ".join(told))
 

@@ -8,6 +8,7 @@ from calc.blank import Blank, FoldLine, Hole
 from calc.laid import Layout
 from calc.outlines import ALIKE, flipped, landings
 from calc.records import Outline, Point
+from calc.shared import Elsewhere
 
 
 def name_alike(blank: Blank, earlier: Sequence[Blank], *, turn_over: bool, grain: bool) -> Blank:
@@ -124,13 +125,32 @@ def _spans(outline: Outline) -> list[float]:
 class Lying:
     """Copies on sheet `sheet` (from 1) that don't lie there as the drawing of their pattern shows them, wet face up.
 
-    turned_over: they lie wet face down. mirrored: their outline on the sheet is the mirror image of the drawing.
+    turned_over: they lie wet face down. mirrored: their outline on the sheet is the mirror image of the drawing. job: whose
+    sheet it is; empty for the job's own.
     """
 
     sheet: int
     copies: tuple[str, ...]
     turned_over: bool
     mirrored: bool
+    job: str = ""
+
+    def words(self, side: str) -> str:
+        """How they lie, and how they are marked out there. side: the face that is up on the drawing.
+
+        >>> Lying(2, ("A.1", "B.1"), turned_over=True, mirrored=True).words("wet face")
+        'A.1, B.1 lie turned over on sheet 2: mark them out mirrored there'
+        >>> Lying(1, ("B.2",), turned_over=False, mirrored=True, job="12").words("wet face")
+        'B.2 lies wet face up on job 12, sheet 1: mark it out mirrored there'
+        """
+        verb, them = ("lies", "it") if len(self.copies) == 1 else ("lie", "them")
+        face = "turned over" if self.turned_over else f"{side} up"
+        where = f"{f'job {self.job}, ' if self.job else ''}sheet {self.sheet}"
+        way = "mirrored" if self.mirrored else "as drawn"
+        return f"{', '.join(self.copies)} {verb} {face} on {where}: mark {them} out {way} there"
+
+
+Copies = Sequence[tuple[str, str, bool]]  # of each its blank, its name, whether it lies turned over
 
 
 def lying(blank: Blank, alike: Sequence[Blank], layout: Layout) -> Iterator[Lying]:
@@ -138,15 +158,27 @@ def lying(blank: Blank, alike: Sequence[Blank], layout: Layout) -> Iterator[Lyin
 
     Copies of an earlier shape are none of them, whatever their name.
     """
-    flips = {each.name: each.mirrored != blank.mirrored for each in (blank, *alike)}
     for number, used in enumerate(layout.sheets, 1):
-        for turned, mirrored in ((True, True), (False, True), (True, False)):
-            copies = tuple(
-                f"{placed.blank}.{placed.copy}"
-                for placed in used.fitting
-                if placed.blank in flips
-                and placed.turned_over == turned
-                and (placed.turned_over != flips[placed.blank]) == mirrored
-            )
-            if copies:
-                yield Lying(number, copies, turned, mirrored)
+        copies = [(placed.blank, placed.name, placed.turned_over) for placed in used.fitting]
+        yield from _lying(blank, alike, copies, Lying(number, (), turned_over=False, mirrored=False))
+
+
+def lying_elsewhere(blank: Blank, alike: Sequence[Blank], elsewhere: Sequence[Elsewhere]) -> Iterator[Lying]:
+    """The same of the copies on other jobs' sheets; elsewhere: those that are what is wanted."""
+    for entry in elsewhere:
+        copies = [(of.blank, f"{of.blank}.{copy}", copy in of.turned_over) for of in entry.copies for copy in of.copies]
+        yield from _lying(
+            blank, alike, copies, Lying(entry.sheet, (), turned_over=False, mirrored=False, job=entry.job)
+        )
+
+
+def _lying(blank: Blank, alike: Sequence[Blank], copies: Copies, there: Lying) -> Iterator[Lying]:
+    flips = {each.name: each.mirrored != blank.mirrored for each in (blank, *alike)}
+    for turned, mirrored in ((True, True), (False, True), (True, False)):
+        names = tuple(
+            name
+            for of, name, is_over in copies
+            if of in flips and is_over == turned and (is_over != flips[of]) == mirrored
+        )
+        if names:
+            yield replace(there, copies=names, turned_over=turned, mirrored=mirrored)

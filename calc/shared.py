@@ -4,8 +4,8 @@ A guest's blanks are laid out with the host's own under the names of their job (
 marked out and folded is the guest's own job's.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Container, Iterator
+from dataclasses import dataclass, replace
 
 import shapely
 
@@ -55,11 +55,23 @@ class Guest:
 
 @dataclass(frozen=True, slots=True)
 class CopiesElsewhere:
-    """Copies of a blank as they are cut there: the blank's outline in its own frame [mm]."""
+    """Copies of a blank as they are cut there: the blank's outline in its own frame [mm]. turned_over: those of the copies that
+    lie there wet face down, their outline on the sheet the mirror image of this one."""
 
     blank: str
     copies: tuple[int, ...]
     outline: Outline
+    turned_over: tuple[int, ...] = ()  # an earlier sheet doesn't say
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The copies: "A.1"."""
+        return tuple(f"{self.blank}.{copy}" for copy in self.copies)
+
+    def only(self, names: Container[str]) -> "CopiesElsewhere":
+        """Less the copies that are none of these."""
+        kept = tuple(copy for copy in self.copies if f"{self.blank}.{copy}" in names)
+        return replace(self, copies=kept, turned_over=tuple(copy for copy in self.turned_over if copy in kept))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +97,12 @@ class Elsewhere:
     @property
     def names(self) -> Iterator[str]:
         """The copies that lie there: "A.1"."""
-        return (f"{of.blank}.{copy}" for of in self.copies for copy in of.copies)
+        return (name for of in self.copies for name in of.names)
+
+    def only(self, names: Container[str]) -> "Elsewhere":
+        """Less the copies that are none of these ("A.1")."""
+        kept = (of.only(names) for of in self.copies)
+        return replace(self, copies=tuple(of for of in kept if of.copies))
 
 
 def is_guests(blank: str) -> bool:
@@ -168,12 +185,22 @@ def _read_elsewhere(item: Field) -> Elsewhere | None:
 
 def _read_copies(item: Field) -> CopiesElsewhere | None:
     keys = ("blank", "copies", "outline")
-    if not item.mapping(keys, required=keys):
+    if not item.mapping((*keys, "turned_over"), required=keys):
         return None
     blank = _read_name(item.at("blank"), "the name of a blank, such as A", LONGEST_NAME)
-    copies = item.at("copies").list_of(lambda copy: copy.whole(1, 1_000_000), 1, MOST_COPIES, "copies")
+    copies = item.at("copies").list_of(_read_copy, 1, MOST_COPIES, "copies")
+    over = item.at("turned_over", []).list_of(_read_copy, 0, MOST_COPIES, "copies")
     outline = _read_outline(item.at("outline"))
-    return None if blank is None or copies is None or outline is None else CopiesElsewhere(blank, copies, outline)
+    if blank is None or copies is None or over is None or outline is None:
+        return None
+    if not set(over) <= set(copies):
+        item.at("turned_over").fault("must be of the copies that lie there; name those that lie wet face down")
+        return None
+    return CopiesElsewhere(blank, copies, outline, over)
+
+
+def _read_copy(item: Field) -> int | None:
+    return item.whole(1, 1_000_000)
 
 
 def _read_share(item: Field) -> tuple[int | None, float | None, str | None]:

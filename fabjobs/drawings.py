@@ -12,6 +12,7 @@ from calc.cut_list import cuts_in_hand
 from calc.laid import SheetLayout
 from calc.papers import run_lines, weld_lines
 from calc.papers.cut_lines import CutLine, cut_lines
+from calc.papers.lines import lying_lines
 from calc.papers.marking_lines import arc_words, rounding_words
 from calc.steps import cut_keys
 from calc.units import Display
@@ -30,7 +31,7 @@ def thumbnail(stored: str) -> SafeString:
 class ToMarkOut:
     """A blank that is marked out so many times, those that are the same as it, its drawing, and how it is once folded.
 
-    folded: None where it has no folds.
+    lying: what to mind where copies don't lie as the drawing shows them. folded: None where it has no folds.
     """
 
     blank: Blank
@@ -38,6 +39,7 @@ class ToMarkOut:
     count: int
     drawing: SafeString
     arcs: str
+    lying: list[str]
     folded: SafeString | None = None
 
 
@@ -163,7 +165,8 @@ class Drawings:
             drawn = drawing.blank_drawing(self.plan, blank, self.display, alike=alike, quantity=quantity, width=HALF)
             folded = mark_safe(drawing.folded_view(self.plan, blank, self.display)) if blank.folds else None
             count = quantity * sum(same.count for same in (blank, *alike))
-            yield ToMarkOut(blank, alike, count, mark_safe(drawn), arc_words(blank, self.display), folded)
+            arcs, minded = arc_words(blank, self.display), lying_lines(self.plan, blank, alike)
+            yield ToMarkOut(blank, alike, count, mark_safe(drawn), arcs, minded, folded)
 
     @property
     def rounding(self) -> str:

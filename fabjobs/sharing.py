@@ -1,13 +1,14 @@
 """Two jobs on one sheet, as their stored sheets tell it: what is shared now, what is due for it, and whether both agree."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+from calc import Plan
 from calc.costing import CENT
-from calc.laid import Layout
+from calc.laid import Layout, Placed
 from calc.records import as_json, from_json
 from calc.shared import CopiesElsewhere, Elsewhere
 from calc.sharing import shares_of
@@ -99,12 +100,15 @@ def _guests_now(host: Revision) -> list[dict[str, Any]]:
 
 
 def _elsewhere_now(guest: Revision) -> list[dict[str, Any]]:
+    job = str(guest.fabrication.job.number)
     kept = []
     for entry in guest.sheet.get("elsewhere", ()):
         host = latest_of_job(entry["job"])
         number = None if host is None else _number_now(host, entry["sheet"])
-        if number is not None:
-            kept.append({**entry, "sheet": number})
+        if host is not None and number is not None:
+            # as the host has it, which says how copies lie where an earlier sheet of the guest does not
+            due = {each["sheet"]: each for each in elsewhere_on(host.plan, int(entry["job"]), job)}
+            kept.append({**due.get(entry["sheet"], entry), "sheet": number})
     return kept
 
 
@@ -139,13 +143,33 @@ def elsewhere_on(host: Json, number: int, job: str) -> list[dict[str, Any]]:
     found: list[dict[str, Any]] = []
     for share in (share for share in shares_of(sheet, layout) if share.job == job):
         placed = layout.sheets[share.sheet - 1].placed
+        over = [one for one in placed if one.turned_over]
         copies = tuple(
-            CopiesElsewhere(part.name, numbers, part.outline)
+            CopiesElsewhere(part.name, numbers, part.outline, _copies(over, called))
             for called, part in outlines.items()
-            if (numbers := tuple(sorted(one.copy for one in placed if one.blank == called)))
+            if (numbers := _copies(placed, called))
         )
         found.append(as_json(Elsewhere(str(number), share.sheet, share.area, share.price, copies)))
     return found
+
+
+def left_elsewhere(revision: Revision, plan: Plan) -> list[Elsewhere]:
+    """What a job, whose latest revision this is, has on other jobs' sheets that are cut into, and what its next plan says
+    nothing of: it is of another metal."""
+    told = {entry.job for entry in plan.sheet.elsewhere}
+    stays = [from_json(Elsewhere, entry) for entry in _elsewhere_now(revision)]
+    return [entry for entry in stays if entry.job not in told]
+
+
+def _copies(placed: Iterable[Placed], called: str) -> tuple[int, ...]:
+    return tuple(sorted(one.copy for one in placed if one.blank == called))
+
+
+def as_told(due: Sequence[Json], said: Sequence[Json]) -> list[dict[str, Any]]:
+    """What is due to a guest's sheet, less how its copies lie where that, an earlier one, does not say it."""
+    silent = any("turned_over" not in of for entry in said for of in entry["copies"])
+    keys = ("blank", "copies", "outline") if silent else ("blank", "copies", "outline", "turned_over")
+    return [{**entry, "copies": [{key: of[key] for key in keys} for of in entry["copies"]]} for entry in due]
 
 
 def told_alike(host: Revision, guest: Revision) -> bool:
@@ -155,7 +179,7 @@ def told_alike(host: Revision, guest: Revision) -> bool:
     due = elsewhere_on(host.plan, number, job)
     said = [entry for entry in guest.sheet.get("elsewhere", ()) if entry["job"] == str(number)]
     if said or not due:
-        return said == due
+        return as_told(due, said) == said
     cut = {sheet.number for sheet in cut_into(host.fabrication)}
     return all(entry["sheet"] in cut for entry in due)
 

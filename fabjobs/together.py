@@ -54,8 +54,9 @@ def candidates(revision: Revision) -> list[Revision]:
 
 
 def _are_alike(one: Revision, other: Revision) -> bool:
-    """Whether both are of one metal and sawn the same way."""
+    """Whether both are of one metal, sawn the same way and costed in one currency, so that a share of one is the other's."""
     same = metal_of(one.sheet) == metal_of(other.sheet)
+    same &= one.sheet["rates"]["currency"] == other.sheet["rates"]["currency"]
     same &= all(one.sheet["material"][key] == other.sheet["material"][key] for key in ("finished_face", "grain"))
     return same and all(one.sheet["making"][key] == other.sheet["making"][key] for key in ALIKE)
 

@@ -12,6 +12,8 @@ from calc.layout.beside import LeftMetal
 from calc.layout.polygons import area
 from calc.layout.result import Item, Piece
 from calc.outlines import flipped, is_alike
+from calc.records import Outline
+from calc.shared import Elsewhere
 from calc.sheet import JobSheet
 from calc.stock import Stock
 
@@ -69,6 +71,12 @@ def elsewhere_of(blanks: Sequence[Blank], sheet: JobSheet) -> dict[str, list[str
             here = found.setdefault(blank.name, [])
             here += [f"{of.blank}.{copy}" for copy in of.copies][: blank.count * sheet.quantity - len(here)]
     return found
+
+
+def fitting_elsewhere(blanks: Sequence[Blank], sheet: JobSheet) -> tuple[Elsewhere, ...]:
+    """What lies on other jobs' sheets, less the copies that are not what is wanted any more."""
+    good = {name for names in elsewhere_of(blanks, sheet).values() for name in names}
+    return tuple(kept for entry in sheet.elsewhere if (kept := entry.only(good)).copies)
 
 
 def sawn_off(blanks: Sequence[Blank], sheet: JobSheet, layout: Layout) -> Counter[str]:
@@ -135,6 +143,11 @@ def is_spare(placed: Placed, blanks: Sequence[Blank]) -> bool:
     """Whether a copy that the plan has no use for is one too many, and not of an earlier shape."""
     outlines = (blank.cut_outline for blank in blanks if blank.name == placed.blank)
     return not placed.fits and any(is_copy_of(placed, outline) for outline in outlines)
+
+
+def is_of(name: str, outline: Outline, blanks: Sequence[Blank]) -> bool:
+    """Whether an outline is that of the blank of this name."""
+    return any(blank.name == name and is_alike(outline, blank.cut_outline) for blank in blanks)
 
 
 def _with_fits(used: SheetLayout, good: Set[str]) -> SheetLayout:

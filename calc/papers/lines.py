@@ -4,13 +4,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from calc import Plan
-from calc.alike import lying
+from calc.alike import lying, lying_elsewhere
 from calc.blank import Blank, patterns
 from calc.drawing.blank_drawing import alike_as
 from calc.drawing.parts import edge_words, has_walls, strip_reach, strip_word, vertex_names, wall_heights
 from calc.drawing.plan_view import falls_as
 from calc.fitup.measurements import depths
 from calc.laid import SheetLayout
+from calc.layout.job import fitting_elsewhere
 from calc.papers.bend_lines import bend_method
 from calc.papers.weld_lines import fillers_of, sums_of
 from calc.takeoff import Takeoff
@@ -57,8 +58,8 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
 
 
 def _sheets(plan: Plan) -> Iterator[tuple[str, str]]:
-    """The job's own sheets, and those of other jobs that hold copies of it."""
-    sheets, elsewhere = plan.layout.sheets, plan.sheet.elsewhere
+    """The job's own sheets, and those of other jobs that hold copies that it wants."""
+    sheets, elsewhere = plan.layout.sheets, fitting_elsewhere(plan.blanks, plan.sheet)
     if sheets or not elsewhere:
         yield "Sheets", f"{len(sheets)}, {plan.layout.share_used * 100:.0f} % of the metal used"
     if elsewhere:
@@ -149,16 +150,9 @@ def hours(minutes: float) -> str:
 
 def lying_lines(plan: Plan, blank: Blank, alike: Sequence[Blank]) -> list[str]:
     """What to mind when a blank's copies are marked out on sheets where they don't lie as its drawing shows them."""
-    found = []
-    for some in lying(blank, alike, plan.layout):
-        one = len(some.copies) == 1
-        face = "turned over" if some.turned_over else f"{plan.sheet.shape.face_side} up"
-        way = "mirrored" if some.mirrored else "as drawn"
-        found.append(
-            f"{', '.join(some.copies)} {'lies' if one else 'lie'} {face} on sheet {some.sheet}: "
-            f"mark {'it' if one else 'them'} out {way} there"
-        )
-    return found
+    own = lying(blank, alike, plan.layout)
+    others = lying_elsewhere(blank, alike, fitting_elsewhere(plan.blanks, plan.sheet))
+    return [some.words(plan.sheet.shape.face_side) for some in (*own, *others)]
 
 
 @dataclass(frozen=True, slots=True)

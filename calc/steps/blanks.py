@@ -6,12 +6,13 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from calc.alike import lying_elsewhere
 from calc.blank import Blank, Hole
 from calc.cut_list import cuts_in_hand
 from calc.cut_words import cut_words
 from calc.folding import Folding, fold_order
 from calc.laid import Layout, SheetLayout, cut_key, numbered
-from calc.layout.job import elsewhere_of, sawn_off
+from calc.layout.job import fitting_elsewhere, sawn_off
 from calc.records import Point
 from calc.shell import Joint
 from calc.steps.work import Step, Work, names_of, rim_lengths, rim_words
@@ -66,14 +67,19 @@ def mark(work: Work) -> Iterator[Step]:
 
 
 def _elsewhere(alike: Sequence[Blank], work: Work) -> str:
-    """Which copies lie on another job's sheets, and where; nothing where none do."""
-    good = elsewhere_of(work.blanks, work.sheet)
-    names = {name for blank in alike for name in good.get(blank.name, ())}
-    told = ((entry.place, [name for name in entry.names if name in names]) for entry in work.sheet.elsewhere)
+    """Which copies lie on another job's sheets, where and how; nothing where none do."""
+    names = {blank.name for blank in alike}
+    entries = fitting_elsewhere(work.blanks, work.sheet)
+    told = [(entry.place, [name for name in entry.names if name.rpartition(".")[0] in names]) for entry in entries]
     words = [
         f"{', '.join(copies)} {'lie' if len(copies) > 1 else 'lies'} on {place}" for place, copies in told if copies
     ]
-    return f" {'; '.join(words)}, and {'are' if len(names) > 1 else 'is'} cut there." if words else ""
+    if not words:
+        return ""
+    count = sum(len(copies) for _, copies in told)
+    minded = (some.words(work.sheet.shape.face_side) for some in lying_elsewhere(alike[0], alike[1:], entries))
+    cut = f"{'; '.join(words)}, and {'are' if count > 1 else 'is'} cut there"
+    return "".join(f" {sentence}." for sentence in (cut, *minded))
 
 
 def _marks(blank: Blank, work: Work) -> str:

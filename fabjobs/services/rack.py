@@ -46,15 +46,13 @@ def issue_undo(*, move: StockMove, reason: str, by: Person) -> StockMove:
     """
     if move.fabrication is not None and not StockMove.objects.filter(corrects=move).exists():
         _check_not_cut_up(move, move.fabrication)
-    for line in shares_passed_on(move.fabrication).filter(item__label=share_label(move.item)):
-        share_take_back(line=line, reason=reason, by=by)
     undone = move_correct(move=move, reason=reason, by=by)
     bought = StockMove.objects.filter(form_key=uuid5(move.form_key, BOUGHT)).select_related("item").first()
     if bought is not None:
         move_correct(move=bought, reason=reason, by=by)
     if move.fabrication is not None:
         _reserve_again(move.fabrication, by)
-        shares_in_line(fabrication=move.fabrication, by=by, form_key=uuid4())
+        shares_in_line(fabrication=move.fabrication, by=by, form_key=uuid4(), reason=reason)
     return undone
 
 
@@ -132,8 +130,9 @@ def cut_sheets_issue(*, fabrication: Fabrication, by: Person, form_key: UUID) ->
 
 
 @transaction.atomic
-def shares_in_line(*, fabrication: Fabrication, by: Person, form_key: UUID) -> None:
-    """Pass on what guests take of the sheets that are cut into and issued; take back what was passed on of others."""
+def shares_in_line(*, fabrication: Fabrication, by: Person, form_key: UUID, reason: str = NOT_SHARED) -> None:
+    """Pass on what guests take of the sheets that are cut into and issued; take back, for this reason, what was passed on of
+    others. A share is of a sheet that stands issued, and of one piece of it there is one share for a guest."""
     passed_on = list(shares_passed_on(fabrication))
     revision = fabrication.revisions.order_by("number").last()
     if revision is None or not (passed_on or revision.sheet.get("guests")):
@@ -141,18 +140,24 @@ def shares_in_line(*, fabrication: Fabrication, by: Person, form_key: UUID) -> N
     lines = list(issued_to(fabrication))
     there = _sheets_issued(fabrication, lines)
     due = [share for share in shares_due(revision) if share.fabrication is not None and share.sheet in there]
+    pieces = Counter(share_label(line.item) for line in lines for _ in range(line.count))
+    shared: Counter[tuple[str, Fabrication | None]] = Counter()
     for line in passed_on:
+        of = (line.item.label, line.fabrication)
         same = [share for share in due if share.is_told_by(line)]
-        if same:
+        if same and shared[of] < pieces[line.item.label]:
             due.remove(same[0])
+            shared[of] += 1
         else:
-            share_take_back(line=line, reason=NOT_SHARED, by=by)
-    for share in due:
-        if share.area > 0:
-            whole = next(line for line in reversed(lines) if line.of_stock == share.stock)
-            given: dict[str, Any] = {"area": share.area, "price": share.price_of(whole.item), "to": share.fabrication}
-            key = uuid5(form_key, f"share of sheet {share.sheet} for {share.job}")
-            share_pass_on(sheet=whole, **given, by=by, form_key=key)
+            share_take_back(line=line, reason=reason, by=by)
+    for share in (share for share in due if share.area > 0):
+        of_size = [line for line in reversed(lines) if line.of_stock == share.stock]
+        names = ((line, (share_label(line.item), share.fabrication)) for line in of_size)
+        whole, of = next((line, of) for line, of in names if shared[of] < pieces[of[0]])
+        shared[of] += 1
+        given: dict[str, Any] = {"area": share.area, "price": share.price_of(whole.item), "to": share.fabrication}
+        key = uuid5(form_key, f"share of sheet {share.sheet} for {share.job}")
+        share_pass_on(sheet=whole, **given, by=by, form_key=key)
 
 
 def _sheets_issued(fabrication: Fabrication, lines: Iterable[StockMove]) -> set[int]:
@@ -171,8 +176,17 @@ def _sheets_issued(fabrication: Fabrication, lines: Iterable[StockMove]) -> set[
 
 def shares_passed_on(fabrication: Fabrication | None) -> QuerySet[StockMove]:
     """The lines that stand by which other jobs took their share of sheets that were issued to a fabrication; oldest first."""
-    lines = StockMove.objects.filter(kind=MoveKind.ISSUED, corrects=None, corrected_by=None)
-    return lines.filter(item__form=Form.SHARE, item__from_job=fabrication).select_related("item", "fabrication__job")
+    return _shares().filter(item__from_job=fabrication)
+
+
+def shares_taken_by(fabrication: Fabrication) -> QuerySet[StockMove]:
+    """The lines that stand by which a fabrication took its share of sheets of other jobs; oldest first."""
+    return _shares().filter(fabrication=fabrication)
+
+
+def _shares() -> QuerySet[StockMove]:
+    lines = StockMove.objects.filter(kind=MoveKind.ISSUED, corrects=None, corrected_by=None, item__form=Form.SHARE)
+    return lines.select_related("item", "fabrication__job").order_by("pk")
 
 
 def share_label(item: StockItem) -> str:
@@ -310,15 +324,17 @@ def offcut_put_back(
 ) -> StockMove:
     """Offcuts of a fabrication put on the rack: sizes [mm], area [mm2] and mass [kg] of one.
 
-    Each takes its share, by mass, of what was paid for the metal issued to the fabrication and not passed on.
+    Each takes its share, by mass, of what was paid for the metal issued to the fabrication: what it passed on to other jobs is
+    none of it, what they passed on to it is.
     """
     size: dict[str, Any] = {"length": length, "width": width, "area": area}
     before = move_of_form(form_key, kind=MoveKind.RETURNED, on_hand=count, fabrication=fabrication, by=by, **size)
     if before is not None:
         return before
-    lines, shares = list(issued_to(fabrication)), list(shares_passed_on(fabrication))
-    paid = sum((line.item.price * line.count for line in lines), Decimal(0)) - sum(line.item.price for line in shares)
-    issued = sum(line.item.mass * line.count for line in lines) - sum(line.item.mass for line in shares)
+    taken = [(line.item, line.count) for line in (*issued_to(fabrication), *shares_taken_by(fabrication))]
+    taken += [(line.item, -line.count) for line in shares_passed_on(fabrication)]
+    paid = sum((item.price * count for item, count in taken), Decimal(0))
+    issued = sum(item.mass * count for item, count in taken)
     share = Decimal(repr(mass / issued)) if issued else Decimal(0)
     item = item_add(
         form=Form.OFFCUT,

@@ -16,6 +16,7 @@ from fabjobs.models import Job, Revision
 from fabjobs.preview import Preview
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, job_change, job_describe, revision_of_form
+from fabjobs.sharing import left_elsewhere
 from fabjobs.together import along, parted_by
 from fabjobs.views.job import job_for, latest_revision, revision_for
 from fabjobs.views.new_job import asked_otherwise
@@ -152,6 +153,7 @@ def _context(job: Job, form: ChangeForm, *, opened: bool = False) -> dict[str, A
         "form": form,
         "preview": preview,
         "difference": difference,
+        "left_elsewhere": left_elsewhere(form.revision, preview.plan) if difference and preview.plan else [],
         "frozen": [
             (sheet, changes.cuts_told(sheet), became)
             for sheet, became in zip_longest(form.frozen, difference.became if difference else ())

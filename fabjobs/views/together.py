@@ -111,7 +111,10 @@ def _answer(
         except CannotLayTogether as error:
             said = said or str(error)
     elif chosen is not None and not said:
-        said = f"Job {chosen} can't be laid out with this one: another metal or saw, cut into, finished, or with another job."
+        said = (
+            f"Job {chosen} can't be laid out with this one: another metal, saw or currency, cut into, finished, or with "
+            "another job."
+        )
     context = {
         "job": job,
         "revision": revision,

@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -10,10 +11,14 @@ import shapely
 from hypothesis import assume, given, settings
 
 from calc import Plan, SheetFaults, plan, read_sheet
+from calc.blank import patterns
 from calc.drawing import sheet_drawing
+from calc.laid import Placed
 from calc.layout import Item
 from calc.layout.job import items_of
+from calc.outlines import is_alike
 from calc.papers.cut_lines import cut_lines
+from calc.papers.lines import key_figures, lying_lines
 from calc.records import as_json
 from calc.sharing import Share, shares_of
 from tests.calc.replay import check_layout
@@ -46,7 +51,12 @@ def elsewhere_of(guest: Plan, host: Plan) -> list[dict[str, Any]]:
             "area": share.area,
             "price": share.price,
             "copies": [
-                {"blank": blank.name, "copies": copies, "outline": as_json(blank.cut_outline)}
+                {
+                    "blank": blank.name,
+                    "copies": [one.copy for one in copies],
+                    "outline": as_json(blank.cut_outline),
+                    "turned_over": [one.copy for one in copies if one.turned_over],
+                }
                 for blank in guest.blanks
                 if (copies := _copies(host, share, blank.name))
             ],
@@ -55,9 +65,9 @@ def elsewhere_of(guest: Plan, host: Plan) -> list[dict[str, Any]]:
     ]
 
 
-def _copies(host: Plan, share: Share, blank: str) -> list[int]:
+def _copies(host: Plan, share: Share, blank: str) -> list[Placed]:
     placed = host.layout.sheets[share.sheet - 1].placed
-    return [one.copy for one in placed if one.blank == f"{share.job}/{blank}"]
+    return [one for one in placed if one.blank == f"{share.job}/{blank}"]
 
 
 def together(one: dict[str, Any], other: dict[str, Any]) -> tuple[Plan, Plan]:
@@ -169,6 +179,71 @@ def test_the_host_saws_and_the_guest_is_told_where() -> None:
     assert not any("14/" in step.text for step in host.steps if step.kind != "cut")
 
 
+@pytest.mark.parametrize("shape", [REFLEX, MIRROR])
+def test_the_guest_is_told_which_of_its_copies_lie_mirrored_on_the_hosts_sheet(shape: dict[str, Any]) -> None:
+    """Against what lies there: an outline that no moving and turning brings onto the drawing is its mirror image."""
+    host, guest = together(sheet_of(SKEW, stock=STOCK), sheet_of(shape, stock=STOCK, quantity=2))
+    blanks = {blank.name: blank for blank in guest.blanks}
+    lies = {
+        placed.name.removeprefix("14/"): not is_alike(
+            placed.outline, blanks[blanks[placed.blank[3:]].same_as or placed.blank[3:]].cut_outline
+        )
+        for used in host.layout.sheets
+        for placed in used.placed
+        if placed.blank.startswith("14/")
+    }
+    marked = " ".join(step.text for step in guest.steps if step.kind == "mark")
+    papers = " ".join(
+        f"{line}." for blank, alike in patterns(guest.blanks) for line in lying_lines(guest, blank, alike)
+    )
+    found = r"((?:[A-Z]\.\d+(?:, )?)+) lies? (?:turned over|wet face up) on job 12, sheet 1: mark (?:it|them) out (\w+)"
+    for text in (marked, papers):
+        told = {copy: way for copies, way in re.findall(found, text) for copy in copies.split(", ")}
+        assert told
+        assert {copy for copy, way in told.items() if way == "mirrored"} == {
+            copy for copy, is_so in lies.items() if is_so
+        }
+        assert all(not lies[copy] for copy, way in told.items() if way == "as")
+
+
+def test_copies_of_an_earlier_shape_are_not_told_how_they_lie() -> None:
+    _, guest = pair()
+    other = plan({**guest.sheet.as_json(), "shape": sheet_of(FIVE)["shape"]})
+    assert not any("job 12" in line for blank in other.blanks for line in lying_lines(other, blank, ()))
+
+
+def test_what_lies_elsewhere_and_serves_no_more_is_told_and_counted_nowhere() -> None:
+    """Another shape; and one set less, of which the copies are spare."""
+    _, guest = pair()
+    every = ", ".join(guest.sheet.elsewhere[0].names)
+    other = plan({**guest.sheet.as_json(), "shape": sheet_of(FIVE)["shape"]})
+    told = {warning.code: warning.text for warning in other.warnings}
+    assert told["old-shapes"] == (
+        f"On job 12, sheet 1: {every} are of an earlier shape, not for this tray. The share of that metal stays charged."
+    )
+    assert "spare-copies" not in told
+    assert "Laid out on" not in dict(key_figures(other, other.sheet.making.display))
+    fewer = plan({**guest.sheet.as_json(), "quantity": 1})
+    told = {warning.code: warning.text for warning in fewer.warnings}
+    assert "old-shapes" not in told
+    assert all(f"{blank.name}.2" in told["spare-copies"] for blank in fewer.blanks)
+    count = len(fewer.blanks)
+    assert (
+        dict(key_figures(fewer, fewer.sheet.making.display))["Laid out on"]
+        == f"job 12, sheet 1 ({count} of its blanks)"
+    )
+    assert not {"old-shapes", "spare-copies"} & {warning.code for warning in guest.warnings}
+
+
+def test_a_sheet_of_an_earlier_day_does_not_say_how_copies_lie() -> None:
+    _, guest = pair()
+    stored = guest.sheet.as_json()
+    for of in stored["elsewhere"][0]["copies"]:
+        del of["turned_over"]
+    assert all(of.turned_over == () for of in read_sheet(stored).elsewhere[0].copies)
+    assert plan(stored).layout == guest.layout
+
+
 def test_what_no_straight_cut_reaches_is_the_guests_own_work() -> None:
     """The corner of the reflex tray that runs inward: cut by hand under its own job, as if it lay there."""
     host, guest = pair()
@@ -262,6 +337,11 @@ COPIES = {"blank": "A", "copies": [1], "outline": SQUARE}
         ({"elsewhere": [{"job": "12"}]}, "sheet.elsewhere[0].sheet", "missing"),
         ({"elsewhere": [{**LIES, "copies": []}]}, "sheet.elsewhere[0].copies", "must hold"),
         ({"elsewhere": [{**LIES, "copies": [COPIES], "price": 1}]}, "sheet.elsewhere[0].price", "amount in quotes"),
+        (
+            {"elsewhere": [{**LIES, "copies": [{**COPIES, "turned_over": [2]}]}]},
+            "sheet.elsewhere[0].copies[0].turned_over",
+            "of the copies that lie there",
+        ),
         ({"elsewhere": [{**LIES, "copies": [COPIES]}] * 2}, "sheet.elsewhere[1].copies", "A.1 lies elsewhere already"),
         (
             {"guests": [{"job": "14", "parts": [PART]}], "making": {"cutting": "contour"}},

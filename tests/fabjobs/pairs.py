@@ -5,13 +5,15 @@ from typing import Any
 from uuid import uuid4
 
 import calc
-from fabjobs.models import Form, Job, MoveKind, Person, StockMove
-from fabjobs.services import Along, job_create, jobs_lay_together
+from fabjobs.heading import Heading
+from fabjobs.models import Form, Job, MoveKind, Person, Step, StockMove
+from fabjobs.services import Along, job_change, job_create, jobs_lay_together
 from fabjobs.together import pair_of
 from tests.fabjobs.changing import latest
 
 METAL = {"alloy": "5052-H32", "thickness": 1.5}
 STOCK = [{"label": "S1", "length": 2500, "width": 1250, "price": "96.35"}]
+SMALL = [{"label": "S1", "length": 900, "width": 560, "price": "30.00"}]
 
 
 def tray(title: str, length: float, width: float, **keys: Any) -> dict[str, Any]:
@@ -44,3 +46,26 @@ def shares() -> list[StockMove]:
     """The lines by which shares were issued and that stand."""
     lines = StockMove.objects.filter(item__form=Form.SHARE, kind=MoveKind.ISSUED, corrects=None, corrected_by=None)
     return list(lines.select_related("item"))
+
+
+def on_small_sheets(by: Person) -> tuple[Job, Job]:
+    """Guest and host together on several small sheets, of which they share two; none is cut into."""
+    jobs = two_jobs(by, stock=SMALL)
+    revision = latest(jobs[1])
+    job_change(
+        fabrication=revision.fabrication,
+        plan=calc.plan({**revision.sheet, "stock": SMALL, "quantity": 2}),
+        heading=Heading.of(jobs[1]),
+        started_from=1,
+        job_version=jobs[1].version,
+        reason="Small sheets",
+        by=by,
+    )
+    lay_together(*jobs, by)
+    return jobs
+
+
+def first_cut_of(job: Job, sheet: int) -> Step:
+    """The first cut of a sheet, counted from 1."""
+    steps = Step.objects.filter(fabrication__job=job, kind="cut", retired=False, text__startswith=f"Sheet {sheet},")
+    return steps.order_by("position")[0]

@@ -1,6 +1,7 @@
 """Which sheets were cut into, and so stay as they lie."""
 
 import copy
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -17,6 +18,7 @@ from calc.papers.traveller import traveller_html
 from calc.records import from_json
 from calc.steps import cut_keys
 from fabjobs import planning
+from fabjobs.drawings import Drawings
 from fabjobs.frozen import cut_into, frozen_sheets, metal_key
 from fabjobs.heading import Heading
 from fabjobs.models import Fabrication, Job, Person, Revision, Step, TimeEntry
@@ -295,8 +297,10 @@ def test_a_job_page_says_how_copies_lie_only_of_those_with_a_use(plan: calc.Plan
     (used,) = plan.layout.sheets
     over = replace(used, placed=tuple(replace(one, turned_over=True, fits=fits) for one in used.placed))
     turned = replace(plan, layout=replace(plan.layout, sheets=(over,)))
-    said = render_to_string("job/_lying.html", {"plan": turned, "one": plan.blanks[0]})
-    assert ("turned over" in said) is fits
+    drawings = Drawings(turned)
+    given = {"plan": turned, "drawings": drawings, "display": drawings.display}
+    said = re.findall(r'<p class="caution">([^<]*)', render_to_string("job/_blanks.html", given))
+    assert any("turned over" in words for words in said) is fits
     assert bool(lying_lines(turned, plan.blanks[0], ())) is fits
 
 

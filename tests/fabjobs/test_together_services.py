@@ -1,6 +1,7 @@
 """Two jobs laid out together: both or none, what the ledger passes on, and what parts them."""
 
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from uuid import uuid4
 
@@ -31,7 +32,7 @@ from fabjobs.services.ledger import balances
 from fabjobs.sharing import elsewhere_on, told_alike
 from fabjobs.together import along, along_found, candidates, plan_apart
 from tests.fabjobs.changing import first_cut, latest
-from tests.fabjobs.pairs import both, lay_together, shares, tray, two_jobs
+from tests.fabjobs.pairs import both, first_cut_of, lay_together, on_small_sheets, shares, tray, two_jobs
 from tests.fabjobs.racked import offcut
 
 pytestmark = pytest.mark.django_db
@@ -89,6 +90,32 @@ def test_the_stored_sheets_alone_make_both_plans_again(pair: tuple[Job, Job]) ->
         assert calc.plan(latest(job).sheet).as_json() == latest(job).plan
 
 
+def test_the_guest_knows_which_copies_the_host_turned_over(jobs: tuple[Job, Job], owner: Person) -> None:
+    """Job 3's sheet turns two of the blanks of a second tray like job 1's over."""
+    guest = job_create(plan=calc.plan(tray("Lathe tray, right", 700, 420)), due_day=date(2031, 7, 9), by=owner)
+    host = job_create(plan=calc.plan(tray("Mill tray", 530, 350)), due_day=date(2031, 7, 1), by=owner)
+    lay_together(guest, host, owner)
+    placed = [one for used in latest(host).plan["layout"]["sheets"] for one in used["placed"]]
+    over = {f"{one['blank'][2:]}.{one['copy']}" for one in placed if one["turned_over"] and "/" in one["blank"]}
+    assert over
+    told = {
+        f"{of['blank']}.{copy}"
+        for entry in latest(guest).sheet["elsewhere"]
+        for of in entry["copies"]
+        for copy in of["turned_over"]
+    }
+    assert told == over
+
+
+def test_a_guest_of_an_earlier_day_that_does_not_say_how_its_copies_lie_agrees(pair: tuple[Job, Job]) -> None:
+    guest, host = (latest(job) for job in pair)
+    for of in (of for entry in guest.sheet["elsewhere"] for of in entry["copies"]):
+        del of["turned_over"]
+    assert told_alike(host, guest)
+    guest.sheet["elsewhere"][0]["price"] = "0.01"
+    assert not told_alike(host, guest)
+
+
 def test_the_two_cost_what_the_sheets_cost(pair: tuple[Job, Job]) -> None:
     guest, host = (latest(job) for job in pair)
     sheets = len(host.plan["layout"]["sheets"])
@@ -139,13 +166,16 @@ def test_a_guest_that_says_otherwise_of_its_share_is_refused(jobs: tuple[Job, Jo
     assert Revision.objects.count() == 2
 
 
-def test_only_jobs_in_hand_of_the_same_metal_and_saw_are_candidates(jobs: tuple[Job, Job], owner: Person) -> None:
+def test_only_jobs_in_hand_of_the_same_metal_saw_and_currency_are_candidates(
+    jobs: tuple[Job, Job], owner: Person
+) -> None:
     for change in (
         {"material": {"alloy": "5052-H32", "thickness": 2.0}},
         {"material": {"alloy": "6061-T6", "thickness": 1.5}},
         {"material": {"alloy": "5052-H32", "thickness": 1.5, "finished_face": True}},
         {"making": {"effort": "quick", "kerf": 3.0}},
         {"making": {"effort": "quick", "cutting": "contour"}},
+        {"rates": {"currency": "USD"}},
     ):
         job_create(plan=calc.plan(tray("Other", 300, 200, **change)), due_day=None, by=owner)
     assert [other.fabrication.job.number for other in candidates(latest(jobs[0]))] == [2]
@@ -327,26 +357,10 @@ def test_a_host_that_grows_keeps_the_guest_on_what_is_cut(pair: tuple[Job, Job],
 @pytest.fixture
 def on_two_sheets(owner: Person, shop: ShopSettings) -> tuple[Job, Job]:
     """Guest and host on several small sheets, of which one that they share, not the first, is cut into."""
-    small = [{"label": "S1", "length": 900, "width": 560, "price": "30.00"}]
-    jobs = two_jobs(owner, stock=small)
-    revision = latest(jobs[1])
-    plan = calc.plan({**revision.sheet, "stock": small, "quantity": 2})
-    job_change(
-        fabrication=revision.fabrication,
-        plan=plan,
-        heading=Heading.of(jobs[1]),
-        started_from=1,
-        job_version=jobs[1].version,
-        reason="Small sheets",
-        by=owner,
-    )
-    lay_together(*jobs, owner)
+    jobs = on_small_sheets(owner)
     number = max(entry["sheet"] for entry in latest(jobs[0]).sheet["elsewhere"])
     assert number > 1
-    steps = Step.objects.filter(
-        fabrication__job=jobs[1], kind="cut", retired=False, text__startswith=f"Sheet {number},"
-    )
-    set_tick(steps.order_by("position")[0], owner)
+    set_tick(first_cut_of(jobs[1], number), owner)
     return jobs
 
 
