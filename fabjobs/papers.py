@@ -145,13 +145,15 @@ def opening_name(opening: Opening, kind: str, paper: str) -> str:
 
 
 def _measured_by(opening: Opening) -> str:
-    """Which of several it is cut for, and which measurement of it: a paper by an earlier one is out of date."""
+    """Which of several it is cut for, and which measurement of it: a paper by an earlier one is out of date. What looks wrong
+    stays said: a shop that measured it twice may know better."""
     tray, line = opening.tray, opening.tray.line
     count = tray.by.plan.sheet.quantity
     which = f"{thing_of(tray.by.plan)} {tray.number} of {count}, " if count > 1 else ""
     if line is None:
         return which.removesuffix(", ")
-    return f"{which}as {line.by} measured it {date_format(timezone.localtime(line.at), DAY_AND_HOUR)}"
+    wrong = f"; its {tray.fit.suspect.what.lower()} looks wrong" if tray.fit and tray.fit.suspect else ""
+    return f"{which}as {line.by} measured it {date_format(timezone.localtime(line.at), DAY_AND_HOUR)}{wrong}"
 
 
 def of_pieces(items: Iterable[Any], shop: ShopSettings, sheet: str, first: int) -> bytes:

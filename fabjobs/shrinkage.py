@@ -8,6 +8,7 @@ until it is put on the blanks or taken off them, or is made of another metal.
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import islice
 from typing import Any
 
@@ -128,7 +129,7 @@ class Allowance:
     def planned(self) -> OwnShrinkage | None:
         return self.plan.sheet.making.own_shrinkage
 
-    @property
+    @cached_property
     def own(self) -> Own:
         return own_of(self.plan.sheet.material.alloy, self.plan.sheet.making.process)
 
@@ -136,6 +137,10 @@ class Allowance:
     def is_renewed(self) -> bool:
         """Whether the shop's trays say otherwise today than when it was planned."""
         return self.own.times != self.planned
+
+    def says(self, *, allow: bool) -> bool:
+        """Whether the blanks are so already, by what the trays say today."""
+        return self.is_on is allow and not (allow and self.is_renewed)
 
     @property
     def is_cut_into(self) -> bool:

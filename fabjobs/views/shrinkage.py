@@ -36,11 +36,12 @@ def take_shrinkage(request: ShopRequest, number: int) -> HttpResponse:
     if not form.is_valid():
         return _answer(request, job, said=NOT_WHOLE, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     given, revision = form.cleaned_data, latest_revision(job)
-    if revision_of_form(given["form_key"]) is not None:
+    now, is_stale = planning.restore(revision), revision.number != given["started_from"]
+    is_taken = not is_stale and Allowance(revision, now).says(allow=given["allow"])
+    if is_taken or revision_of_form(given["form_key"]) is not None:
         return _on_to(request, job)
-    is_stale = revision.number != given["started_from"]
     try:
-        plan = planning.restore(revision) if is_stale else plan_allowed(revision, allow=given["allow"])
+        plan = now if is_stale else plan_allowed(revision, allow=given["allow"])
         keep_next(
             revision=revision,
             plan=plan,

@@ -312,7 +312,7 @@ def test_the_step_leads_there(signed_in: Client, job: Job) -> None:
         assert f'href="{PAGE}">Write it down</a>' in signed_in.get(page).content.decode()
 
 
-@pytest.mark.parametrize("path", ["/jobs/1/", FIRST])
+@pytest.mark.parametrize("path", ["/jobs/1/", FIRST, "/jobs/1/aperture/1/"])
 def test_more_trays_and_lines_take_no_more_queries(signed_in: Client, owner: Person, path: str) -> None:
     job = job_create(plan=calc.plan({**SHEET, "quantity": 6}), due_day=None, by=owner)
     made = job.fabrications.get()

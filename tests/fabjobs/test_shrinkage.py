@@ -204,6 +204,13 @@ def test_the_same_form_twice_makes_one_revision(signed_in: Client, job: Job) -> 
     assert Revision.objects.count() == 2
 
 
+def test_what_is_so_already_makes_no_revision(signed_in: Client, job: Job, make: Callable[..., Job]) -> None:
+    assert signed_in.post(TAKE, taking("0")).status_code == 302
+    signed_in.post(TAKE, taking())
+    assert signed_in.post(TAKE, taking(started_from=2)).status_code == 302
+    assert latest(job).number == 2
+
+
 @pytest.mark.parametrize("by_htmx", [False, True])
 def test_a_stale_tap_is_told_and_changes_nothing(
     signed_in: Client, job: Job, owner: Person, plan: calc.Plan, htmx: Headers, by_htmx: bool
