@@ -61,7 +61,7 @@ def welded_side(flat: Any, pulled: Any, smaller: float) -> float:
 
 def came_out(made_so: Plan, across: float, along: float, rng: Any, exact: bool = False) -> dict[int, float]:
     """How far out the sides of a fall tray of triangles come, of a shop with these factors: its facets laid flat by the law of
-    cosines from the corners in space, cut, pulled in, shrunk and measured."""
+    cosines from the corners in space, marked and cut, pulled in, shrunk and measured."""
     points = np.array(made_so.shell.vertices)
     grooves = {frozenset(joint.edge): joint.groove or 0.0 for joint in made_so.shell.joints}
     thickness, found = made_so.sheet.material.thickness, {}
@@ -71,9 +71,9 @@ def came_out(made_so: Plan, across: float, along: float, rng: Any, exact: bool =
         x = (side**2 + start**2 - end**2) / (2 * side)
         flat = np.array([[0.0, 0.0], [side, 0.0], [x, math.sqrt(start**2 - x**2)]])
         pulled = [0.0] + [across * likely_across(thickness, grooves[frozenset(edge)]) / 2 for edge in face.edges[1:]]
-        errors = [0.0] * 3 if exact else rng.normal(0.0, math.sqrt(0.5) / 2, 3)
-        tape = 0.0 if exact else rng.normal(0.0, TAPE)
-        found[number] = welded_side(flat, np.array(pulled) + errors, along * LIKELY_ALONG) + tape - side
+        sizes = (TAPE, ()), (0.5 / 2, (3, 2)), (0.5 / 2, 3)
+        tape, marked, cut = (0.0 if exact else rng.normal(0.0, size, shape) for size, shape in sizes)
+        found[number] = welded_side(flat + marked, np.array(pulled) + cut, along * LIKELY_ALONG) + tape - side
     return found
 
 
@@ -164,7 +164,7 @@ def test_pans_by_hand(short: float) -> None:
     likely, gap = likely_across(1.5, 90.0), 0.5
     length = likely / 0.15 - 0.05 * gap / 0.3  # A/t, from likely = (0.3 A/t + 0.05 d) / 2
     prior = (0.2 * length + 0.05 * gap) / likely - 1
-    noise = 2 * (0.5**2 + 0.5**2) / 4 + TAPE**2  # both ends of a wall are cut
+    noise = 2 * (0.5**2 + 0.5**2) / 4 + TAPE**2  # both ends of a wall are marked and cut
     trays = [Tray(made_so, dict.fromkeys((1, 2, 3, 4), -short))] * 6
     found = own_shrinkage(trays)
     assert isinstance(found, OwnShrinkage)
