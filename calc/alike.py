@@ -8,7 +8,7 @@ from calc.blank import Blank, FoldLine, Hole
 from calc.laid import Layout
 from calc.outlines import ALIKE, flipped, landings
 from calc.records import Outline, Point
-from calc.shared import Elsewhere
+from calc.shared import Elsewhere, place_of
 
 
 def name_alike(blank: Blank, earlier: Sequence[Blank], *, turn_over: bool, grain: bool) -> Blank:
@@ -145,7 +145,7 @@ class Lying:
         """
         verb, them = ("lies", "it") if len(self.copies) == 1 else ("lie", "them")
         face = "turned over" if self.turned_over else f"{side} up"
-        where = f"{f'job {self.job}, ' if self.job else ''}sheet {self.sheet}"
+        where = place_of(self.job, self.sheet) if self.job else f"sheet {self.sheet}"
         way = "mirrored" if self.mirrored else "as drawn"
         return f"{', '.join(self.copies)} {verb} {face} on {where}: mark {them} out {way} there"
 

@@ -4,7 +4,8 @@ A guest's blanks are laid out with the host's own under the names of their job (
 marked out and folded is the guest's own job's.
 """
 
-from collections.abc import Container, Iterator
+import re
+from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import shapely
@@ -17,6 +18,7 @@ LEAST_AREA, MOST_AREA = 1e-3, FARTHEST**2  # [mm2] of a blank, of a share
 MOST_GUESTS, MOST_PARTS, MOST_COPIES, MOST_SHEETS, MOST_CORNERS = 20, 500, 2_000, 2_000, 200
 MOST_PRICE = "999999.99"
 LONGEST_JOB, LONGEST_NAME = 20, 80
+PLACE = re.compile(r"\bjob ([^\s,]+), sheet ([0-9]+)\b")  # as `place_of` writes it
 APART = "/"  # between a guest's job and the name of its blank
 
 
@@ -87,7 +89,7 @@ class Elsewhere:
     @property
     def place(self) -> str:
         """Where that is: "job 12, sheet 1"."""
-        return f"job {self.job}, sheet {self.sheet}"
+        return place_of(self.job, self.sheet)
 
     @property
     def count(self) -> int:
@@ -103,6 +105,34 @@ class Elsewhere:
         """Less the copies that are none of these ("A.1")."""
         kept = (of.only(names) for of in self.copies)
         return replace(self, copies=tuple(of for of in kept if of.copies))
+
+
+def place_of(job: str, sheet: int) -> str:
+    """Where copies lie on another job's sheet, counted from 1, as all words have it: "job 12, sheet 1"."""
+    return f"job {job}, sheet {sheet}"
+
+
+def renumbered(text: str, job: str, numbers: Mapping[int, int]) -> str:
+    """A text of a plan that names sheets of a job, those of `numbers` by their new ones.
+
+    >>> renumbered("A.1 lies on job 12, sheet 3, and B.1 on job 12, sheet 2.", "12", {2: 1, 3: 2})
+    'A.1 lies on job 12, sheet 2, and B.1 on job 12, sheet 1.'
+    """
+
+    def new(found: re.Match[str]) -> str:
+        number = int(found[2])
+        return place_of(job, numbers.get(number, number)) if found[1] == job else found[0]
+
+    return PLACE.sub(new, text)
+
+
+def unnumbered(text: str) -> str:
+    """A text less the numbers of other jobs' sheets, which move though what lies there stays.
+
+    >>> unnumbered("A.1 lies on job 12, sheet 3, and is cut there.")
+    'A.1 lies on job 12, and is cut there.'
+    """
+    return PLACE.sub(r"job \1", text)
 
 
 def is_guests(blank: str) -> bool:

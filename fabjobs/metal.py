@@ -59,6 +59,14 @@ class PlannedOffcut:
 
 
 @dataclass(frozen=True)
+class PassedOn:
+    """A share of its sheets that another job took: the line by which it went, and the number of that job."""
+
+    line: StockMove
+    job: int
+
+
+@dataclass(frozen=True)
 class BalanceRow:
     """A line of the balance. `actual` is None while no sheet is logged, `planned` where the plan does not say."""
 
@@ -160,7 +168,7 @@ class MetalBook:
     sheets: Sequence[StockMove]
     purchases: Sequence[StockMove]
     offcuts: Sequence[StockMove]
-    passed_on: Sequence[StockMove]
+    passed_on: Sequence[PassedOn]
     spoiled: Sequence[Spoiled]
     bought: Sequence[BoughtIn]
 
@@ -175,7 +183,7 @@ class MetalBook:
             sheets=[line for line in moves if line.kind == MoveKind.ISSUED],
             purchases=[line for line in moves if line.kind == MoveKind.BOUGHT],
             offcuts=[line for line in moves if line.kind == MoveKind.RETURNED and line.item.form != Form.SHARE],
-            passed_on=[line for line in moves if line.kind == MoveKind.RETURNED and line.item.form == Form.SHARE],
+            passed_on=_passed_on(moves),
             spoiled=_signed(made.spoiled_lines.all()),
             bought=_signed(made.boughtin_lines.all()),
         )
@@ -236,7 +244,7 @@ class MetalBook:
         if not sheets:
             return None
         return strike_balance(
-            issued=_moved(sheets) - _moved(standing(self.passed_on)),
+            issued=_moved(sheets) - _moved(standing([share.line for share in self.passed_on])),
             blank_mass=self.plan.takeoff.net_mass,
             returned=_moved(standing(self.offcuts)),
             spoiled_mass=sum(line.mass * line.count for line in standing(self.spoiled)),
@@ -257,6 +265,18 @@ class MetalBook:
 def _moves(made: Fabrication) -> list[StockMove]:
     """The lines of the ledger with what they moved, who wrote them and who corrected them."""
     return list(made.stock_moves.filter(corrects=None).select_related("item__from_job__job", "by", "corrected_by__by"))
+
+
+def _passed_on(moves: Sequence[StockMove]) -> list[PassedOn]:
+    """The shares that went to other jobs, by the lines that issued them there."""
+    lines = [line for line in moves if line.kind == MoveKind.RETURNED and line.item.form == Form.SHARE]
+    if not lines:
+        return []
+    issues = StockMove.objects.filter(
+        item__in=[line.item_id for line in lines], kind=MoveKind.ISSUED, corrects=None
+    ).values_list("item", "fabrication__job__number")
+    to = dict(issues)
+    return [PassedOn(line, to[line.item_id]) for line in lines]
 
 
 def _moved(lines: Sequence[StockMove]) -> Metal:

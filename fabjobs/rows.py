@@ -6,6 +6,7 @@ from decimal import Decimal
 import calc
 import calc.steps
 from calc.blank import Blank
+from calc.shared import unnumbered
 from calc.sheet import Rates
 from fabjobs.frozen import Metal, metal_key, metal_of, retired_cuts
 from fabjobs.models import Fabrication, Part, Revision, Step, StepNote, Tick, TimeEntry
@@ -128,9 +129,10 @@ def substance(step: Step | calc.steps.Step) -> Substance:
     """What makes a step, of those of its key, the same work: what is done, how much of it, and its words if they tell.
 
     A cut is named by what it parts, so that neither its place in a list nor how it is worded makes it another. The rim is
-    measured the same whatever depth below it is looked for.
+    measured the same whatever depth below it is looked for. What is marked out on another job's sheet stays so whatever number
+    that sheet has.
     """
-    return step.kind, step.unit, round(step.driver, 4), "" if step.kind in BY_FIGURES else step.text
+    return step.kind, step.unit, round(step.driver, 4), "" if step.kind in BY_FIGURES else unnumbered(step.text)
 
 
 def labour_rate(rates: Rates, kind: str) -> Decimal:

@@ -10,7 +10,7 @@ from calc import Plan
 from calc.costing import CENT
 from calc.laid import Layout, Placed
 from calc.records import as_json, from_json
-from calc.shared import CopiesElsewhere, Elsewhere
+from calc.shared import CopiesElsewhere, Elsewhere, renumbered
 from calc.sharing import shares_of
 from calc.sheet import JobSheet
 from fabjobs.frozen import FrozenSheet, cut_into
@@ -104,7 +104,7 @@ def _elsewhere_now(guest: Revision) -> list[dict[str, Any]]:
     kept = []
     for entry in guest.sheet.get("elsewhere", ()):
         host = latest_of_job(entry["job"])
-        number = None if host is None else _number_now(host, entry["sheet"])
+        number = None if host is None else _number_now(host, entry["sheet"], job)
         if host is not None and number is not None:
             # as the host has it, which says how copies lie where an earlier sheet of the guest does not
             due = {each["sheet"]: each for each in elsewhere_on(host.plan, int(entry["job"]), job)}
@@ -112,27 +112,50 @@ def _elsewhere_now(guest: Revision) -> list[dict[str, Any]]:
     return kept
 
 
-def _number_now(host: Revision, number: int) -> int | None:
-    """Which of the host's sheets this one is once what is shared and not cut into is parted; None where it is parted."""
+def _number_now(host: Revision, number: int, guest: str) -> int | None:
+    """Which of the host's sheets this one is once what it shares with a guest and is not cut into is parted; None where it is
+    parted."""
     cut = [sheet.number for sheet in cut_into(host.fabrication)]
     if number not in cut:
         return None
-    return cut.index(number) + 1 if parts_from_guests(host) else number
+    return cut.index(number) + 1 if parts_from(host, guest) else number
 
 
-def parts_from_guests(host: Revision) -> bool:
-    """Whether a host has blanks of guests on sheets that are not cut into, which a change of either takes off them."""
-    told = host.sheet.get("guests", ())
-    counts = {(guest["job"], part["name"]): part["count"] for guest in told for part in guest["parts"]}
-    now = {(guest["job"], part["name"]): part["count"] for guest in _guests_now(host) for part in guest["parts"]}
-    return counts != now
+def parts_from(host: Revision, guest: str) -> bool:
+    """Whether a host has blanks of a guest, a job's number, on sheets that are not cut into, which a change of either takes off
+    them."""
+
+    def counts(told: Iterable[Json]) -> dict[str, int]:
+        return {part["name"]: part["count"] for one in told if one["job"] == guest for part in one["parts"]}
+
+    return counts(host.sheet.get("guests", ())) != counts(_guests_now(host))
 
 
 def parts_with(revision: Revision) -> list[Revision]:
     """The latest revisions of the jobs that a change of one, whose latest revision this is, lays out anew: those with which it
     shares sheets that are not cut into."""
-    others = [other for number in partners_of(revision.sheet) if (other := latest_of_job(number)) is not None]
-    return [other for other in others if parts_from_guests(revision) or parts_from_guests(other)]
+    own = str(revision.fabrication.job.number)
+    others = [(number, latest_of_job(number)) for number in partners_of(revision.sheet)]
+    return [
+        other
+        for number, other in others
+        if other is not None and (parts_from(revision, number) or parts_from(other, own))
+    ]
+
+
+def renumbers(host: Revision) -> list[Revision]:
+    """The latest revisions of the guests whose blanks lie on sheets of a host that are cut into, and that a change of the host
+    parts from nothing, but gives those sheets other numbers: they come first then."""
+    cut = [sheet.number for sheet in cut_into(host.fabrication)] if host.sheet.get("guests") else []
+    moved = {number for place, number in enumerate(cut, 1) if number != place}
+    own, found = str(host.fabrication.job.number), []
+    for guest in host.sheet.get("guests", ()):
+        other = latest_of_job(guest["job"])
+        if other is None or parts_from(host, guest["job"]) or parts_from(other, own):
+            continue
+        if any(entry["job"] == own and entry["sheet"] in moved for entry in other.sheet.get("elsewhere", ())):
+            found.append(other)
+    return found
 
 
 def elsewhere_on(host: Json, number: int, job: str) -> list[dict[str, Any]]:
@@ -172,12 +195,57 @@ def as_told(due: Sequence[Json], said: Sequence[Json]) -> list[dict[str, Any]]:
     return [{**entry, "copies": [{key: of[key] for key in keys} for of in entry["copies"]]} for entry in due]
 
 
+def new_numbers(plan: Plan, number: int, guest: Revision) -> dict[int, int]:
+    """By their numbers, those that a host's sheets have in its next plan, where nothing else of what a guest is told of them
+    changes; empty where more does, or nothing. number: the host's job's."""
+    said = _told_of(guest, number)
+    due = as_told(elsewhere_on(plan.as_json(), number, str(guest.fabrication.job.number)), said)
+    if said == due or [{**entry, "sheet": 0} for entry in said] != [{**entry, "sheet": 0} for entry in due]:
+        return {}
+    return {entry["sheet"]: now["sheet"] for entry, now in zip(said, due, strict=True)}
+
+
+def has_news_of(plan: Plan, number: int, guest: Revision) -> bool:
+    """Whether a host's next plan tells a guest otherwise of its copies there. One that was of another metal since, and so says
+    nothing of them, is told nothing."""
+    said = _told_of(guest, number)
+    return bool(said) and said != as_told(elsewhere_on(plan.as_json(), number, str(guest.fabrication.job.number)), said)
+
+
+def with_numbers(guest: Revision, number: int, numbers: Mapping[int, int]) -> Plan:
+    """A guest's plan as it is stored, but for the numbers of the host's sheets: nothing is laid out anew."""
+    job = str(number)
+
+    def told(plan: Any, key: str) -> list[dict[str, Any]]:
+        return [{**each, key: renumbered(each[key], job, numbers)} for each in plan]
+
+    stored = guest.plan
+    elsewhere = [
+        {**entry, "sheet": numbers[entry["sheet"]]} if entry["job"] == job else entry
+        for entry in stored["sheet"]["elsewhere"]
+    ]
+    return Plan.from_json(
+        {
+            **stored,
+            "sheet": {**stored["sheet"], "elsewhere": elsewhere},
+            "steps": told(stored["steps"], "text"),
+            "cost": {**stored["cost"], "lines": told(stored["cost"]["lines"], "what")},
+            "warnings": told(stored["warnings"], "text"),
+        }
+    )
+
+
+def _told_of(guest: Revision, number: int) -> list[dict[str, Any]]:
+    """What a guest's sheet says of its copies on a host's sheets."""
+    return [entry for entry in guest.sheet.get("elsewhere", ()) if entry["job"] == str(number)]
+
+
 def told_alike(host: Revision, guest: Revision) -> bool:
     """Whether what a host's sheet and a guest's say of each other is the same. A guest that was of another metal since says
     nothing more of copies that lie on sheets that were cut into."""
     number, job = host.fabrication.job.number, str(guest.fabrication.job.number)
     due = elsewhere_on(host.plan, number, job)
-    said = [entry for entry in guest.sheet.get("elsewhere", ()) if entry["job"] == str(number)]
+    said = _told_of(guest, number)
     if said or not due:
         return as_told(due, said) == said
     cut = {sheet.number for sheet in cut_into(host.fabrication)}

@@ -24,7 +24,17 @@ from fabjobs.models import Improvement, Job, Person, Revision
 from fabjobs.rack import sheet_now
 from fabjobs.rows import retiring, substances
 from fabjobs.services import Along, job_change
-from fabjobs.sharing import elsewhere_on, latest_of_job, partners_of, parts_from_guests, parts_with
+from fabjobs.sharing import (
+    elsewhere_on,
+    has_news_of,
+    latest_of_job,
+    new_numbers,
+    partners_of,
+    parts_from,
+    parts_with,
+    renumbers,
+    with_numbers,
+)
 from fabjobs.stages import jobs_in_hand
 from fabjobs.templatetags.figures import hours, kilograms, run
 
@@ -206,6 +216,11 @@ def parted_by(revision: Revision) -> list[Job]:
     return [other.fabrication.job for other in parts_with(revision)]
 
 
+def renumbered_by(revision: Revision) -> list[Job]:
+    """The jobs that a change of one tells other numbers of the sheets that their blanks lie on, and nothing else."""
+    return [other.fabrication.job for other in renumbers(revision)]
+
+
 def plan_apart(revision: Revision) -> Plan:
     """The plan of a job's latest revision by itself, but for what lies on shared sheets that were cut into. Raises
     `CannotLayTogether`."""
@@ -217,17 +232,20 @@ def plan_apart(revision: Revision) -> Plan:
 
 def along(revision: Revision, plan: Plan) -> list[Along]:
     """What a change brings with it: the next plans of the jobs that shared sheets with one, whose latest revision is this and
-    whose next plan is that. Each is laid out by itself again, but for what lies on sheets that were cut into."""
+    whose next plan is that. Each is laid out by itself again, but for what lies on sheets that were cut into; where these only
+    get other numbers, nothing is. Raises `CannotLayTogether` where one can't be laid out again."""
     found = []
     job = revision.fabrication.job
     for number in partners_of(revision.sheet):
         other = latest_of_job(number)
         if other is None:
             continue
-        sheet = _follows(revision, plan, other)
-        if sheet is not None:
+        if numbers := new_numbers(plan, job.number, other):
+            moved = with_numbers(other, job.number, numbers)
+            found.append(Along(other, moved, f"Job {job.number}'s sheets have other numbers"))
+        elif (sheet := _follows(revision, plan, other)) is not None:
             sheet["stock"] = _without_taken(sheet["stock"], plan)
-            found.append(Along(other, planning.compute(sheet), f"No longer laid out with job {job.number}"))
+            found.append(Along(other, _laid_out_again(other, sheet), _why(job, sheet)))
     return found
 
 
@@ -250,6 +268,23 @@ def keep_next(
     )
 
 
+def _why(job: Job, sheet: dict[str, Any]) -> str:
+    """Why a job is laid out again as another changed."""
+    stays = any(str(job.number) in (entry["job"] for entry in sheet[key]) for key in ("guests", "elsewhere"))
+    return f"No longer laid out with job {job.number}" + (", but for what is cut into" if stays else "")
+
+
+def _laid_out_again(other: Revision, sheet: dict[str, Any]) -> Plan:
+    try:
+        return planning.compute(sheet)
+    except SheetFaults as faults:
+        told = " ".join(fault.text for fault in faults.faults)
+        raise CannotLayTogether(
+            f"Job {other.fabrication.job.number}, which shares sheets with it, can't be laid out again: {told} "
+            "Put that right first. Nothing was changed."
+        ) from None
+
+
 def along_found(revision: Revision, found: Improvement) -> list[Along]:
     """The same for a layout that was found for it."""
     if found.plan is None or not partners_of(revision.sheet):
@@ -259,12 +294,14 @@ def along_found(revision: Revision, found: Improvement) -> list[Along]:
 
 def _follows(revision: Revision, plan: Plan, other: Revision) -> dict[str, Any] | None:
     """The next sheet of the other job; None where it is as it was."""
-    number, guest = revision.fabrication.job.number, str(other.fabrication.job.number)
+    job, guest = revision.fabrication.job, str(other.fabrication.job.number)
     if any(entry["job"] == guest for entry in revision.sheet.get("guests", ())):
-        lies = elsewhere_on(plan.as_json(), number, guest)
-        told = other.sheet.get("elsewhere", [])
-        return None if lies == told or not told else {**_sheet_by_page(other), "elsewhere": lies}
-    return _sheet_by_page(other) if parts_from_guests(other) else None
+        if not has_news_of(plan, job.number, other):
+            return None
+        lies = elsewhere_on(plan.as_json(), job.number, guest)
+        others = [entry for entry in other.sheet["elsewhere"] if entry["job"] != str(job.number)]
+        return {**_sheet_by_page(other), "elsewhere": [*others, *lies]}
+    return _sheet_by_page(other) if parts_from(other, str(job.number)) else None
 
 
 def _sheet_by_page(revision: Revision) -> dict[str, Any]:

@@ -76,7 +76,9 @@ def _consumed(plan: Plan, welding: WeldPlan) -> Iterator[Row]:
         yield _row("Supplies", f"Filler {name}", round(mass, 3), "kg", lost)
         yield _row("Supplies", f"{name} {'rods' if welding.rods else 'wire'}", round(rods[name], 1), unit, size)
     gas = welding.welds[0].setting.gas
-    yield _row("Supplies", gas[0].upper() + gas[1:], round(welding.gas_litres), "l", "before, between and after runs too")
+    yield _row(
+        "Supplies", gas[0].upper() + gas[1:], round(welding.gas_litres), "l", "before, between and after runs too"
+    )
 
 
 def _blanks(plan: Plan, display: Display) -> Iterator[Row]:

@@ -6,9 +6,11 @@ LARGEST = 2**31 - 1
 
 
 class TogetherForm(forms.Form):
-    """other: the number of the other job; started_from, other_from: the revisions whose figures were on the screen."""
+    """other: the number of the other job; host: that of the two whose sheets were on the screen; started_from, other_from: the
+    revisions whose figures were there."""
 
     other = forms.IntegerField(min_value=1, max_value=LARGEST)
+    host = forms.IntegerField(min_value=1, max_value=LARGEST)
     started_from = forms.IntegerField(min_value=1, max_value=LARGEST)
     other_from = forms.IntegerField(min_value=1, max_value=LARGEST)
     form_key = forms.UUIDField()

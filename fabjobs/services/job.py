@@ -105,9 +105,12 @@ def _check_keeps_metal(latest: Revision | None, plan: calc.Plan) -> None:
 
 
 def _follow(other: Along, by: Person) -> None:
-    """Keep the plan that another job's change brings with it. Raises `JobIsStale` where that job was changed meanwhile."""
+    """Keep the plan that another job's change brings with it. Raises `JobIsStale` where that job was changed meanwhile; cut
+    into meanwhile too, unless nothing of it is laid out anew."""
     made = other.revision.fabrication
-    _check_latest(made, other.revision.number, other.plan)
+    _check_number(made, other.revision.number)
+    if other.plan.as_json()["layout"] != other.revision.plan["layout"]:
+        _check_cut(made, other.plan)
     planning.store(fabrication=made, plan=other.plan, by=by, reason=other.reason)
 
 
@@ -152,14 +155,23 @@ def jobs_lay_together(*, host: Along, guest: Along, by: Person, form_key: UUID) 
 
 def _check_latest(fabrication: Fabrication, started_from: int, plan: calc.Plan) -> Revision | None:
     """The latest revision. Raises `JobIsStale` where it is another, or the plan does not leave what is cut as it lies."""
+    latest = _check_number(fabrication, started_from)
+    _check_cut(fabrication, plan)
+    return latest
+
+
+def _check_number(fabrication: Fabrication, started_from: int) -> Revision | None:
     latest = fabrication.revisions.defer("plan", "sheet", "thumbnail").select_related("created_by").last()
     if latest is not None and latest.number != started_from:
         raise JobIsStale(_saved(latest))
+    return latest
+
+
+def _check_cut(fabrication: Fabrication, plan: calc.Plan) -> None:
     metal = metal_key(plan.sheet.material.alloy, plan.sheet.material.thickness)
     frozen = cut_into(fabrication, metal=metal)
     if [sheet.layout for sheet in frozen] != plan.as_json()["sheet"]["frozen"]:
         raise JobIsStale(_cut([cut for sheet in frozen for cut in sheet.cuts]))
-    return latest
 
 
 @transaction.atomic

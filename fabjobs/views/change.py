@@ -17,7 +17,7 @@ from fabjobs.preview import Preview
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, job_change, job_describe, revision_of_form
 from fabjobs.sharing import left_elsewhere
-from fabjobs.together import along, parted_by
+from fabjobs.together import CannotLayTogether, along, parted_by, renumbered_by
 from fabjobs.views.job import job_for, latest_revision, revision_for
 from fabjobs.views.new_job import asked_otherwise
 
@@ -42,6 +42,9 @@ def change_job(request: ShopRequest, number: int) -> HttpResponse:
         saved = _save(request, job, form)
     except (JobIsStale, NotOnTheRack) as stale:
         return _told(request, job, str(stale), form.cleaned_data["started_from"])
+    except CannotLayTogether as error:
+        form.add_error(None, str(error))
+        return _page(request, job, form, status=422)
     return _on_to(request, job) if saved else _page(request, job, form, status=422)
 
 
@@ -149,6 +152,7 @@ def _context(job: Job, form: ChangeForm, *, opened: bool = False) -> dict[str, A
         "job": job,
         "revision": form.revision,
         "parted": parted_by(form.revision),
+        "renumbered": renumbered_by(form.revision),
         "next_number": form.revision.number + 1,
         "form": form,
         "preview": preview,

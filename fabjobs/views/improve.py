@@ -11,7 +11,7 @@ from fabjobs.improving import Looking
 from fabjobs.models import Job
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, improvement_ask, improvement_take
-from fabjobs.together import along_found
+from fabjobs.together import CannotLayTogether, along_found, renumbered_by
 from fabjobs.views.job import job_for, latest_revision
 
 NOT_WHOLE = "That did not come back whole. Nothing was changed; press the button once more."
@@ -52,6 +52,8 @@ def take_better(request: ShopRequest, number: int, improvement: int) -> HttpResp
     except (JobIsStale, NotOnTheRack) as stale:
         said = f"{stale} Nothing was changed; look again, and the layout is of the job as it is now."
         return _answer(request, job, said=said, status=HTTPStatus.CONFLICT)
+    except CannotLayTogether as error:
+        return _answer(request, job, said=str(error), status=HTTPStatus.UNPROCESSABLE_ENTITY)
     return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
 
 
@@ -63,6 +65,7 @@ def _answer(request: ShopRequest, job: Job, *, said: str = "", status: int = HTT
         "job": job,
         "revision": revision,
         "looking": looking,
+        "renumbered": renumbered_by(revision),
         "beside": None if found is None else BesideIt.of(revision, found),
         "said": said,
     }

@@ -12,7 +12,7 @@ from fabjobs.joining import JOINS_TOLD, CannotJoin, is_open, plan_joined, side_b
 from fabjobs.models import Job, Person, Revision
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, revision_of_form
-from fabjobs.together import keep_next, parted_by
+from fabjobs.together import CannotLayTogether, keep_next, parted_by, renumbered_by
 from fabjobs.views.job import job_for, latest_revision
 
 NOT_WHOLE = "That did not come back whole. Nothing was changed; choose once more."
@@ -40,7 +40,7 @@ def take_joins(request: ShopRequest, number: int) -> HttpResponse:
     except (JobIsStale, NotOnTheRack) as stale:
         said = f"{stale} Nothing was changed; here are the figures as they are now."
         return _answer(request, job, said=said, status=HTTPStatus.CONFLICT)
-    except CannotJoin as error:
+    except (CannotJoin, CannotLayTogether) as error:
         return _answer(request, job, said=str(error), status=HTTPStatus.UNPROCESSABLE_ENTITY)
     return _on_to(request, job)
 
@@ -84,6 +84,7 @@ def _answer(request: ShopRequest, job: Job, *, said: str = "", status: int = HTT
         "currency": sheet.rates.currency,
         "joining": side_by_side(revision),
         "parted": parted_by(revision),
+        "renumbered": renumbered_by(revision),
         "said": said,
     }
     template = "joins/_section.html" if request.htmx else "joins/page.html"

@@ -15,7 +15,7 @@ from fabjobs.models import Job, Person
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, revision_of_form
 from fabjobs.shrinkage import Allowance, CannotAllow, plan_allowed
-from fabjobs.together import keep_next, parted_by
+from fabjobs.together import CannotLayTogether, keep_next, parted_by, renumbered_by
 from fabjobs.views.job import job_for, latest_revision
 from fabjobs.views.joins import NOT_WHOLE
 
@@ -53,7 +53,7 @@ def take_shrinkage(request: ShopRequest, number: int) -> HttpResponse:
     except (JobIsStale, NotOnTheRack) as stale:
         said = f"{stale} Nothing was changed; here are the figures as they are now."
         return _answer(request, job, said=said, status=HTTPStatus.CONFLICT)
-    except CannotAllow as error:
+    except (CannotAllow, CannotLayTogether) as error:
         return _answer(request, job, said=str(error), status=HTTPStatus.UNPROCESSABLE_ENTITY)
     return _on_to(request, job)
 
@@ -79,6 +79,7 @@ def _answer(request: ShopRequest, job: Job, *, said: str = "", status: int = HTT
         "revision": revision,
         "shrinkage": Allowance(revision, plan),
         "parted": parted_by(revision),
+        "renumbered": renumbered_by(revision),
         "said": said,
     }
     template = "job/_shrinkage.html" if request.htmx else "job/shrinkage.html"

@@ -45,14 +45,18 @@ def take_together(request: ShopRequest, number: int) -> HttpResponse:
 
 
 def _take(request: ShopRequest, job: Job, form: TogetherForm) -> None:
-    """Raises `JobIsStale` where one of the two is no longer what was on the screen, and nothing is computed."""
+    """Raises `JobIsStale` where one of the two is no longer what was on the screen, and nothing is computed, or the other is
+    host by now."""
     given, revision = form.cleaned_data, latest_revision(job)
     other = _candidate(revision, given["other"])
     if other is None:
         raise JobIsStale(f"Job {given['other']} can't be laid out with this one any more.")
     if (revision.number, other.number) != (given["started_from"], given["other_from"]):
         raise JobIsStale("One of the two was changed meanwhile.")
-    both = pair_of(revision, other).along
+    pair = pair_of(revision, other)
+    if pair.host_job.number != given["host"]:
+        raise JobIsStale(f"Job {pair.host_job.number} is due first by now, so that the sheets would be its.")
+    both = pair.along
     jobs_lay_together(host=both["host"], guest=both["guest"], by=request.user, form_key=given["form_key"])
 
 

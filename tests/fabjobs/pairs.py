@@ -69,3 +69,12 @@ def first_cut_of(job: Job, sheet: int) -> Step:
     """The first cut of a sheet, counted from 1."""
     steps = Step.objects.filter(fabrication__job=job, kind="cut", retired=False, text__startswith=f"Sheet {sheet},")
     return steps.order_by("position")[0]
+
+
+def renumbering(by: Person) -> tuple[Job, Job]:
+    """Guest, job 2, and host, job 1, together on three small sheets, the last two of which they share; none is cut into."""
+    small = [{"label": "S1", "length": 960, "width": 600, "price": "30.00"}]
+    host = job_create(plan=calc.plan(tray("h", 900, 560, stock=small, quantity=2)), due_day=date(2031, 6, 1), by=by)
+    guest = job_create(plan=calc.plan(tray("g", 500, 300, stock=small)), due_day=date(2031, 6, 9), by=by)
+    lay_together(guest, host, by)
+    return guest, host

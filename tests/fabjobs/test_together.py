@@ -42,7 +42,7 @@ def pair(jobs: tuple[Job, Job], owner: Person) -> tuple[Job, Job]:
 
 
 def taking(**changes: str) -> dict[str, str]:
-    return {"other": "2", "started_from": "1", "other_from": "1", "form_key": str(uuid4()), **changes}
+    return {"other": "2", "host": "2", "started_from": "1", "other_from": "1", "form_key": str(uuid4()), **changes}
 
 
 def parting(**changes: str) -> dict[str, str]:
@@ -153,7 +153,7 @@ def test_sent_twice_it_is_taken_once(signed_in: Client, jobs: tuple[Job, Job]) -
     assert Revision.objects.count() == 4
 
 
-@pytest.mark.parametrize("missing", ["other", "started_from", "other_from", "form_key"])
+@pytest.mark.parametrize("missing", ["other", "host", "started_from", "other_from", "form_key"])
 def test_a_form_that_is_not_whole_changes_nothing(signed_in: Client, jobs: tuple[Job, Job], missing: str) -> None:
     answer = signed_in.post(TAKE, {**taking(), missing: "x"})
     assert answer.status_code == 422
@@ -167,6 +167,23 @@ def test_stale_it_changes_nothing_and_says_so(signed_in: Client, jobs: tuple[Job
     assert answer.status_code == 409
     assert "Nothing was changed" in answer.content.decode()
     assert Revision.objects.count() == 2
+
+
+def test_with_another_host_than_was_shown_it_changes_nothing_and_says_so(
+    signed_in: Client, jobs: tuple[Job, Job]
+) -> None:
+    """The due day of the one that was to be guest is changed between the screen and the click."""
+    page = signed_in.get(f"{PAGE}?other=2").content.decode()
+    assert '<input type="hidden" name="host" value="2">' in page
+    Job.objects.filter(number=1).update(due_day=date(2031, 6, 1))
+    answer = signed_in.post(TAKE, taking())
+    assert answer.status_code == 409
+    told = answer.content.decode()
+    assert "Job 1 is due first by now, so that the sheets would be its. Nothing was changed" in told
+    assert "The sheets are job 1&#x27;s" in told or "The sheets are job 1's" in told
+    assert Revision.objects.count() == 2
+    assert signed_in.post(TAKE, taking(host="1")).status_code == 302
+    assert latest(jobs[0]).sheet["guests"]
 
 
 def test_cut_into_meanwhile_it_is_no_candidate_any_more(
@@ -285,6 +302,32 @@ def test_a_better_layout_is_looked_for_once_they_are_parted(
     assert asked.error == TOGETHER
 
 
+@pytest.mark.parametrize("way", ["part", "change", "joins"])
+def test_where_the_other_can_not_be_laid_out_again_it_says_so(
+    signed_in: Client, pair: tuple[Job, Job], monkeypatch: pytest.MonkeyPatch, way: str
+) -> None:
+    real = planning.compute
+
+    def compute(sheet: dict[str, Any]) -> calc.Plan:
+        if sheet["title"] == "Lathe tray":
+            raise calc.SheetFaults([calc.Fault("sheet.stock", "sheet.stock: must hold a sheet")])
+        return real(sheet)
+
+    monkeypatch.setattr(planning, "compute", compute)
+    sent = {
+        "part": parting(),
+        "change": typed(pair[1], depth="50", reason="Pump sits lower"),
+        "joins": {"joins": "fewest-welds", "started_from": "2", "form_key": str(uuid4())},
+    }[way]
+    path = {"part": "together/part", "change": "change", "joins": "joins/take"}[way]
+    answer = signed_in.post(f"/jobs/2/{path}", sent)
+    assert answer.status_code == 422
+    told = answer.content.decode()
+    assert "Job 1, which shares sheets with it, can&#x27;t be laid out again" in told
+    assert "must hold a sheet" in told
+    assert Revision.objects.count() == 4
+
+
 # What each is told
 
 
@@ -301,6 +344,7 @@ def test_both_metal_pages_tell_the_share(signed_in: Client, pair: tuple[Job, Job
     guest = signed_in.get("/jobs/1/metal/").content.decode()
     assert "Taken of them by other jobs" in host
     assert "Share of R1" in host
+    assert re.search(r'Share of R1</th><td data-label="Taken by"><a href="/jobs/1/">Job 1</a></td>', host)
     assert re.search(r"Share of R1, [0-9.]+ m² of job 2&#x27;s sheet|Share of R1, [0-9.]+ m² of job 2's sheet", guest)
     assert "does not add up" not in host + guest
 

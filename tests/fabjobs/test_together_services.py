@@ -30,9 +30,9 @@ from fabjobs.services import (
 )
 from fabjobs.services.ledger import balances
 from fabjobs.sharing import elsewhere_on, told_alike
-from fabjobs.together import along, along_found, candidates, plan_apart
+from fabjobs.together import along, along_found, candidates, parted_by, plan_apart, renumbered_by
 from tests.fabjobs.changing import first_cut, latest
-from tests.fabjobs.pairs import both, first_cut_of, lay_together, on_small_sheets, shares, tray, two_jobs
+from tests.fabjobs.pairs import both, first_cut_of, lay_together, on_small_sheets, renumbering, shares, tray, two_jobs
 from tests.fabjobs.racked import offcut
 
 pytestmark = pytest.mark.django_db
@@ -433,3 +433,86 @@ def test_a_guest_that_grows_keeps_what_is_alike_on_what_is_cut(pair: tuple[Job, 
     assert told_alike(latest(host), latest(guest))
     here = [placed["copy"] for used in latest(guest).plan["layout"]["sheets"] for placed in used["placed"]]
     assert set(here) == {2}
+
+
+# Other numbers
+
+
+@pytest.fixture
+def moving(owner: Person, shop: ShopSettings) -> tuple[Job, Job]:
+    """Guest and host; the shared sheets, the second and third of the host's, are cut into, and the guest has one of its own."""
+    guest, host = renumbering(owner)
+    sheets = [entry["sheet"] for entry in latest(guest).sheet["elsewhere"]]
+    assert sheets == [2, 3]
+    for number in sheets:
+        set_tick(first_cut_of(host, number), owner)
+    grow(guest, owner)
+    assert latest(guest).plan["layout"]["sheets"]
+    return guest, host
+
+
+def test_where_only_numbers_move_the_guest_is_told_these_and_nothing_is_laid_out_anew(
+    moving: tuple[Job, Job], owner: Person
+) -> None:
+    guest, host = moving
+    set_tick(first_cut(guest), owner)
+    marked = Step.objects.filter(fabrication__job=guest, kind="mark", text__contains="job 1, sheet").first()
+    assert marked is not None
+    set_tick(marked, owner)
+    before = latest(guest)
+    assert [job.number for job in renumbered_by(latest(host))] == [guest.number]
+    assert parted_by(latest(host)) == []
+    grow(host, owner, quantity=3)
+    now = latest(guest)
+    assert (now.number, now.reason) == (before.number + 1, "Job 1's sheets have other numbers")
+    assert [entry["sheet"] for entry in now.sheet["elsewhere"]] == [1, 2]
+    assert now.plan["layout"] == before.plan["layout"]
+    assert told_alike(latest(host), now)
+    marked.refresh_from_db()
+    assert not marked.retired
+    assert marked.done_at is not None
+    assert "on job 1, sheet 1" in marked.text
+    assert renumbered_by(latest(host)) == []
+
+
+def test_its_stored_sheet_makes_that_plan_again(moving: tuple[Job, Job], owner: Person) -> None:
+    guest, host = moving
+    grow(host, owner, quantity=3)
+    assert latest(guest).reason == "Job 1's sheets have other numbers"
+    assert calc.plan(latest(guest).sheet).as_json() == latest(guest).plan
+
+
+def test_what_is_parted_but_for_what_is_cut_says_so(on_two_sheets: tuple[Job, Job], owner: Person) -> None:
+    guest, host = on_two_sheets
+    grow(host, owner, quantity=3)
+    assert latest(guest).reason == "No longer laid out with job 2, but for what is cut into"
+
+
+def test_a_guest_that_left_and_is_host_of_a_third_is_not_parted_with_its_old_host(
+    pair: tuple[Job, Job], owner: Person
+) -> None:
+    guest, host = pair
+    set_tick(first_cut(host), owner)
+    stiffer = {"material": {"alloy": "5052-H32", "thickness": 2.0}}
+    revision = latest(guest)
+    plan = planning.compute({**revision.sheet, **stiffer, "guests": [], "elsewhere": [], "frozen": []})
+    job_change(
+        fabrication=revision.fabrication,
+        plan=plan,
+        heading=Heading.of(guest),
+        started_from=2,
+        job_version=guest.version,
+        reason="Stiffer",
+        by=owner,
+        along=along(revision, plan),
+    )
+    third = job_create(plan=calc.plan(tray("Mill tray", 400, 300, **stiffer)), due_day=date(2031, 7, 1), by=owner)
+    lay_together(guest, third, owner)
+    assert latest(guest).sheet["guests"][0]["job"] == "3"
+    assert parted_by(latest(host)) == []
+    assert parted_by(latest(guest)) == [third]
+    stays = latest(guest)
+    grow(host, owner)
+    assert latest(guest) == stays
+    grow(guest, owner)
+    assert latest(third).number == 3
