@@ -18,7 +18,7 @@ from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
 from fabjobs.shared_sheets import SharedSheets
 from fabjobs.shrinkage import Allowance
-from fabjobs.together import parted_by
+from fabjobs.together import parted_by, renumbered_by
 
 
 def job_for(user: Person | AnonymousUser, number: int) -> Job:
@@ -73,6 +73,7 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
         "trays": Trays.of(revision, plan),
         "shrinkage": Allowance(revision, plan),
         "parted": parted_by(revision),
+        "renumbered": renumbered_by(revision),
         "shared": SharedSheets.of(revision, plan),
         "revisions": revisions_of(revision.fabrication),
         "paper": judge_mark(job, request.GET.get("paper")),
