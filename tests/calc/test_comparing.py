@@ -142,6 +142,29 @@ def test_metal_and_saw_are_named_with_what_was_and_is() -> None:
     assert {(blank.was_count, blank.now_count) for blank in result.blanks} == {(1, 2)}
 
 
+def test_what_is_welded_otherwise_is_told_with_the_rod_that_follows() -> None:
+    making = {
+        "process": "MIG",
+        "weld_side": "wet",
+        "service_temperature": 90,
+        "marking_error": 0.3,
+        "allow_shrinkage": True,
+    }
+    result = changed(SKEW, making=making, bench={"alloy": "5052-H32", "thickness": 4})
+    told = {reset.what: (reset.was, reset.now) for reset in result.resets}
+    assert told == {
+        "Welded by": ("TIG", "MIG"),
+        "Seams welded from": ("the dry side", "the wet side"),
+        "Hottest in service, °C": ("20", "90"),
+        # over 65 °C no rod of more than 3 % magnesium: ER5554 in place of ER5356 (filler charts of welding handbooks)
+        "Filler": ("ER5356", "ER5554"),
+        "Marking error, either way": ("0.5 mm", "0.3 mm"),
+        "Shrinkage put on the blanks": ("no", "yes"),
+        "Metal of the bench": ("", "5052-H32"),
+        "Thickness of the bench, mm": ("", "4"),
+    }
+
+
 def test_money_is_decimal_and_not_taken_across_currencies() -> None:
     cheap, dear = (plan(sheet_of(SKEW, rates={"labour": labour})) for labour in ("40.00", "41.00"))
     cost = compare(cheap, dear).cost
