@@ -130,10 +130,9 @@ def of_opening(opening: Opening, shop: ShopSettings, kind: str, paper: str) -> b
     by, opened, display = opening.tray.by, opening.opened, opening.display
     if opened is None:
         raise ValueError("a tray that is not measured has no opening to print")
-    heading = _heading(by.revision, shop)
+    heading, which = _heading(by.revision, shop), _measured_by(opening)
     if kind == "template":
-        return opening_template_pdf(by.plan, opened, heading, display, _render, paper=PAPERS[paper])
-    which = _measured_by(opening)
+        return opening_template_pdf(by.plan, opened, heading, display, _render, paper=PAPERS[paper], which=which)
     return opening_pdf(by.plan, opened, opening.points, heading, display, _render, which=which)
 
 

@@ -92,14 +92,16 @@ def opening_template_pdf(
     render: Render,
     *,
     paper: Paper = PAPERS["A4"],
+    which: str = "",
 ) -> bytes:
-    """The opening at true size over pages of this paper, as `templates_pdf` prints blanks. Raises as `opening_pdf`."""
+    """The opening at true size over pages of this paper, as `templates_pdf` prints blanks. which: as of `opening_html`, on every
+    page. Raises as `opening_pdf`."""
     _refuse_faults(aperture)
-    return templates_pdf(plan, heading, display, render, paper=paper, opening=opening_pattern(aperture))
+    return templates_pdf(plan, heading, display, render, paper=paper, opening=opening_pattern(aperture, which))
 
 
-def opening_pattern(aperture: Aperture) -> Pattern:
-    """The opening as a pattern: its outline, cut inside, and the holes at its corners."""
+def opening_pattern(aperture: Aperture, which: str = "") -> Pattern:
+    """The opening as a pattern: its outline, cut inside, and the holes at its corners; which of several it is for."""
     holes = tuple(
         Hole(corner.relief.centre, corner.relief.diameter, "relief") for corner in aperture.corners if corner.relief
     )
@@ -118,7 +120,7 @@ def opening_pattern(aperture: Aperture) -> Pattern:
         mass=0.0,  # what falls out is no part of the job
         edges=(),
     )
-    return Pattern(blank, 1, "", "printed side")
+    return Pattern(blank, 1, which, "printed side")
 
 
 def _refuse_faults(aperture: Aperture) -> None:

@@ -142,6 +142,13 @@ def test_the_opening_comes_together_from_its_pages(name: str, size: str) -> None
         assert "Pattern Opening" in page.extract_text()
 
 
+def test_each_page_of_a_template_tells_which_tray_it_is_for() -> None:
+    planned, opening, _ = made("triangle")
+    given = (planned, opening, HEADING, planned.sheet.making.display, render)
+    pdf = opening_template_pdf(*given, paper=PAPERS["A3"], which="tray 2 of 3")
+    assert all("tray 2 of 3" in page.extract_text() for page in pdfplumber.open(io.BytesIO(pdf)).pages)
+
+
 def test_a_template_tells_its_holes() -> None:
     text = "\n".join(page.extract_text() for page in template("triangle", "A3"))
     assert set(re.findall(r"Ø ?(\d) ?mm", text)) == {"6", "7"}

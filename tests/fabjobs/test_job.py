@@ -22,7 +22,7 @@ def test_it_reads_downward_in_the_order_of_the_work(signed_in: Client, job: Job)
         "Shape",
         "Blanks and marking out",
         "Sheets and cuts",
-        "Make and fit",
+        "Make",
         "Fit",
         "Time and metal",
         "Money",
