@@ -262,35 +262,34 @@ def _of_layout(layout: Layout) -> Iterator[Advice]:
 def _of_no_use(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
     """Copies on sheets that were cut into, and on those of other jobs, that the plan has no use for."""
     fitting = {name for entry in fitting_elsewhere(blanks, sheet) for name in entry.names}
+    # by place, each copy and whether it is one too many rather than of an earlier shape
+    own = {
+        f"sheet {number}": [(placed.name, is_spare(placed, blanks)) for placed in used.placed if not placed.fits]
+        for number, used in enumerate(layout.sheets, 1)
+    }
+    away = {
+        entry.place: [
+            (name, is_of(of.blank, of.outline, blanks))
+            for of in entry.copies
+            for name in of.names
+            if name not in fitting
+        ]
+        for entry in sheet.elsewhere
+    }
     for code, words, wanted in (
         ("old-shapes", f"of an earlier shape, not for this {sheet.shape.called}", False),
         ("spare-copies", "spare, more than the job needs", True),
     ):
-        unfit = [
-            (
-                f"sheet {number}",
-                [placed.name for placed in used.placed if not placed.fits and is_spare(placed, blanks) == wanted],
-            )
-            for number, used in enumerate(layout.sheets, 1)
-        ]
-        elsewhere = [
-            (
-                entry.place,
-                [
-                    name
-                    for of in entry.copies
-                    for name in of.names
-                    if name not in fitting and is_of(of.blank, of.outline, blanks) == wanted
-                ],
-            )
-            for entry in sheet.elsewhere
-        ]
+        unfit = {
+            place: names
+            for place, copies in (own | away).items()
+            if (names := [name for name, is_one_too_many in copies if is_one_too_many == wanted])
+        }
         told = [
             f"On {place}: {', '.join(names)} {'is' if len(names) == 1 else 'are'} {words}."
-            for place, names in (*unfit, *elsewhere)
-            if names
+            for place, names in unfit.items()
         ]
-        if any(names for _, names in elsewhere):
+        if not away.keys().isdisjoint(unfit):
             told.append("The share of that metal stays charged.")
         if told:
             yield Advice(code, " ".join(told))

@@ -2,15 +2,20 @@
 
 import re
 from decimal import Decimal
+from unittest.mock import Mock
+from uuid import uuid4
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 
+import calc
 from fabjobs import planning
-from fabjobs.models import Job, Person, Step
+from fabjobs.models import Improvement, Job, Person, Step
 from fabjobs.shared_sheets import SharedSheets
+from fabjobs.together import plan_apart
 from tests.fabjobs.changing import first_cut, latest, typed
-from tests.fabjobs.pairs import lay_together, shares, two_jobs
+from tests.fabjobs.pairs import first_cut_of, lay_together, renumbering, shares, two_jobs
 from tests.fabjobs.test_together_services import set_tick
 
 Pair = tuple[Job, Job]
@@ -109,3 +114,45 @@ def test_of_another_metal_before_anything_is_cut_leaves_nothing(signed_in: Clien
     preview = signed_in.post("/jobs/1/change/preview", typed(pair[0], thickness="2")).content.decode()
     assert "Parts them." in preview
     assert "Left behind" not in preview
+
+
+def test_a_change_that_moves_numbers_names_whom_it_tells(signed_in: Client, owner: Person) -> None:
+    """The host's second and third sheets are shared and cut into; they come first in its next layout."""
+    guest, host = renumbering(owner)
+    for number in (2, 3):
+        set_tick(first_cut_of(host, number), owner)
+    told = f"Sheets get other numbers. Blanks of job {guest.number} lie on sheets that are cut into"
+    for path in ("change", "joins/"):
+        page = shown(signed_in, f"/jobs/{host.number}/{path}")
+        assert told in page
+        assert "Parts them." not in page
+    assert told not in shown(signed_in, f"/jobs/{guest.number}/change")
+    sent = typed(host, quantity="3", reason="Three are wanted")
+    assert signed_in.post(f"/jobs/{host.number}/change", sent).status_code == 302
+    now = latest(guest)
+    assert now.reason == f"Job {host.number}'s sheets have other numbers"
+    page = shown(signed_in, f"/jobs/{guest.number}/")
+    assert f"lie on job {host.number}, sheet 1, and are cut there" in page or "sheet 1, and is cut there" in page
+    assert "sheet 3" not in page
+
+
+def test_a_better_layout_that_leaves_the_other_without_one_says_so(
+    signed_in: Client, pair: Pair, owner: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As it may be where the other's sizes of sheet can't be read any more."""
+    revision = latest(pair[1])
+    plan = plan_apart(revision)
+    asked = Improvement.objects.create(
+        fabrication=revision.fabrication,
+        revision=revision,
+        by=owner,
+        plan=plan.as_json(),
+        started_at=timezone.now(),
+        ended_at=timezone.now(),
+    )
+    faults = calc.SheetFaults([calc.Fault("sheet.stock", "sheet.stock: must hold a sheet")])
+    monkeypatch.setattr(planning, "compute", Mock(side_effect=faults))
+    answer = signed_in.post(f"/jobs/2/better-layout/{asked.pk}/take", {"form_key": str(uuid4())})
+    assert answer.status_code == 422
+    assert "Job 1, which shares sheets with it, can&#x27;t be laid out again" in answer.content.decode()
+    assert [latest(job).number for job in pair] == [2, 2]

@@ -344,7 +344,7 @@ def test_both_metal_pages_tell_the_share(signed_in: Client, pair: tuple[Job, Job
     guest = signed_in.get("/jobs/1/metal/").content.decode()
     assert "Taken of them by other jobs" in host
     assert "Share of R1" in host
-    assert re.search(r'Share of R1</th><td data-label="Taken by"><a href="/jobs/1/">Job 1</a></td>', host)
+    assert 'Share of R1, taken by <a href="/jobs/1/">job 1</a></th>' in host
     assert re.search(r"Share of R1, [0-9.]+ m² of job 2&#x27;s sheet|Share of R1, [0-9.]+ m² of job 2's sheet", guest)
     assert "does not add up" not in host + guest
 
