@@ -153,7 +153,10 @@ def test_depths_on_the_rule_give_the_fall_that_is_wanted(shape: dict[str, Any], 
         depths = planning.depths_for(shape, one_in, Display("in"))
     except ValueError:
         return  # too deep, or a valley that falls nowhere
-    assert depths is not None
+    if depths is None:  # a side of the sump comes to nothing
+        with pytest.raises(SheetFaults):
+            calc.read_sheet(sheet_of(shape))
+        return
     assert all((depth / Display("in").step).denominator == 1 for depth in depths)
     deep = [float(depth) for depth in depths]
     if "valley" in shape:
