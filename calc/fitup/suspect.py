@@ -23,13 +23,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calc import Plan
-from calc.distances import slopes
+from calc.distances import TAPE, slopes
 from calc.fitup.measurements import Wanted
 from calc.tables.lookup import NotListedError
 from calc.tables.tolerances import linear_iso13920
 
 CRITICAL = 3.29  # standard deviations that an honest figure is past, either way, once in 1000
-TAPE = 0.5  # [mm] one standard deviation of reading a tape (common practice)
 SHRUNK = (
     2e-3  # of its length, one standard deviation of how much a thing has shrunk as a whole in welding (common practice)
 )
@@ -90,7 +89,7 @@ def _of_sizes(plan: Plan, lines: Sequence[Wanted], measured: Mapping[str, float]
 
 def _tape(plan: Plan) -> float:
     """How far a reading may be out: the tape's own error, and half a step of the rule either way [mm], one deviation."""
-    return math.hypot(TAPE, plan.sheet.making.rule / math.sqrt(12))
+    return math.hypot(TAPE / 2, plan.sheet.making.rule / math.sqrt(12))
 
 
 def _tolerance(plan: Plan, size: float) -> float:
