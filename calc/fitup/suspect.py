@@ -132,6 +132,11 @@ def _of_sizes(plan: Plan, lines: Sequence[Wanted], measured: Mapping[str, float]
     return found
 
 
+def reads_the_same(plan: Plan, one: float, other: float) -> bool:
+    """Whether two readings of a length [mm] differ by no more than two honest ones do, 19 times in 20."""
+    return abs(one - other) <= 2 * math.sqrt(2) * _tape(plan)
+
+
 def _tape(plan: Plan) -> float:
     """How far a reading may be out: the tape's own error, and half a step of the rule either way [mm], one deviation."""
     return math.hypot(TAPE / 2, plan.sheet.making.rule / math.sqrt(12))
@@ -154,7 +159,8 @@ def _told(plan: Plan, found: Sequence[_Candidate], measured: Mapping[str, float]
         words = f"{looks}: {says}. Measure it again. {AS_MADE.format(reads='it reads')}"
     else:
         each = [f"{named(one.line)} {show(abs(one.by))} {_way(one)}" for one in found]
-        words = f"One looks wrong: {', '.join(each[:-1])} or {each[-1]}. Measure them again. {AS_MADE.format(reads='they read')}"
+        again = f"Measure them again. {AS_MADE.format(reads='they read')}"
+        words = f"One looks wrong: {', '.join(each[:-1])} or {each[-1]}. {again}"
     line = first.line
     others = tuple(one.line.key for one in found[1:])
     return Suspect(line.key, line.what, measured[line.key], likely, first.by, words, others)
