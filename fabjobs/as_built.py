@@ -77,7 +77,7 @@ def fit_of_newest(lines: Sequence[AsBuilt], by: Made) -> fitup.AsBuilt | None:
 
 
 def confirmed_in(lines: Sequence[AsBuilt], by: Made) -> frozenset[str]:
-    """Keys of the readings that looked wrong once and were the same when taken again, up to the newest line, which is the first.
+    """Keys of the readings that looked wrong once and were the same when taken again, up to the newest line, the first.
 
     Only what was asked for again is confirmed: the rest of a form stands as it was typed before.
     """

@@ -54,8 +54,8 @@ class Angle:
 class AsBuilt:
     """What was made. outline: the best fit, laid on the plan's corners; moved: how far each lies from its planned place [mm].
 
-    passes: whether every size and angle is within ISO 13920 class `grade`; worst: the key of the size that uses most of its
-    tolerance.
+    passes: whether every size that was measured, and every angle, is within ISO 13920 class `grade`; worst: the key of the size
+    that uses most of its tolerance; unmeasured: what was left out, of which nothing is said.
     """
 
     lines: tuple[Measured, ...]
@@ -66,6 +66,7 @@ class AsBuilt:
     passes: bool
     grade: str
     worst: str
+    unmeasured: tuple[str, ...] = ()
 
 
 def fit(plan: Plan, measured: Mapping[str, float], confirmed: Collection[str] = ()) -> AsBuilt:
@@ -97,6 +98,7 @@ def fit(plan: Plan, measured: Mapping[str, float], confirmed: Collection[str] = 
         passes=all(line.within is not False for line in told) and all(angle.within for angle in angles),
         grade=grade,
         worst=max(told, key=_share).key,
+        unmeasured=tuple(named(line) for line in wanted(plan) if line.key not in measured),
     )
 
 

@@ -274,6 +274,8 @@ def test_the_rest_may_be_left_out() -> None:
     built = fit(planned(shape), lengths(shape, depth=None, lap=None, sump_length=None, sump_width=None))
     assert [line.key for line in built.lines] == SIDES + BOTH
     assert built.passes
+    assert built.unmeasured == ("depth below the rim", "sump length", "sump width", "lap wide")
+    assert fit(planned(shape), lengths(shape)).unmeasured == ()
 
 
 def test_lengths_that_close_no_triangle_are_named() -> None:

@@ -207,6 +207,18 @@ def test_the_depth_or_one_diagonal_may_be_left_out(signed_in: Client, job: Job, 
     assert left not in AsBuilt.objects.get().measured
 
 
+def test_it_passes_only_for_what_was_measured(signed_in: Client, job: Job) -> None:
+    within = "✓ Within ISO 13920 class B"
+    signed_in.post(FIRST, sent(**{"diagonal-2-4": "", "depth": ""}))
+    told = f"{within} of what was measured; not measured: diagonal 2–4, depth below the rim"
+    for path in (FIRST, "/jobs/1/"):
+        assert told in words(signed_in.get(path).content.decode())
+    signed_in.post(FIRST, sent())
+    page = words(signed_in.get(FIRST).content.decode())
+    assert within in page
+    assert "not measured" not in page
+
+
 # What can't be
 
 
