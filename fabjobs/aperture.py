@@ -48,14 +48,16 @@ class Opening:
 
     @cached_property
     def faults(self) -> tuple[str, ...]:
-        """Why it must not be cut; a tray that was measured again may not lie where the one before did."""
+        """Why it must not be cut: what it goes by may be wrong or out of date, it can't be cut at all, or it can't lie there; a
+        tray that was measured again may not lie where the one before did."""
         if self.opened is None:
             return ()
+        found = [*([self.tray.measure_again] if self.tray.measure_again else []), *self.opened.faults]
         try:
             set_out(self.opened, self.place)
         except PlaceFault as fault:
-            return (*self.opened.faults, f"{fault.text[:1].upper()}{fault.text[1:]}.")
-        return self.opened.faults
+            found.append(f"{fault.text[:1].upper()}{fault.text[1:]}.")
+        return tuple(found)
 
     @property
     def may_be_cut(self) -> bool:
