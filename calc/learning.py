@@ -22,6 +22,7 @@ from calc.shell import Face, Vectors
 from calc.shrinkage import allowances, published_across, published_along
 
 WANTED = 5  # trays; fewer say less than the published range (common practice)
+DIGITS = 3  # of a factor: finer than any shop knows it, and the same when it comes back from a stored sheet
 TAPE = 0.5  # [mm] what a tape misses by, either way, 19 times in 20 (common practice)
 
 
@@ -66,7 +67,8 @@ def own_shrinkage(trays: Sequence[Tray]) -> OwnShrinkage | TooFew:
         weighed = weighed + weights @ short
     across, along = np.clip(np.linalg.solve(precision, weighed), LEAST_TIMES, MOST_TIMES)
     across_spread, along_spread = np.sqrt(np.diag(np.linalg.inv(precision)))
-    return OwnShrinkage(float(across), float(along), float(across_spread), float(along_spread), len(used))
+    told = (round(float(figure), DIGITS) for figure in (across, along, across_spread, along_spread))
+    return OwnShrinkage(*told, trays=len(used))
 
 
 def usable(trays: Iterable[Tray]) -> tuple[Tray, ...]:

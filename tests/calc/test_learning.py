@@ -10,7 +10,7 @@ import pytest
 from calc import Plan, plan
 from calc.learning import TooFew, Tray, own_shrinkage, usable
 from calc.making import OwnShrinkage
-from calc.records import as_json
+from calc.records import as_json, from_json
 from tests.shapes import FIVE, METAL, SKEW, SUMP, VALLEYS, fall_tray, pan, sheet_of
 
 GAP = 0.5
@@ -125,7 +125,7 @@ def test_trays_cut_larger_by_what_they_shrink_come_out_right_and_say_so() -> Non
     )
     assert isinstance(found, OwnShrinkage)
     assert isinstance(plain, OwnShrinkage)
-    assert (found.across, found.along) == pytest.approx((1.0, 1.0), abs=1e-9)
+    assert (found.across, found.along) == (1.0, 1.0)
     assert plain.across < 1
     assert plain.along < 1
 
@@ -169,9 +169,9 @@ def test_pans_by_hand(short: float) -> None:
     found = own_shrinkage(trays)
     assert isinstance(found, OwnShrinkage)
     precision = 1 / prior**2 + 24 * likely**2 / noise
-    assert found.across_spread == pytest.approx(1 / math.sqrt(precision))
-    assert found.across == pytest.approx((1 / prior**2 + 24 * likely * short / noise) / precision)
-    assert (found.along, found.along_spread) == pytest.approx((1.0, PRIOR_ALONG))
+    assert found.across_spread == pytest.approx(1 / math.sqrt(precision), abs=5e-4)
+    assert found.across == pytest.approx((1 / prior**2 + 24 * likely * short / noise) / precision, abs=5e-4)
+    assert (found.along, found.along_spread) == pytest.approx((1.0, PRIOR_ALONG), abs=5e-4)
 
 
 def test_a_side_that_a_fold_ends_on_is_pulled_from_the_other_only() -> None:
@@ -229,6 +229,13 @@ def test_one_family_and_process_at_a_time() -> None:
 def test_a_side_that_is_not_there_is_refused() -> None:
     with pytest.raises(ValueError, match=r"numbered 1 to 4 \(got 0, 9\)"):
         own_shrinkage([Tray(tray_plan(0, 1.5), {1: -1.0, 9: 2.0, 0: 1.0})])
+
+
+def test_what_is_learnt_comes_back_from_a_sheet_as_it_was() -> None:
+    """To a thousandth: a figure told finer would come back from the stored sheet as another one."""
+    found = shop(np.random.default_rng(1), 1.3, 0.9, 6)
+    assert from_json(OwnShrinkage, as_json(found)) == found
+    assert found.across == round(found.across, 3)
 
 
 def test_what_is_learnt_can_be_put_in_a_sheet() -> None:

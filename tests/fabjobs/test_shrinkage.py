@@ -290,6 +290,18 @@ def test_put_on_the_blanks_it_goes_by_what_the_trays_say_today(
     assert masses(latest(job)) > masses(Revision.objects.get(fabrication__job=job, number=2))
 
 
+def test_put_on_once_by_todays_figures_it_is_so(signed_in: Client, make: Callable[..., Job], job: Job) -> None:
+    """What comes back from the stored sheet is what was learnt: it is offered no more, and sent again makes no revision."""
+    make(6)
+    signed_in.post(TAKE, taking())
+    assert latest(job).number == 2
+    page = words(signed_in.get(PAGE).content.decode()).replace("&#x27;", "'")
+    assert "By now" not in page
+    assert "today's figures" not in page
+    assert signed_in.post(TAKE, taking(started_from=2)).status_code == 302
+    assert latest(job).number == 2
+
+
 def test_where_it_is_cut_into_that_is_said_first(signed_in: Client, job: Job, owner: Person) -> None:
     assert "Cut into." not in words(signed_in.get(PAGE).content.decode())
     tick(first_cut(job), owner)
