@@ -4,25 +4,33 @@ A side of the rim comes out short by half of what the seam at each end shrinks a
 two in the facet, and by what its facet's seams shrink along, as far as they run along it; the first so many times the published
 estimate (one factor for all seams across), the second too (one for all along). What was allowed on the blanks is taken off.
 
-The two factors are found by a normal regression with known noise and a conjugate prior (Gelman et al., Bayesian Data Analysis,
-chapters 3 and 14): before any tray both are 1, with half the published range as standard deviation; a side's noise is that of
-the tape and of its blanks, by the error budget. Factors multiply formulas, so trays of different thickness go together.
+Every tray has factors of its own, scattered about the shop's from tray to tray by so much, which is not known either: a normal
+hierarchy with known noise (Gelman et al., Bayesian Data Analysis, 5.4, 5.7 and 14). Before any tray the shop's factors are 1,
+with half of what the published formulas differ by as standard deviation, and the scatter is half-normal; a side's noise is that
+of tape and rule, and of its blanks by the error budget. It is worked out for each scatter of a grid, all weighed by how likely
+they make the trays. The spread that is told is that of the next tray: what is not known of the shop's factor, and the scatter.
+Factors multiply formulas, so trays of different thickness go together.
 """
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
 from calc import Plan
 from calc.budget import put_together, rim_edges, rim_face
+from calc.distances import TAPE
 from calc.flat import true_shape
 from calc.making import LEAST_TIMES, MOST_TIMES, OwnShrinkage
 from calc.shell import Face, Vectors
-from calc.shrinkage import allowances, published_across, published_along
+from calc.shrinkage import TRAY_TO_TRAY, allowances, published_across, published_along
 
 WANTED = 5  # trays; fewer say less than the published range (common practice)
-TAPE = 0.5  # [mm] what a tape misses by, either way, 19 times in 20 (common practice)
+DIGITS = 3  # of a factor: finer than any shop knows it, and the same when it comes back from a stored sheet
+SCATTERS = np.arange(0.04, 2.0, 0.08)  # from tray to tray, that are tried: of either factor
+TIGHTER = 0.95  # of what was not known of a factor before: where more is left, nothing was learnt of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,17 +64,37 @@ def own_shrinkage(trays: Sequence[Tray]) -> OwnShrinkage | TooFew:
     used = usable(trays)
     if len(used) < WANTED:
         return TooFew(len(used), len(trays) - len(used))
-    sides = [_sides_of(tray) for tray in used]
     spread = np.array([_spread_across(used), published_along().high / published_along().likely - 1])
-    precision = np.diag(1 / spread**2)
-    weighed = precision @ np.ones(2)
-    for shares, short, noise in sides:
-        weights = np.linalg.solve(noise, shares).T
-        precision = precision + weights @ shares
-        weighed = weighed + weights @ short
-    across, along = np.clip(np.linalg.solve(precision, weighed), LEAST_TIMES, MOST_TIMES)
-    across_spread, along_spread = np.sqrt(np.diag(np.linalg.inv(precision)))
-    return OwnShrinkage(float(across), float(along), float(across_spread), float(along_spread), len(used))
+    shop, left, scatter = _weighed([_says(tray) for tray in used], spread)
+    times, spreads = np.clip(shop, LEAST_TIMES, MOST_TIMES), np.sqrt(left + scatter)
+    across, along, across_spread, along_spread = (round(float(figure), DIGITS) for figure in (*times, *spreads))
+    if math.sqrt(left[1]) > TIGHTER * spread[1]:
+        return OwnShrinkage(across, None, across_spread, 0.0, len(used))
+    return OwnShrinkage(across, along, across_spread, along_spread, len(used))
+
+
+def _weighed(said: Sequence[tuple[Vectors, Vectors]], spread: Vectors) -> tuple[Vectors, Vectors, Vectors]:
+    """The shop's two factors, the variance that is left of each, and that from tray to tray, each (2,), in the mean over all
+    scatters by how likely these make the trays. said: of each tray, see `_says`; spread: of the factors before any tray."""
+    squares = np.array([(one * one, other * other) for one, other in product(SCATTERS, SCATTERS)])  # (n, 2)
+    likely = -squares.sum(axis=1) / (2 * TRAY_TO_TRAY**2)  # the logarithm, before any tray: half-normal
+    between = squares[:, :, None] * np.eye(2)
+    precision = np.broadcast_to(np.diag(1 / spread**2), between.shape)
+    weighed = precision.sum(axis=2)
+    for known, pull in said:
+        apart = np.eye(2) + known @ between
+        gain = between @ np.linalg.inv(apart)  # of what the tray says, how much is its own
+        likely = likely + pull @ (gain @ pull).T / 2 - np.linalg.slogdet(apart)[1] / 2
+        precision = precision + known - known @ gain @ known
+        weighed = weighed + pull - (gain @ pull) @ known
+    left = np.linalg.inv(precision)
+    means = (left @ weighed[:, :, None])[:, :, 0]
+    likely = likely + (weighed * means).sum(axis=1) / 2 - np.linalg.slogdet(precision)[1] / 2
+    shares = np.exp(likely - likely.max())
+    shares = shares / shares.sum()
+    shop = shares @ means
+    unknown = shares @ (np.diagonal(left, axis1=1, axis2=2) + (means - shop) ** 2)
+    return shop, unknown, shares @ squares
 
 
 def usable(trays: Iterable[Tray]) -> tuple[Tray, ...]:
@@ -83,16 +111,17 @@ def _of_one_kind(trays: Sequence[Tray]) -> None:
         raise ValueError(f"trays must be of one family of metals and one process (got {found})")
 
 
-def _sides_of(tray: Tray) -> tuple[Vectors, Vectors, Vectors]:
-    """Of the sides that were measured: what one factor across and one along shorten each by (k, 2), by how much each is short,
-    what was allowed added (k,), and the covariance of what it is out by otherwise (k, k) [mm]."""
+def _says(tray: Tray) -> tuple[Vectors, Vectors]:
+    """What a tray says of its two factors: how closely it knows them (2, 2), and that times what it finds them to be (2,)."""
     making, measured = tray.plan.sheet.making, _measured(tray)
     told = [_side(tray.plan, edge) for _, edge in measured]
+    shares = np.array([side[:2] for side in told])  # what one factor across and one along shorten each side by [mm]
     short = [allowed - tray.deviations[number] for (number, _), (_, _, allowed) in zip(measured, told, strict=True)]
     rows = put_together(tray.plan.shell, making.marking_error, making.cutting_error).side_rows()
     rows = rows[[number - 1 for number, _ in measured]]
-    noise = rows @ rows.T + np.eye(len(measured)) * (TAPE / 2) ** 2
-    return np.array([side[:2] for side in told]), np.array(short), noise
+    read = (TAPE / 2) ** 2 + making.rule**2 / 12  # the tape's own error, and half a step of the rule either way
+    weights = np.linalg.solve(rows @ rows.T + np.eye(len(measured)) * read, shares).T
+    return weights @ shares, weights @ np.array(short)
 
 
 def _measured(tray: Tray) -> list[tuple[int, tuple[int, int]]]:

@@ -53,10 +53,10 @@ class Saw:
 @dataclass(frozen=True, slots=True)
 class OwnShrinkage:
     """What the shop's own trays say of shrinkage: so many times the published estimate across a seam and along it, with how far
-    either may be from that (one standard deviation), and from how many trays."""
+    the next tray may be from that (one standard deviation); from how many trays. along: None where they tell nothing of it."""
 
     across: float
-    along: float
+    along: float | None
     across_spread: float
     along_spread: float
     trays: int
@@ -162,14 +162,17 @@ def _read_own_shrinkage(item: Field) -> OwnShrinkage | None:
     keys = tuple(field.name for field in fields(OwnShrinkage))
     if item.value is None or not item.mapping(keys, required=keys):
         return None
-    times = {key: item.at(key).number(LEAST_TIMES, MOST_TIMES, "times the estimate") for key in ("across", "along")}
-    spreads = {
-        key: item.at(key).number(0.0, MOST_TIMES, "times the estimate") for key in keys if key.endswith("_spread")
-    }
+    faults = len(item.faults)
+    across, along = (item.at(key) for key in ("across", "along"))
+    times = across.number(LEAST_TIMES, MOST_TIMES, "times the estimate")
+    along_times = None if along.value is None else along.number(LEAST_TIMES, MOST_TIMES, "times the estimate")
+    spread, along_spread = (
+        item.at(key).number(0.0, MOST_TIMES, "times the estimate") for key in ("across_spread", "along_spread")
+    )
     trays = item.at("trays").whole(1, 1_000_000)
-    if trays is None or None in times.values() or None in spreads.values():
+    if len(item.faults) > faults or times is None or trays is None:
         return None
-    return OwnShrinkage(**{key: value or 0.0 for key, value in {**times, **spreads}.items()}, trays=trays)
+    return OwnShrinkage(times, along_times, spread or 0.0, along_spread or 0.0, trays)
 
 
 def _read_saw(item: Field) -> Saw | None:

@@ -6,8 +6,10 @@ they differ by two or more; thin aluminium is calibrated by neither.
 
 Along: a fillet 0.8 mm in 3 m, a butt 3 mm in 3 m (allowances of welding handbooks, from memory).
 
-So a figure is a spread, and the shop's own trays correct it. What is likely can be put on the blanks: they are cut so much
-larger that the seams, when they have shrunk, lie where the shell has them.
+So a figure is a spread, and the shop's own trays correct it. Every spread that is reckoned with is told by one rule: the next
+tray lies within it 19 times in 20, two standard deviations either way. By the published formulas one deviation is half of what
+they differ by, since they are for steel, and what one tray differs from the next by. What is likely can be put on the blanks:
+they are cut so much larger that the seams, when they have shrunk, lie where the shell has them.
 """
 
 import math
@@ -22,7 +24,13 @@ from calc.shell import Face, Joint, Shell
 BLODGETT = 0.10  # of A/t
 LATER, OF_OPENING = 0.2, 0.05  # of A/t, of the root opening
 ALONG = (0.8 / 3.0, 3.0 / 3.0)  # [mm per m] a fillet's, a butt's
-SOURCE = "0.10 to 0.20 A/t across (Blodgett and later, for steel), 0.3 to 1 mm a metre along (handbooks, from memory)"
+TRAY_TO_TRAY = (
+    0.4  # of the figure, one deviation: what trays of a shop differ by before any is measured (wide; no source)
+)
+SOURCE = (
+    "published, 0.10 to 0.20 A/t across (Blodgett and later) and 0.3 to 1 mm a metre along (handbooks, from memory); both for "
+    "steel, so their range is taken wider"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +50,8 @@ class Spread:
 class Shrinkage:
     """How much seams shrink: across each [mm] and along [mm per m], the likeliest of all seams by length.
 
-    source: where the figures are from; trays: of the shop's own that corrected them, 0 where too few were measured; allowed:
-    whether it is put on the blanks.
+    source: where the published figures are from; trays: of the shop's own that corrected them, 0 where too few were measured;
+    allowed: whether it is put on the blanks; tells_along: whether those trays told anything of what seams shrink along.
     """
 
     across: Spread
@@ -51,6 +59,7 @@ class Shrinkage:
     source: str
     trays: int
     allowed: bool
+    tells_along: bool = True
 
 
 def published_across(sheet: JobSheet, groove: float) -> Spread:
@@ -68,18 +77,30 @@ def published_along() -> Spread:
 def across(sheet: JobSheet, groove: float) -> Spread:
     """What to reckon with across a seam [mm]: the published spread, or the shop's own figure with its spread."""
     published, own = published_across(sheet, groove), sheet.making.own_shrinkage
-    return published if own is None else _own(published.likely, own.across, own.across_spread)
+    return _before(published) if own is None else told(own.across, own.across_spread).times(published.likely)
 
 
 def along(sheet: JobSheet) -> Spread:
     """What to reckon with along a seam [mm per m]."""
     published, own = published_along(), sheet.making.own_shrinkage
-    return published if own is None else _own(published.likely, own.along, own.along_spread)
+    if own is None or own.along is None:
+        return _before(published)
+    return told(own.along, own.along_spread).times(published.likely)
 
 
-def _own(likely: float, times: float, spread: float) -> Spread:
-    """So many times the published figure, two standard deviations either way; never less than nothing."""
-    return Spread(likely * max(times - 2 * spread, 0.0), likely * times, likely * (times + 2 * spread))
+def told(times: float, spread: float) -> Spread:
+    """A factor with two standard deviations either way, within which it is 19 times in 20; never less than nothing.
+
+    >>> told(1.0, 0.25), told(1.0, 0.75)
+    (Spread(low=0.5, likely=1.0, high=1.5), Spread(low=0.0, likely=1.0, high=2.5))
+    """
+    return Spread(max(times - 2 * spread, 0.0), times, times + 2 * spread)
+
+
+def _before(published: Spread) -> Spread:
+    """What the published formulas say of the next tray, before any is measured."""
+    spread = math.hypot(published.high / published.likely - 1, TRAY_TO_TRAY)
+    return told(1.0, spread).times(published.likely)
 
 
 def shrinkage_of(sheet: JobSheet, seams: Sequence[Joint]) -> Shrinkage | None:
@@ -92,7 +113,14 @@ def shrinkage_of(sheet: JobSheet, seams: Sequence[Joint]) -> Shrinkage | None:
         *(sum(getattr(spread, part) * share for spread, share in spreads) for part in ("low", "likely", "high"))
     )
     own = sheet.making.own_shrinkage
-    return Shrinkage(mean, along(sheet), SOURCE, own.trays if own else 0, sheet.making.allow_shrinkage)
+    return Shrinkage(
+        mean,
+        along(sheet),
+        SOURCE,
+        trays=own.trays if own else 0,
+        allowed=sheet.making.allow_shrinkage,
+        tells_along=own is not None and own.along is not None,
+    )
 
 
 def allowances(shell: Shell, sheet: JobSheet, face: Face, net: Outline) -> tuple[float, ...]:

@@ -26,6 +26,7 @@ from calc.tables.lookup import NotListedError
 from fabjobs import planning
 from fabjobs.as_built import Made, fit_of
 from fabjobs.frozen import has_cuts
+from fabjobs.made_by import with_made_by
 from fabjobs.models import AsBuilt, Revision
 from fabjobs.models.as_built import standing
 from fabjobs.rack import sheet_now
@@ -58,7 +59,7 @@ def own_of(metal: str, process: str) -> Own:
     A tray with a size that looks wrong is left out until it is measured again.
     """
     lines = list(islice(_lines_alike(family_of(metal), process), MOST_TRAYS))
-    told = hashlib.sha256(" ".join(str(line.form_key) for line in lines).encode()).hexdigest()
+    told = hashlib.sha256(" ".join(f"{line.form_key}/{made_by}" for line, made_by in lines).encode()).hexdigest()
     key = f"own-shrinkage:{told}"
     found: Own | None = cache.get(key)
     if found is None:
@@ -67,10 +68,11 @@ def own_of(metal: str, process: str) -> Own:
     return found
 
 
-def _learnt(lines: Sequence[AsBuilt]) -> Own:
-    revisions = Revision.objects.in_bulk({line.revision_id for line in lines})
+def _learnt(lines: Sequence[tuple[AsBuilt, int]]) -> Own:
+    """What trays say, each held against the plan that its blanks were cut by: what that allowed is in them."""
+    revisions = Revision.objects.in_bulk({made_by for _, made_by in lines})
     made = {key: Made(revision, planning.restore(revision)) for key, revision in revisions.items()}
-    fits = [(made[line.revision_id].plan, fit_of(line, made[line.revision_id])) for line in lines]
+    fits = [(made[made_by].plan, fit_of(line, made[made_by])) for line, made_by in lines]
     said = own_shrinkage([_as_learnt(plan, fit) for plan, fit in fits if fit is not None])
     return Own(said.count, None) if isinstance(said, TooFew) else Own(said.trays, said)
 
@@ -82,12 +84,14 @@ def _as_learnt(plan: Plan, fit: Fitted) -> Learnt:
     return Learnt(plan, deviations, fit.suspect is not None)
 
 
-def _lines_alike(family: str, process: str) -> Iterator[AsBuilt]:
-    """The standing line of each tray of a family of metal and a process, the newest first."""
-    lines = standing(AsBuilt.objects.all()).order_by("-pk")
-    told = lines.values_list("pk", "revision__sheet__material__alloy", "revision__sheet__making__process")[:MOST_READ]
-    keys = [pk for pk, metal, way in told if family_of(metal) == family and (way or Making().process) == process]
-    yield from AsBuilt.objects.filter(pk__in=keys[:MOST_TRAYS]).order_by("-pk")
+def _lines_alike(family: str, process: str) -> Iterator[tuple[AsBuilt, int]]:
+    """The standing line of each tray of a family of metal and a process, the newest first, and what its tray was made by."""
+    lines = list(with_made_by(standing(AsBuilt.objects.all()).order_by("-pk")[:MOST_READ]))
+    told = Revision.objects.filter(pk__in={made_by for _, made_by in lines}).values_list(
+        "pk", "sheet__material__alloy", "sheet__making__process"
+    )
+    alike = {pk for pk, metal, way in told if family_of(metal) == family and (way or Making().process) == process}
+    return ((line, made_by) for line, made_by in lines if made_by in alike)
 
 
 def family_of(metal: str) -> str:

@@ -130,14 +130,18 @@ def fillers_of(plan: Plan, welding: WeldPlan) -> str:
 
 
 def shrinkage_words(welding: WeldPlan, display: Display) -> str:
-    """How much seams are reckoned to shrink, by whose figures, and whether the blanks allow for it; empty without seams."""
+    """How much seams are reckoned to shrink, within what the next tray is to be looked for, by whose figures, and whether the
+    blanks allow for it; empty without seams."""
     shrinkage = welding.shrinkage
     if shrinkage is None:
         return ""
     across, along = shrinkage.across, shrinkage.along
     whose = f"from {shrinkage.trays} of your trays" if shrinkage.trays else shrinkage.source
+    if shrinkage.trays and not shrinkage.tells_along:
+        whose = f"{whose}; along, nothing is learnt yet: as published"
     on = "The blanks are cut larger by it." if shrinkage.allowed else "The blanks are not cut larger for it."
-    return f"Across a seam {_across(across, display)}; along it {_along(along, display)}: {whose}. {on}"
+    within = "the next tray is within these 19 times in 20"
+    return f"Across a seam {_across(across, display)}, along it {_along(along, display)}; {within}: {whose}. {on}"
 
 
 def _across(spread: Spread, display: Display) -> str:

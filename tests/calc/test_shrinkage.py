@@ -94,6 +94,8 @@ def standing_out(shell: dict[str, Any], times_across: float = 1.0, times_along: 
             if welded[place]:
                 one, other = (upward(points[each["loop"]]) for each in (face, others[0]))
                 turned = math.degrees(math.atan2(np.linalg.norm(np.cross(one, other)), one @ other))
+                if joint["groove"] < 0:  # a ridge is bevelled: nothing opens
+                    turned = 0.0
                 out[name, edge] = likely_across(turned, times_across) / 2
                 continue
             on_rim = joint is None or (face["role"] != "strip" and others[0]["role"] == "strip")
@@ -275,6 +277,29 @@ def test_a_shops_own_figure_is_so_many_times_the_likely_one() -> None:
     assert across(sheet, 20.0).likely == pytest.approx(1.5 * likely)
     assert (across(sheet, 20.0).low, across(sheet, 20.0).high) == pytest.approx((likely, 2 * likely))
     assert along(sheet).low == 0.0  # 0.5 less two spreads would be less than nothing
+
+
+def test_the_published_range_is_told_by_the_same_rule_as_a_shops_own() -> None:
+    """Two deviations either way: half of what the formulas differ by, and what trays of a shop differ by (two fifths)."""
+    sheet = read_sheet(sheet_of(SKEW))
+    for found, formulas in (
+        (across(sheet, 20.0), published_across(sheet, 20.0)),
+        (along(sheet), published_along()),
+    ):
+        half = (formulas.high - formulas.low) / 2
+        assert found.likely == pytest.approx((formulas.low + formulas.high) / 2)
+        assert found.high == pytest.approx(found.likely + 2 * math.hypot(half, 0.4 * found.likely))
+        assert found.low == 0.0  # as much either way would be less than nothing
+
+
+def test_along_of_which_nothing_is_learnt_stands_as_published() -> None:
+    own = OwnShrinkage(across=1.5, along=None, across_spread=0.25, along_spread=0.0, trays=6)
+    plain, sheet = (read_sheet(sheet_of(SKEW, making={"own_shrinkage": each})) for each in (None, as_json(own)))
+    assert sheet.making.own_shrinkage == own
+    assert along(sheet) == along(plain)
+    assert across(sheet, 20.0) != across(plain, 20.0)
+    seams = sheet.shape.shell(THICKNESS).welds
+    assert [found.tells_along for each in (sheet, plain) if (found := shrinkage_of(each, seams))] == [False, False]
 
 
 def test_shrinkage_of_a_plan_weighs_its_seams_by_length() -> None:

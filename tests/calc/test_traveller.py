@@ -680,7 +680,19 @@ def test_shrinkage_says_whose_figures_and_whether_it_is_on_the_blanks() -> None:
     assert words.endswith("The blanks are cut larger by it.")
     # along: 0.8 of the middle of 0.8 and 3 mm in 3 m (handbooks, from memory), two spreads of 0.1 either way
     middle = (0.8 + 3) / 6
-    assert f"{0.8 * middle:.1f} mm a metre ({0.6 * middle:.1f} to {1.0 * middle:.1f})" in words
+    assert f"{0.8 * middle:.1f} mm a metre ({0.6 * middle:.1f} to {1.0 * middle:.1f}); the next tray is within" in words
+
+
+def test_shrinkage_along_of_which_nothing_is_learnt_is_told_as_published() -> None:
+    """What the formulas are for, and that the range is wider than they differ, is said where they stand alone."""
+    own = {"across": 1.4, "along": None, "across_spread": 0.2, "along_spread": 0.0, "trays": 6}
+    published, learnt = (calc.plan(sheet_of(MIRROR, making={"own_shrinkage": each})).weld_plan for each in (None, own))
+    assert published
+    assert learnt
+    words, other = (shrinkage_words(welding, Display()) for welding in (learnt, published))
+    assert "from 6 of your trays; along, nothing is learnt yet: as published." in words
+    assert "both for steel, so their range is taken wider." in other
+    assert len({along for each in (words, other) for along in re.findall(r"along it (.*?);", each)}) == 1
 
 
 def test_a_plan_of_an_earlier_day_prints_its_welding_too() -> None:

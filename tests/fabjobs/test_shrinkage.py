@@ -15,7 +15,7 @@ import calc
 from calc.learning import WANTED
 from fabjobs import planning, shrinkage
 from fabjobs.forms import ChangeForm, NewJobForm
-from fabjobs.models import Fabrication, Job, Person, Revision, ShopSettings
+from fabjobs.models import AsBuilt, Fabrication, Job, Person, Revision, ShopSettings, Step, Tick
 from fabjobs.services import as_built_add, job_create
 from fabjobs.shrinkage import own_of
 from tests.conftest import SHEET
@@ -33,8 +33,10 @@ def nothing_kept() -> None:
 
 
 def measured(made: Fabrication, by: Person, copies: int, **change: float) -> None:
+    """So many trays measured by the newest revision."""
+    newest = made.revisions.latest("number").number
     for copy in range(1, copies + 1):
-        given: dict[str, Any] = {"copy": copy, "measured": {**SHRUNK, **change}, "revision": 1}
+        given: dict[str, Any] = {"copy": copy, "measured": {**SHRUNK, **change}, "revision": newest}
         as_built_add(fabrication=made, **given, by=by, form_key=uuid4())
 
 
@@ -119,6 +121,103 @@ def test_only_the_newest_are_learnt_from_and_they_are_read_once(
     assert not any('"plan"' in query["sql"] for query in queries.captured_queries)
 
 
+# Held against what its blanks were cut by
+
+
+def allow(client: Client, made: Fabrication, on: str = "1") -> None:
+    """Shrinkage put on the blanks of a job, or taken off them."""
+    number = made.revisions.latest("number").number
+    client.post(f"/jobs/{made.job.number}/shrinkage/take", taking(on, started_from=number))
+    assert made.revisions.latest("number").number == number + 1
+
+
+def cut_all(made: Fabrication, by: Person, kind: str = "cut") -> None:
+    for step in made.steps.filter(retired=False, kind=kind, done_at=None):
+        tick(step, by)
+
+
+def times() -> tuple[float, float]:
+    own = own_of("5052-H32", "TIG").times
+    assert own is not None
+    return own.across, own.along
+
+
+def test_trays_measured_again_after_shrinkage_is_put_on_say_the_same(
+    signed_in: Client, make: Callable[..., Job], owner: Person
+) -> None:
+    """Nothing was ticked: they were made by what was in force when they were measured first."""
+    made = make(WANTED).fabrications.get()
+    before = times()
+    allow(signed_in, made)
+    measured(made, owner, WANTED)
+    assert times() == before
+
+
+def test_trays_cut_before_shrinkage_is_put_on_and_measured_after_say_the_same(
+    signed_in: Client, make: Callable[..., Job], owner: Person
+) -> None:
+    for kind in ("cut", "weld"):  # a shop that ticks only its seams says when as well
+        first, later = (make(copies).fabrications.get() for copies in (WANTED, 0))
+        before = times()
+        cut_all(later, owner, kind)
+        allow(signed_in, later)
+        measured(later, owner, WANTED)
+        AsBuilt.objects.filter(fabrication=first).delete()
+        assert times() == before
+        AsBuilt.objects.all().delete()
+
+
+def test_trays_cut_anew_with_what_they_shrink_say_that_they_shrink_more(
+    signed_in: Client, make: Callable[..., Job], owner: Person
+) -> None:
+    """As short as those that were cut without it, though cut larger: measured first then, or again."""
+    made = make(WANTED).fabrications.get()
+    cut_all(made, owner)
+    measured(made, owner, WANTED)
+    without = times()
+    allow(signed_in, made)
+    cut_all(made, owner)
+    assert times() == without  # not measured since
+    measured(made, owner, WANTED)
+    with_it = times()
+    assert with_it > without
+    other = make(0).fabrications.get()
+    allow(signed_in, other)
+    cut_all(other, owner)
+    measured(other, owner, WANTED)
+    AsBuilt.objects.filter(fabrication=made).delete()
+    assert times()[0] > without[0]
+
+
+def test_shrinkage_taken_off_after_the_cut_leaves_what_was_allowed_in_the_trays(
+    signed_in: Client, make: Callable[..., Job], owner: Person
+) -> None:
+    made = make(0).fabrications.get()
+    allow(signed_in, made)
+    cut_all(made, owner)
+    measured(made, owner, WANTED)
+    with_it = times()
+    allow(signed_in, made, "0")
+    measured(made, owner, WANTED)
+    assert times() == with_it
+
+
+def test_a_tick_taken_back_or_set_after_the_measuring_says_nothing(
+    signed_in: Client, make: Callable[..., Job], owner: Person
+) -> None:
+    made = make(WANTED).fabrications.get()
+    before = times()
+    allow(signed_in, made)
+    step = made.steps.filter(retired=False, kind="cut")[0]
+    tick(step, owner)
+    Step.objects.filter(pk=step.pk).update(done_at=None)
+    Tick.objects.create(step=step, done=False, by=owner)
+    measured(made, owner, WANTED)
+    assert times() == before
+    cut_all(made, owner)
+    assert times() == before
+
+
 # Kept
 
 
@@ -189,6 +288,18 @@ def test_put_on_the_blanks_it_goes_by_what_the_trays_say_today(
     signed_in.post(TAKE, taking(started_from=2))
     assert latest(job).sheet["making"]["own_shrinkage"]["trays"] == 6
     assert masses(latest(job)) > masses(Revision.objects.get(fabrication__job=job, number=2))
+
+
+def test_put_on_once_by_todays_figures_it_is_so(signed_in: Client, make: Callable[..., Job], job: Job) -> None:
+    """What comes back from the stored sheet is what was learnt: it is offered no more, and sent again makes no revision."""
+    make(6)
+    signed_in.post(TAKE, taking())
+    assert latest(job).number == 2
+    page = words(signed_in.get(PAGE).content.decode()).replace("&#x27;", "'")
+    assert "By now" not in page
+    assert "today's figures" not in page
+    assert signed_in.post(TAKE, taking(started_from=2)).status_code == 302
+    assert latest(job).number == 2
 
 
 def test_where_it_is_cut_into_that_is_said_first(signed_in: Client, job: Job, owner: Person) -> None:
