@@ -42,7 +42,7 @@ def weld_map(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
     name_walls(labels, view, shell)
     number_corners(labels, view.all(corners))
     labels.keyed[:0] = [(note, None) for note in _notes(plan, display)]
-    return labels.finish("Weld map: seams and bends with their true lengths", "weld-map")
+    return labels.finish("Weld map: seams, and bends, with their true lengths", "weld-map")
 
 
 def _body_first(shell: Shell) -> list[Joint]:

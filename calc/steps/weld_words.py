@@ -7,6 +7,9 @@ from calc.steps.work import Work
 from calc.units import Display
 from calc.welding.records import Setting, Weld
 
+# What the drawings are headed on which the runs are numbered; the page, the traveller and each drawing's title say the same.
+RUNS_DRAWN, RIM_DRAWN = "Weld map: runs", "Weld map: rim"
+BEFORE = {"rim": "R", "outlet": "F"}  # the number of a run that is made apart from those of the seams
 MOST_PLACES = 24  # tacks whose places are told one by one; the rest of a long seam go on as these
 
 
@@ -55,23 +58,35 @@ def tack_words(weld: Weld, work: Work) -> str:
     return f"{len(places)} tacks, {work.length(min(gaps))} apart; {where}."
 
 
-def run_words(weld: Weld) -> str:
-    """How many runs a weld takes, which way each goes, and their numbers over all that is welded in one go."""
-    numbers = ", ".join(str(run.turn) for run in sorted(weld.runs, key=lambda run: run.turn))
+def run_number(weld: Weld, turn: int) -> str:
+    """What a run is called: by its turn, with a letter before it where it is made apart from the seams."""
+    return f"{BEFORE.get(weld.kind, '')}{turn}"
+
+
+def run_words(weld: Weld, *, rim: bool) -> str:
+    """How many runs a weld takes, which way each goes, and their numbers on the drawing that shows them.
+
+    rim: whether a bare rim is welded too; what is made apart from the seams is then drawn with it.
+    """
+    numbers = ", ".join(run_number(weld, turn) for turn in sorted(run.turn for run in weld.runs))
+    drawn = f"({RIM_DRAWN if rim and weld.kind in BEFORE else RUNS_DRAWN})"
     back = "each begun at its outer end and welded back to the one before"
     match weld.kind:
         case "reliefs":
-            return f"Numbers {numbers} on the weld map, after the seams."
+            return f"Numbers {numbers} {drawn}, after the seams."
         case "outlet":
-            return f"{len(weld.runs)} runs, a quarter of the way round at a time and opposite quarters in turn."
+            way = "a quarter of the way round at a time and opposite quarters in turn"
+            return f"{len(weld.runs)} runs, {way}: numbers {numbers} {drawn}."
         case "rim":
-            return f"{len(weld.runs)} runs, from each side's middle outward, {back}; numbered by themselves on the weld map."
+            ends = f"{run_number(weld, 1)} to {run_number(weld, len(weld.runs))}"
+            return f"{len(weld.runs)} runs, from each side's middle outward, {back}: numbers {ends} {drawn}."
     if len(weld.runs) == 1:
-        return f"One run, number {numbers} on the weld map."
-    return f"{len(weld.runs)} runs from the middle outward, {back}: numbers {numbers} on the weld map, seams in turn."
+        return f"One run, number {numbers} {drawn}."
+    return f"{len(weld.runs)} runs from the middle outward, {back}: numbers {numbers} {drawn}, seams in turn."
 
 
 def weld_detail(weld: Weld, work: Work) -> str:
     """Settings and runs of a weld."""
     process = work.sheet.making.process
-    return f"{setting_words(weld.setting, process, work.display)}. {run_words(weld)}"
+    rim = work.sheet.shape.seat == "bare"
+    return f"{setting_words(weld.setting, process, work.display)}. {run_words(weld, rim=rim)}"

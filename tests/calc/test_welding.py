@@ -344,7 +344,7 @@ def test_steps_tell_settings_tacks_and_runs_beside_their_words() -> None:
         assert "1.6 mm" in step.text
         if weld.kind == "seam":
             numbers = ", ".join(str(turn) for turn in sorted(run.turn for run in weld.runs))
-            assert f"numbers {numbers} on the weld map" in step.detail
+            assert f"numbers {numbers} (Weld map: runs)" in step.detail
             tacks = steps[f"tack:{weld.name}"].detail
             assert tacks.startswith(f"{len(weld.tacks)} tacks, ")
             assert "its upper end" in tacks

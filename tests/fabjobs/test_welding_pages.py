@@ -37,6 +37,8 @@ def test_the_page_has_both_maps_the_settings_and_what_it_takes(signed_in: Client
     for name in ("weld-map", "run-map"):
         assert f'class="drawing {name}"' in page
     assert page.count('class="drawing run-map"') == 2  # of the seams, and of the bare rim
+    for headed in re.findall(r"\((Weld map: [^)]+)\)", " ".join(step.detail for step in plan.steps)):
+        assert f'aria-label="{headed}"' in page  # the name by which the steps call a drawing
     table = rows(page, "Settings, weld by weld")
     assert [row[1] for row in table] == [weld.name for weld in plan.weld_plan.welds]
     for row, weld in zip(table, plan.weld_plan.welds, strict=True):
