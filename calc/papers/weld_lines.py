@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from calc import Plan
+from calc.advice.welding import wants_backing
 from calc.budget import Budget
 from calc.seams import SQUARE_BUTT
 from calc.shrinkage import Spread
@@ -111,14 +112,25 @@ def _named(names: Sequence[str]) -> str:
 
 def sums_of(plan: Plan, welding: WeldPlan) -> list[tuple[str, str]]:
     """What all the welding of the job takes: a label and a figure each."""
-    taken = f"{math.ceil(welding.rods)} of a metre" if welding.rods else f"{welding.wire:.0f} m of wire"
+    taken = rods_of(plan, welding) if welding.rods else f"{welding.wire:.0f} m of wire"
+    gas = f"{welding.gas_litres:.0f} litres of {welding.welds[0].setting.gas}"
     return [
         ("Arc burns", f"{welding.arc_minutes:.0f} min"),
         ("Welding, all in", f"{welding.elapsed_minutes:.0f} min"),
         ("Wire" if welding.wire else "Rods", taken),
         ("Filler", fillers_of(plan, welding)),
-        ("Gas", f"{welding.gas_litres:.0f} litres of {welding.welds[0].setting.gas}"),
+        ("Gas", f"{gas}, at the torch alone" if wants_backing(plan.sheet) else gas),
     ]
+
+
+def rods_of(plan: Plan, welding: WeldPlan) -> str:
+    """How many rods of each filler the job takes: what is left over of one does not stand in for another."""
+    by_filler: dict[str, list[float]] = {}
+    for weld in welding.welds:
+        by_filler.setdefault(weld.filler, []).append(plan.sheet.quantity * weld.rods)
+    counts = {name: math.ceil(math.fsum(rods)) for name, rods in by_filler.items()}
+    told = [str(count) if len(counts) == 1 else f"{count} {name}" for name, count in counts.items()]
+    return f"{', '.join(told)} of a metre"
 
 
 def fillers_of(plan: Plan, welding: WeldPlan) -> str:
