@@ -12,7 +12,7 @@ from calc.shrinkage import Spread
 from calc.steps.weld_words import filler_words, setting_words
 from calc.units import Display
 from calc.welding import filler_masses
-from calc.welding.records import Weld, WeldPlan
+from calc.welding.records import Side, Weld, WeldPlan
 
 FLAT = 0.05  # [degrees] a seam that opens less is between faces in one plane
 INCHES_A_FOOT = 12 / 1000  # that so many mm a metre are
@@ -51,7 +51,7 @@ def weld_lines(welding: WeldPlan, display: Display) -> list[WeldLine]:
             weld.name,
             display.length(weld.length),
             "–" if weld.dihedral is None else f"{weld.dihedral:.1f}°",
-            weld.form if weld.groove is None else groove_words(weld.groove),
+            weld.form if weld.groove is None else groove_words(weld.groove, weld.side),
             display.fine(weld.root_gap) if weld.root_gap else "–",
             f"{weld.heat:.2f}",
             f"{weld.wire:.1f} m" if weld.wire else f"{weld.rods:.1f}",
@@ -63,16 +63,22 @@ def weld_lines(welding: WeldPlan, display: Display) -> list[WeldLine]:
     ]
 
 
-def groove_words(opening: float) -> str:
+def groove_words(opening: float, side: Side = "dry") -> str:
     """What square-cut edges are like that open by so many degrees on the dry side; negative: on the wet one.
+
+    side: the one that they are welded from.
 
     >>> groove_words(11.94), groove_words(-3.0)
     ('opens 11.9° on the dry side: square butt', 'ridge, bevelled; square it opens 3.0° on the wet side')
+    >>> groove_words(45.0, "wet")
+    'opens 45.0° on the dry side, which stays open: closed on the wet one'
     """
     if abs(opening) < FLAT:
         return "flat: square butt"
     if opening < 0:
         return f"ridge, bevelled; square it opens {-opening:.1f}° on the wet side"
+    if side == "wet":
+        return f"opens {opening:.1f}° on the dry side, which stays open: closed on the wet one"
     form = "square butt" if opening <= SQUARE_BUTT else "allow for filler"
     return f"opens {opening:.1f}° on the dry side: {form}"
 

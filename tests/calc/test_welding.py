@@ -11,14 +11,17 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from calc import Plan, SheetFaults, plan, read_sheet
+from calc.drawing import weld_map
 from calc.joins import join
 from calc.marking import mark_out
+from calc.papers.weld_lines import weld_lines
 from calc.records import Point3, as_json, from_json
 from calc.shell import Shell
 from calc.turns import in_turn, spread
 from calc.unfold import unfold
 from calc.welding import filler_masses, plan_welds
 from calc.welding.records import Run, Weld, WeldPlan
+from tests.calc.test_drawing import MM, texts
 from tests.shapes import (
     FLAT,
     METAL,
@@ -258,6 +261,31 @@ def test_the_wet_side_is_welded_where_it_is_chosen() -> None:
         open_far = (weld.groove or 0.0) > 20  # degrees, past a square butt (common practice)
         assert ("fuse it right through" in weld.why) == open_far
         assert ("inside corner" in weld.form) == open_far
+
+
+def test_from_the_wet_side_filler_and_shrinkage_are_of_what_is_filled_there() -> None:
+    shape = {**SKEW, "depth": 200}
+    dry, wet = (plan(sheet_of(shape, making={"weld_side": side})) for side in ("dry", "wet"))
+    assert dry.welding is not None
+    assert wet.welding is not None
+    below, above = (dict(zip(*_sections(made), strict=True)) for made in (dry.welding, wet.welding))
+    filled = 0.5 * 1.5 + 2 / 3 * (0.3 * 1.5) * (3 * 1.5 + 0.5)  # a gap of 0.5 and a cap; nothing of the opening
+    assert list(above.values()) == pytest.approx([filled] * len(above))
+    assert any(below[name] > 1.5 * filled for name in above)
+    assert wet.welding.rods < dry.welding.rods
+    assert wet.welding.shrinkage is not None
+    assert dry.welding.shrinkage is not None
+    assert wet.welding.shrinkage.across.likely < dry.welding.shrinkage.across.likely
+    told = [line.edges for line in weld_lines(wet.welding, wet.sheet.making.display) if "opens" in line.edges]
+    assert told
+    assert all("stays open" in edges and "allow for filler" not in edges for edges in told)
+    assert any("Seams: welded from the wet side (from above)" in text for text in texts(weld_map(wet, MM)))
+    assert any("Seams: welded from the dry side (underneath)" in text for text in texts(weld_map(dry, MM)))
+
+
+def _sections(welding: WeldPlan) -> tuple[list[str], list[float]]:
+    seams = of_kind(welding, "seam")
+    return [seam.name for seam in seams], [seam.section for seam in seams]
 
 
 def test_a_weld_of_each_kind_is_there_and_as_long_as_it_should_be() -> None:

@@ -44,7 +44,7 @@ def test_the_page_has_both_maps_the_settings_and_what_it_takes(signed_in: Client
     for row, weld in zip(table, plan.weld_plan.welds, strict=True):
         assert row[2] == plan.sheet.making.display.length(weld.length)
         assert float(row[9]) == pytest.approx(weld.length / 400, abs=0.051)  # 400 mm a minute (welding handbooks)
-    # 5052, which may hold 2.8 % magnesium, takes no silicon rod but ER5356, which must not serve hot (filler charts of handbooks)
+    # 5052 may hold 2.8 % magnesium: no silicon rod, and its ER5356 must not serve hot (filler charts of handbooks)
     assert page.count("No silicon rod (ER4043)") == 1
     assert page.count("never in service above 65 °C with ER5356") == 1
     assert "ER5356 rod 1.6 mm" in page
