@@ -10,6 +10,7 @@ from calc.welding.records import Setting, Weld
 # What the drawings are headed on which the runs are numbered; the page, the traveller and each drawing's title say the same.
 RUNS_DRAWN, RIM_DRAWN = "Weld map: runs", "Weld map: rim"
 BEFORE = {"rim": "R", "outlet": "F"}  # the number of a run that is made apart from those of the seams
+AT_RIM = 1e-6  # [mm]
 MOST_PLACES = 24  # tacks whose places are told one by one; the rest of a long seam go on as these
 
 
@@ -55,7 +56,13 @@ def tack_words(weld: Weld, work: Work) -> str:
     told = ", ".join(work.display.figure(tack.at) for tack in weld.tacks[:MOST_PLACES])
     more = " and so on outward" if len(weld.tacks) > MOST_PLACES else ""
     where = f"from {start_words(weld, work)}, in this order, at {told} {work.display.called}{more}"
-    return f"{len(places)} tacks, {work.length(min(gaps))} apart; {where}."
+    held = " Clamp its rim end together, true to a flat plate, before the first tack, until that end is tacked."
+    return f"{len(places)} tacks, {work.length(min(gaps))} apart; {where}.{held if _begins_at_rim(weld) else ''}"
+
+
+def _begins_at_rim(weld: Weld) -> bool:
+    """Whether the upper end of a seam is at the rim, the plane at height 0."""
+    return abs(weld.line[0][2]) < AT_RIM and weld.line[0][2] - weld.line[-1][2] > LEVEL * weld.length
 
 
 def run_number(weld: Weld, turn: int) -> str:

@@ -379,6 +379,24 @@ def test_steps_tell_settings_tacks_and_runs_beside_their_words() -> None:
     assert all(not step.detail for step in made.steps if step.kind in ("mark", "cut", "dress", "check", "planish"))
 
 
+def test_a_seam_that_ends_at_the_rim_is_clamped_there_before_it_is_tacked() -> None:
+    """The budget has rim ends together first, tacks go from the middle outward: clamps hold the ends, and both say so."""
+    for shape in (SKEW, SUMPS["five"], VALLEYS["level"]):
+        made = plan(sheet_of(shape))
+        assert made.welding is not None
+        assert made.budget is not None
+        assert "rim end of each seam clamped there before it is tacked" in made.budget.words
+        ends = []
+        for weld in of_kind(made.welding, "seam"):
+            detail = next(step.detail for step in made.steps if step.key == f"tack:{weld.name}")
+            at_rim = max(weld.line[0][2], weld.line[-1][2]) == 0.0  # the rim is the plane at height 0
+            assert ("Clamp its rim end" in detail) is at_rim
+            ends.append(at_rim)
+            far = [abs(tack.at - weld.length / 2) for tack in weld.tacks]
+            assert far[-2:] == pytest.approx([weld.length / 2] * 2)  # the ends last
+        assert any(ends)
+
+
 def test_a_level_seam_is_measured_from_the_end_nearer_a_corner() -> None:
     made = plan(sheet_of(VALLEYS["level"]))
     assert made.welding is not None
