@@ -175,9 +175,13 @@ def warmth_words(welding: WeldPlan) -> str:
     ours, plain = welding.warmth, welding.plain_warmth
     if ours == plain:
         return ""
+    count, minutes = welding.pauses
+    pauses = (
+        f" Before {count} of the runs it is let cool, {minutes:g} min in all on top, as the steps say." if count else ""
+    )
     return (
         f"Where a run begins, the metal is {ours.mean:.0f} K over the shop on average, {ours.worst:.0f} K at the hottest; "
-        f"seam after seam from end to end it would be {plain.mean:.0f} K and {plain.worst:.0f} K."
+        f"seam after seam from end to end it would be {plain.mean:.0f} K and {plain.worst:.0f} K.{pauses}"
     )
 
 

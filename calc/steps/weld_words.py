@@ -96,4 +96,13 @@ def weld_detail(weld: Weld, work: Work) -> str:
     """Settings and runs of a weld."""
     process = work.sheet.making.process
     rim = work.sheet.shape.seat == "bare"
-    return f"{setting_words(weld.setting, process, work.display)}. {run_words(weld, rim=rim)}"
+    return f"{setting_words(weld.setting, process, work.display)}. {run_words(weld, rim=rim)}{_pause_words(weld)}"
+
+
+def _pause_words(weld: Weld) -> str:
+    """Before which runs the metal is let cool, and how long."""
+    waits = sorted((run.turn, run.pause) for run in weld.runs if run.pause)
+    if not waits:
+        return ""
+    told = ", ".join(f"{run_number(weld, turn)} ({pause:g} min)" for turn, pause in waits)
+    return f" Let the metal cool before {told}."

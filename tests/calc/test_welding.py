@@ -14,13 +14,15 @@ from calc import Plan, SheetFaults, plan, read_sheet
 from calc.drawing import weld_map
 from calc.joins import join
 from calc.marking import mark_out
-from calc.papers.weld_lines import weld_lines
+from calc.papers.weld_lines import warmth_words, weld_lines
 from calc.records import Point3, as_json, from_json
 from calc.shell import Shell
+from calc.tables.heat import conduction_of
 from calc.turns import in_turn, spread
 from calc.unfold import unfold
 from calc.welding import filler_masses, plan_welds
 from calc.welding.records import Run, Weld, WeldPlan
+from calc.welding.weld import pace_of
 from tests.calc.test_drawing import MM, texts
 from tests.shapes import (
     FLAT,
@@ -219,6 +221,77 @@ def test_runs_in_this_order_meet_cooler_metal(name: str) -> None:
     _, welding = welded(SHAPES[name])
     assert 0 < welding.warmth.mean < 0.6 * welding.plain_warmth.mean
     assert welding.warmth.worst < 0.75 * welding.plain_warmth.worst
+
+
+def starts_by_hand(made: Plan, welding: WeldPlan, kinds: tuple[str, ...]) -> list[float]:
+    """How warm [K] each run finds its place, summed run by run: each earlier one a line of heat half-way through its arc time.
+
+    Carslaw and Jaeger, Conduction of Heat in Solids, 10.3: q / (4 pi k t) exp(-r^2 / (4 a t)).
+    """
+    metal, thick = made.sheet.material.properties, made.sheet.material.thickness / 1000
+    carries = conduction_of(metal)
+    a = carries.conductivity / (metal.density * carries.capacity)
+    runs = sorted(
+        ((run.turn, run, weld) for weld in of_kind(welding, *kinds) for run in weld.runs), key=lambda one: one[0]
+    )
+    earlier, now, found = list[tuple[float, float, Point3]](), 0.0, []
+    for _, run, weld in runs:
+        now += run.pause * 60
+        warm = 0.0
+        for when, heat, place in earlier:
+            r = math.dist(run.line[0], place) / 1000
+            spread_out = 4 * a * (now - when)
+            warm += heat / thick / (4 * math.pi * carries.conductivity * (now - when)) * math.exp(-(r**2) / spread_out)
+        found.append(warm)
+        length = abs(run.ends - run.begins)
+        middle = tuple((one + other) / 2 for one, other in zip(*run.line, strict=True))
+        earlier.append(
+            (now + length / weld.setting.travel * 30, weld.heat * length * 1000, (middle[0], middle[1], middle[2]))
+        )
+        pace = pace_of(made.sheet, weld)
+        now += length * pace.minutes * 60
+    return found
+
+
+@pytest.mark.parametrize(("alloy", "interpass"), [("5052-H32", 90), ("304", 150), ("DC01", 250)])
+@pytest.mark.parametrize("name", ["skew", "five", "sump triangle", "pan"])
+def test_no_run_begins_hotter_than_metal_may_be_or_than_in_the_plain_order(
+    name: str, alloy: str, interpass: float
+) -> None:
+    """Interpass temperatures by common practice and EN 1011-3, from memory, over a shop at 20 degrees."""
+    shape = {"sump triangle": SUMPS["triangle"], "pan": pan(600, 400, 80)}.get(name) or NAMED[name]
+    made = plan(sheet_of(shape, material={"alloy": alloy, "thickness": 1.5}))
+    welding = made.welding
+    assert welding is not None
+    goes = [starts_by_hand(made, welding, kinds) for kinds in (("seam", "reliefs"), ("outlet",), ("rim",))]
+    by_hand = [warm for go in goes for warm in go]
+    assert max(by_hand) == pytest.approx(welding.warmth.worst)
+    assert math.fsum(by_hand) / len(by_hand) == pytest.approx(welding.warmth.mean)
+    assert max(by_hand) <= interpass - 20
+    assert max(by_hand) <= welding.plain_warmth.worst
+    count, minutes = welding.pauses
+    waits = [run.pause for weld in welding.welds for run in weld.runs if run.pause]
+    assert (count, minutes) == (len(waits), pytest.approx(sum(waits)))
+    told = [step.detail for step in made.steps if "Let the metal cool before" in step.detail]
+    assert bool(told) == bool(waits) == (f"Before {count} of the runs it is let cool" in warmth_words(welding))
+    assert sum(detail.count(" min)") for detail in told) == count
+
+
+def test_some_run_waits_in_stainless_and_no_longer_than_it_must() -> None:
+    made = plan(sheet_of(NAMED["five"], material={"alloy": "304", "thickness": 1.5}))
+    assert made.welding is not None
+    assert made.welding.pauses[0] > 0
+    seams = ("seam", "reliefs")
+    runs = sorted((run.turn, run.pause) for weld in of_kind(made.welding, *seams) for run in weld.runs)
+    turn, pause = next((turn, pause) for turn, pause in runs if pause)
+    welds = tuple(
+        replace(weld, runs=tuple(replace(run, pause=pause - 0.5) if run.turn == turn else run for run in weld.runs))
+        if weld.kind in seams
+        else weld
+        for weld in made.welding.welds
+    )
+    limit = min(150 - 20, made.welding.plain_warmth.worst)
+    assert starts_by_hand(made, replace(made.welding, welds=welds), seams)[turn - 1] > limit
 
 
 def test_the_same_sheet_gives_the_same_welds() -> None:
