@@ -72,7 +72,7 @@ class ShownWelding:
     def runs(self) -> SafeString:
         return mark_safe(drawing.run_map(self.plan, self.welds, width=WHOLE))
 
-    @property
+    @cached_property
     def rim_runs(self) -> SafeString | None:
         drawn = drawing.rim_run_map(self.plan, self.welds, width=WHOLE)
         return mark_safe(drawn) if drawn else None
