@@ -94,8 +94,8 @@ def opening_template_pdf(
     paper: Paper = PAPERS["A4"],
     which: str = "",
 ) -> bytes:
-    """The opening at true size over pages of this paper, as `templates_pdf` prints blanks. which: as of `opening_html`, on every
-    page. Raises as `opening_pdf`."""
+    """The opening at true size over pages of this paper, as `templates_pdf` prints blanks. which: as of `opening_html`, on
+    every page. Raises as `opening_pdf`."""
     _refuse_faults(aperture)
     return templates_pdf(plan, heading, display, render, paper=paper, opening=opening_pattern(aperture, which))
 
