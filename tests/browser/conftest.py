@@ -50,7 +50,7 @@ def open_page(browser: Browser, live_server: Any) -> Iterator[Callable[..., Page
 
     def opened(path: str, *, width: int = 1280, cookies: list[Any] | None = None, **options: Any) -> Page:
         context = browser.new_context(viewport={"width": width, "height": 800}, base_url=live_server.url, **options)
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(20_000)
         contexts.append(context)
         if cookies:
             context.add_cookies(cookies)
