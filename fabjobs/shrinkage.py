@@ -21,6 +21,7 @@ from calc.learning import WANTED, TooFew, own_shrinkage
 from calc.learning import Tray as Learnt
 from calc.making import Making, OwnShrinkage
 from calc.records import as_json
+from calc.shrinkage import Spread, told
 from calc.tables.alloys import alloy
 from calc.tables.lookup import NotListedError
 from fabjobs import planning
@@ -41,6 +42,23 @@ class CannotAllow(Exception):
 
 
 @dataclass(frozen=True)
+class Told:
+    """How many times the published figures so many trays say that seams shrink, each with the range in which the next tray lies
+    19 times in 20; along is None where they tell nothing of it."""
+
+    trays: int
+    across: Spread
+    along: Spread | None
+
+    @classmethod
+    def of(cls, own: OwnShrinkage | None) -> "Told | None":
+        if own is None:
+            return None
+        along = None if own.along is None else told(own.along, own.along_spread)
+        return cls(own.trays, told(own.across, own.across_spread), along)
+
+
+@dataclass(frozen=True)
 class Own:
     """How many of the shop's trays of a metal and process are measured, and what they say; None while they are too few."""
 
@@ -52,6 +70,11 @@ class Own:
         """How many it takes."""
         return WANTED
 
+    @property
+    def told(self) -> Told | None:
+        """What they say, with its range."""
+        return Told.of(self.times)
+
 
 def own_of(metal: str, process: str) -> Own:
     """What the newest trays of a metal's family, welded by a process, say of shrinkage. Worked out anew when one is added.
@@ -59,8 +82,8 @@ def own_of(metal: str, process: str) -> Own:
     A tray with a size that looks wrong is left out until it is measured again.
     """
     lines = list(islice(_lines_alike(family_of(metal), process), MOST_TRAYS))
-    told = hashlib.sha256(" ".join(f"{line.form_key}/{made_by}" for line, made_by in lines).encode()).hexdigest()
-    key = f"own-shrinkage:{told}"
+    of_what = hashlib.sha256(" ".join(f"{line.form_key}/{made_by}" for line, made_by in lines).encode()).hexdigest()
+    key = f"own-shrinkage:{of_what}"
     found: Own | None = cache.get(key)
     if found is None:
         found = _learnt(lines)
@@ -87,10 +110,10 @@ def _as_learnt(plan: Plan, fit: Fitted) -> Learnt:
 def _lines_alike(family: str, process: str) -> Iterator[tuple[AsBuilt, int]]:
     """The standing line of each tray of a family of metal and a process, the newest first, and what its tray was made by."""
     lines = list(with_made_by(standing(AsBuilt.objects.all()).order_by("-pk")[:MOST_READ]))
-    told = Revision.objects.filter(pk__in={made_by for _, made_by in lines}).values_list(
+    kinds = Revision.objects.filter(pk__in={made_by for _, made_by in lines}).values_list(
         "pk", "sheet__material__alloy", "sheet__making__process"
     )
-    alike = {pk for pk, metal, way in told if family_of(metal) == family and (way or Making().process) == process}
+    alike = {pk for pk, metal, way in kinds if family_of(metal) == family and (way or Making().process) == process}
     return ((line, made_by) for line, made_by in lines if made_by in alike)
 
 
@@ -132,6 +155,11 @@ class Allowance:
     @property
     def planned(self) -> OwnShrinkage | None:
         return self.plan.sheet.making.own_shrinkage
+
+    @property
+    def told(self) -> Told | None:
+        """What it was planned by, with its range; None where that are the published figures."""
+        return Told.of(self.planned)
 
     @cached_property
     def own(self) -> Own:
