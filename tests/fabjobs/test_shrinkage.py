@@ -261,6 +261,17 @@ def test_a_tick_taken_back_or_set_after_the_measuring_says_nothing(
     assert times() == before
 
 
+def test_trays_cut_of_one_metal_and_measured_as_another_say_nothing_of_either(
+    make: Callable[..., Job], owner: Person
+) -> None:
+    made = make(0).fabrications.get()
+    cut_all(made, owner)
+    steel = calc.plan({**SHEET, "quantity": 10, "material": {"alloy": "DC01", "thickness": 1.5}})
+    planning.store(fabrication=made, plan=steel, by=owner, reason="Of steel")
+    measured(made, owner, WANTED)
+    assert [own_of(metal, "TIG").trays for metal in ("DC01", "5052-H32")] == [0, 0]
+
+
 # Kept
 
 
