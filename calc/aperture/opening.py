@@ -95,8 +95,8 @@ def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None 
     cut = cut_shape(opening, corners, cutting.cutter_radius)
     if not cut.buffer(TOUCHES).contains(shapely.Polygon(outside)) and not faults:
         faults.append(
-            f"A cutter that leaves a radius of {cutting.cutter_radius:g} mm can't follow this opening: the tray would not "
-            "pass. Take a smaller one."
+            f"A cutter that leaves a radius of {plan.sheet.making.display.fine(cutting.cutter_radius)} can't follow this "
+            "opening: the tray would not pass. Take a smaller one."
         )
     cover = None
     if seat == "lap" and not cut.is_empty:
