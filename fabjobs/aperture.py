@@ -11,7 +11,6 @@ from django.utils.safestring import SafeString, mark_safe
 from calc import drawing
 from calc.aperture import Aperture as Opened
 from calc.aperture import Corner, Cutting, Place, PlaceFault, SetOut, land_cautions, open_up, set_out
-from calc.fitup.measurements import diagonals
 from calc.units import Display
 from fabjobs.as_built import Tray, Trays
 from fabjobs.drawings import WHOLE
@@ -84,17 +83,6 @@ class Opening:
         """Each corner with what is done there."""
         if self.opened:
             yield from zip(self.points, self.opened.corners, strict=False)
-
-    @property
-    def proofs(self) -> Iterator[tuple[str, float]]:
-        """The lengths that prove it, sides then diagonals: from and to, how long [mm]."""
-        if self.opened is None:
-            return
-        count = len(self.opened.outline)
-        sides = [(index, (index + 1) % count) for index in range(count)]
-        pairs = [*sides, *diagonals(self.opened.rim)]
-        for (start, end), length in zip(pairs, (*self.opened.sides, *self.opened.diagonals), strict=True):
-            yield f"{start + 1} – {end + 1}", length
 
     @property
     def drawing(self) -> SafeString:
