@@ -4,10 +4,10 @@ Of a tray measured again the newest line stands. It is fitted to the plan that i
 sizes; else to the plan by which it was measured, and told so.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from django.core.cache import cache
 from django.utils.safestring import SafeString, mark_safe
@@ -43,9 +43,10 @@ def asked_of(plan: Plan, display: Display) -> list[Asked]:
     ]
 
 
-def fitted(plan: Plan, measured: Mapping[str, float]) -> fitup.AsBuilt:
-    """The tray that these lengths [mm] give. Raises `calc.fitup.FitFault` where they give none."""
-    return fitup.fit(plan, measured)
+def fitted(plan: Plan, measured: Mapping[str, float], confirmed: Collection[str] = ()) -> fitup.AsBuilt:
+    """The tray that these lengths [mm] give; confirmed: keys of those that were read the same twice. Raises
+    `calc.fitup.FitFault` where they give none."""
+    return fitup.fit(plan, measured, confirmed)
 
 
 @dataclass(frozen=True)
@@ -56,17 +57,41 @@ class Made:
     plan: Plan
 
 
-def fit_of(line: AsBuilt, by: Made) -> fitup.AsBuilt | None:
+def fit_of(line: AsBuilt, by: Made, confirmed: Collection[str] = ()) -> fitup.AsBuilt | None:
     """What a line gives by a plan; None where that is no tray. Worked out once, as neither is ever changed."""
-    key = f"fit:{line.form_key}:{by.revision.check_code}"
+    key = f"fit:{line.form_key}:{by.revision.check_code}:{','.join(sorted(confirmed))}"
     found: fitup.AsBuilt | None = cache.get(key)
     if found is None:
         try:
-            found = fitted(by.plan, line.measured)
+            found = fitted(by.plan, line.measured, confirmed)
         except fitup.FitFault:
             return None
         cache.set(key, found, KEPT_FOR)
     return found
+
+
+def fit_of_newest(lines: Sequence[AsBuilt], by: Made) -> fitup.AsBuilt | None:
+    """What the newest of a tray's lines gives, the newest first: what looked wrong in the one before and was read the same
+    again is no longer suspect. None where it gives no tray."""
+    return fit_of(lines[0], by, confirmed_in(lines, by))
+
+
+def confirmed_in(lines: Sequence[AsBuilt], by: Made) -> frozenset[str]:
+    """Keys of the readings that looked wrong once and were the same when taken again, up to the newest line, the first.
+
+    Only what was asked for again is confirmed: the rest of a form stands as it was typed before.
+    """
+    found: frozenset[str] = frozenset()
+    for before, line in pairwise(reversed(lines)):
+        fit = fit_of(before, by, found)
+        asked = fit.suspect.keys if fit and fit.suspect else ()
+        found = frozenset(key for key in {*found, *asked} if _is_repeated(key, before, line, by.plan))
+    return found
+
+
+def _is_repeated(key: str, before: AsBuilt, line: AsBuilt, plan: Plan) -> bool:
+    one, other = before.measured.get(key), line.measured.get(key)
+    return one is not None and other is not None and fitup.reads_the_same(plan, one, other)
 
 
 @dataclass(frozen=True)
@@ -98,7 +123,15 @@ class Tray:
     @cached_property
     def fit(self) -> fitup.AsBuilt | None:
         """What the standing line gives; None where nothing was measured, or what was gives no tray."""
-        return None if self.line is None else fit_of(self.line, self.by)
+        return fit_of_newest(self.lines, self.by) if self.lines else None
+
+    @property
+    def measure_again(self) -> str:
+        """Why it is to be measured again before anything is cut from it; nothing where it is not."""
+        if self.is_outdated:
+            by, now = self.by.revision.number, self.now.revision.number
+            return f"It was measured by revision {by}, and revision {now} asks for other sizes. Measure it again."
+        return self.fit.suspect.words if self.fit and self.fit.suspect else ""
 
     @property
     def worst(self) -> fitup.Measured | None:

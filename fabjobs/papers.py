@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.formats import date_format
 
 from calc import Plan
-from calc.papers.aperture_paper import opening_pdf, opening_template_pdf
+from calc.papers.aperture_paper import NotToBeCutError, opening_pdf, opening_template_pdf
 from calc.papers.bundle import zipped
 from calc.papers.drawing_files import drawing_files, pattern_files
 from calc.papers.labels import Label, labels_pdf
@@ -123,8 +123,10 @@ def _address(revision: Revision, shop: ShopSettings) -> str | None:
 def of_opening(opening: Opening, shop: ShopSettings, kind: str, paper: str) -> bytes:
     """A tray's opening: the "sheet" for the bench, or its "template" on paper of this size; the same each time.
 
-    Raises `PapersUnavailable` where there is no Pango.
+    Raises NotToBeCutError where it must not be cut, and `PapersUnavailable` where there is no Pango.
     """
+    if not opening.may_be_cut:
+        raise NotToBeCutError(" ".join(opening.faults))
     if lacking():
         raise PapersUnavailable(LACKING)
     by, opened, display = opening.tray.by, opening.opened, opening.display
@@ -144,15 +146,13 @@ def opening_name(opening: Opening, kind: str, paper: str) -> str:
 
 
 def _measured_by(opening: Opening) -> str:
-    """Which of several it is cut for, and which measurement of it: a paper by an earlier one is out of date. What looks wrong
-    stays said: a shop that measured it twice may know better."""
+    """Which of several it is cut for, and which measurement of it: a paper by an earlier one is out of date."""
     tray, line = opening.tray, opening.tray.line
     count = tray.by.plan.sheet.quantity
     which = f"{thing_of(tray.by.plan)} {tray.number} of {count}, " if count > 1 else ""
     if line is None:
         return which.removesuffix(", ")
-    wrong = f"; its {tray.fit.suspect.what.lower()} looks wrong" if tray.fit and tray.fit.suspect else ""
-    return f"{which}as {line.by} measured it {date_format(timezone.localtime(line.at), DAY_AND_HOUR)}{wrong}"
+    return f"{which}as {line.by} measured it {date_format(timezone.localtime(line.at), DAY_AND_HOUR)}"
 
 
 def of_pieces(items: Iterable[Any], shop: ShopSettings, sheet: str, first: int) -> bytes:

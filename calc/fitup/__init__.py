@@ -3,6 +3,6 @@
 from calc.fitup.faults import FitFault
 from calc.fitup.fitting import Angle, AsBuilt, Measured, fit
 from calc.fitup.measurements import Wanted, wanted
-from calc.fitup.suspect import Suspect
+from calc.fitup.suspect import Suspect, reads_the_same
 
-__all__ = ["Angle", "AsBuilt", "FitFault", "Measured", "Suspect", "Wanted", "fit", "wanted"]
+__all__ = ["Angle", "AsBuilt", "FitFault", "Measured", "Suspect", "Wanted", "fit", "reads_the_same", "wanted"]

@@ -1,7 +1,7 @@
 """The outline that best fits what was measured, how far it is from the plan, and whether it passes."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -12,7 +12,7 @@ from calc.distances import fit_corners, laid_on, lengths_between, looseness
 from calc.families.rims import TAPE_AT_FAULT
 from calc.fitup.faults import FitFault
 from calc.fitup.measurements import Wanted, wanted
-from calc.fitup.suspect import Suspect, suspect_of
+from calc.fitup.suspect import Suspect, named, suspect_of
 from calc.records import Outline, Point
 from calc.tables.lookup import NotListedError
 from calc.tables.tolerances import angular_iso13920, linear_iso13920
@@ -54,8 +54,8 @@ class Angle:
 class AsBuilt:
     """What was made. outline: the best fit, laid on the plan's corners; moved: how far each lies from its planned place [mm].
 
-    passes: whether every size and angle is within ISO 13920 class `grade`; worst: the key of the size that uses most of its
-    tolerance.
+    passes: whether every size that was measured, and every angle, is within ISO 13920 class `grade`; worst: the key of the size
+    that uses most of its tolerance; unmeasured: what was left out, of which nothing is said.
     """
 
     lines: tuple[Measured, ...]
@@ -66,13 +66,15 @@ class AsBuilt:
     passes: bool
     grade: str
     worst: str
+    unmeasured: tuple[str, ...] = ()
 
 
-def fit(plan: Plan, measured: Mapping[str, float]) -> AsBuilt:
+def fit(plan: Plan, measured: Mapping[str, float], confirmed: Collection[str] = ()) -> AsBuilt:
     """The outline that best fits sizes measured on the thing as built, and what they say of it.
 
-    measured: [mm] by the keys of `wanted`; a diagonal, a depth or a width may be missing. Raises FitFault where there is no
-    such outline: one is missing, is no length, is too far out to be true, closes no triangle, or the outline crosses itself.
+    measured: [mm] by the keys of `wanted`; a diagonal, a depth or a width may be missing; confirmed: keys of those that looked
+    wrong and came out the same when they were taken again. Raises FitFault where there is no such outline: one is missing, is
+    no length, is too far out to be true, closes no triangle, or the outline crosses itself.
     """
     lines = _measured_lines(plan, measured)
     around = [line for line in lines if line.between]
@@ -82,7 +84,7 @@ def fit(plan: Plan, measured: Mapping[str, float]) -> AsBuilt:
     outline = laid_on(fit_corners(rim, pairs, [measured[line.key] for line in around]), rim)
     if not shapely.Polygon(outline).is_valid or not shapely.Polygon(outline).exterior.is_ccw:
         worst = max(around, key=lambda line: abs(measured[line.key] - line.nominal))
-        raise FitFault(worst.key, f"the outline would cross itself: measure it all again, {_name(worst)} first")
+        raise FitFault(worst.key, f"the outline would cross itself: measure it all again, {named(worst)} first")
     fitted = dict(zip(pairs, lengths_between(outline, pairs), strict=True))
     grade = plan.sheet.making.tolerance_class
     told = tuple(_told(line, measured[line.key], fitted, grade) for line in lines)
@@ -92,10 +94,11 @@ def fit(plan: Plan, measured: Mapping[str, float]) -> AsBuilt:
         outline=outline,
         moved=tuple(math.dist(there, planned) for there, planned in zip(outline, rim, strict=True)),
         angles=angles,
-        suspect=suspect_of(plan, lines, measured),
+        suspect=suspect_of(plan, lines, measured, confirmed),
         passes=all(line.within is not False for line in told) and all(angle.within for angle in angles),
         grade=grade,
         worst=max(told, key=_share).key,
+        unmeasured=tuple(named(line) for line in wanted(plan) if line.key not in measured),
     )
 
 
@@ -126,7 +129,8 @@ def _measured_lines(plan: Plan, measured: Mapping[str, float]) -> list[Wanted]:
 def _can_be(plan: Plan, line: Wanted, size: float) -> None:
     show = plan.sheet.making.display.length
     if not math.isfinite(size) or size <= 0:
-        raise FitFault(line.key, f"{line.what} must be a length above 0 (got {size:g})")
+        got = show(size) if math.isfinite(size) else f"{size:g}"
+        raise FitFault(line.key, f"{line.what} must be a length above 0 (got {got})")
     if abs(size - line.nominal) > max(MOST_OUT * line.nominal, LEAST_OUT):
         raise FitFault(
             line.key,
@@ -154,16 +158,12 @@ def _no_triangle(
     show = plan.sheet.making.display.length
     suspect = suspect_of(plan, lines, measured)
     worst = max((longest, *others), key=lambda line: abs(measured[line.key] - line.nominal))
-    cure = suspect.words if suspect else f"Measure {_name(worst)} again."
+    cure = suspect.words if suspect else f"Measure {named(worst)} again."
     return FitFault(
         suspect.key if suspect else worst.key,
-        f"{longest.what} makes no triangle with {' and '.join(_name(line) for line in others)}, which come to "
+        f"{longest.what} makes no triangle with {' and '.join(named(line) for line in others)}, which come to "
         f"{show(math.fsum(measured[line.key] for line in others))} together (got {show(measured[longest.key])}). {cure}",
     )
-
-
-def _name(line: Wanted) -> str:
-    return line.what[:1].lower() + line.what[1:]
 
 
 def _told(line: Wanted, size: float, fitted: Mapping[tuple[int, int], float], grade: str) -> Measured:

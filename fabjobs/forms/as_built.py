@@ -30,6 +30,8 @@ class AsBuiltForm(forms.Form):
         self.tray, self.display = tray, shop.display
         self.asked: Sequence[Asked] = asked_of(tray.now.plan, self.display)
         self.fit: AsBuilt | None = None
+        suspect = tray.fit.suspect if tray.fit and not tray.is_outdated else None
+        self._suspect = suspect.keys if suspect else ()
         super().__init__(data, initial=self._known(), label_suffix="", auto_id="id_as_built_%s")
         for one in self.asked:
             self.fields[one.key] = self._length(one)
@@ -37,6 +39,8 @@ class AsBuiltForm(forms.Form):
 
     def _length(self, one: Asked) -> MillimetreField:
         of_it = f"{self.display.length(one.nominal)}, {one.tolerance}"
+        if one.key in self._suspect and self.tray.line:
+            of_it += f"; read as {exactly(self.tray.line.measured[one.key], self.display)} before"
         return MillimetreField(
             least=LEAST,
             most=MOST,
@@ -48,9 +52,9 @@ class AsBuiltForm(forms.Form):
         )
 
     def _known(self) -> dict[str, Any]:
-        """What stands of the tray, to be measured again where something looks wrong."""
+        """What stands of the tray. What looks wrong is left open: only what is read again can be confirmed."""
         known = {} if self.tray.line is None or self.tray.is_outdated else self.tray.line.measured
-        lengths = {key: exactly(mm, self.display) for key, mm in known.items()}
+        lengths = {key: exactly(mm, self.display) for key, mm in known.items() if key not in self._suspect}
         return {"form_key": uuid.uuid4(), "revision": self.tray.now.revision.number, **lengths}
 
     @property
@@ -60,9 +64,8 @@ class AsBuiltForm(forms.Form):
     @property
     def lengths(self) -> Iterator[tuple[BoundField, bool]]:
         """The fields of what is measured, each with whether that is what looks wrong."""
-        suspect = self.tray.fit.suspect if self.tray.fit else None
         for one in self.asked:
-            yield self[one.key], suspect is not None and suspect.key == one.key
+            yield self[one.key], one.key in self._suspect
 
     @property
     def has_diagonals(self) -> bool:

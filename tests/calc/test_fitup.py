@@ -120,6 +120,8 @@ def test_it_does_not_matter_where_the_tray_stood_when_measured() -> None:
 
 # What looks wrong
 
+AS_MADE = "If it reads the same, that is how it was made, and it stands."
+
 
 def test_a_misread_diagonal_is_named_with_what_the_others_say() -> None:
     # hypot(900, 400) = 984.9: read ten too long, and the others as planned
@@ -130,7 +132,7 @@ def test_a_misread_diagonal_is_named_with_what_the_others_say() -> None:
     assert suspect.measured == pytest.approx(994.9, abs=0.05)
     assert suspect.likely == pytest.approx(984.9, abs=0.5)
     assert suspect.by == pytest.approx(10, abs=0.5)
-    assert suspect.words.startswith("Diagonal 1–3 looks 10 mm long: the others say 985 mm.")
+    assert suspect.words == f"Diagonal 1–3 looks 10 mm long: the others say 985 mm. Measure it again. {AS_MADE}"
 
 
 @pytest.mark.parametrize("by", [-10.0, 10.0, 20.0])
@@ -163,11 +165,68 @@ def test_a_tray_out_of_square_is_not_a_misreading() -> None:
     assert not built.passes
 
 
+def test_a_corner_made_far_out_is_not_a_misreading_where_the_lengths_agree() -> None:
+    # corner 1 pushed in by 15 mm along the diagonal of 900 by 400, and read without error: six lengths that close
+    made = planned(RECTANGLE)
+    true = [(15 * 900 / 984.886, 15 * 400 / 984.886), (900, 0), (900, 400), (0, 400)]
+    built = fit(made, of_corners(made, true))
+    assert built.suspect is None
+    assert not built.passes
+
+
+def test_without_a_length_to_spare_only_the_plan_speaks() -> None:
+    # one diagonal left out, or three sides: whatever they are, some outline has them
+    made = planned(RECTANGLE)
+    taped = as_planned(made, diagonal_1_3=12.0)
+    del taped["diagonal-2-4"]
+    triangle = planned(fall_tray([[0, 0], [480, 15], [170, 390]], [220, 120], 35))
+    for suspect in (fit(made, taped).suspect, fit(triangle, as_planned(triangle, side_2_3=12.0)).suspect):
+        assert suspect is not None
+        assert "the others say" not in suspect.words
+        assert suspect.words.endswith(AS_MADE)
+    suspect = fit(made, taped).suspect
+    assert suspect is not None
+    assert "985 mm was planned" in suspect.words
+    assert suspect.likely == pytest.approx(math.hypot(900, 400))
+
+
+def test_what_reads_the_same_again_stands() -> None:
+    made = planned(RECTANGLE)
+    taped = as_planned(made, diagonal_1_3=12.0)
+    del taped["diagonal-2-4"]
+    named = fit(made, taped).suspect
+    assert named is not None
+    assert fit(made, taped, frozenset(named.keys)).suspect is None
+    deep = as_planned(made, depth=-10.0)
+    assert fit(made, deep, {"depth"}).suspect is None
+    # another that is misread beside it is still found
+    beside = fit(made, {**deep, "side-2-3": 430.0}, {"depth"}).suspect
+    assert beside is not None
+    assert beside.key == "side-2-3"
+
+
+def test_where_it_may_be_either_both_are_named() -> None:
+    # square with both diagonals: of sides 1-2 and 3-4 that are both so long, neither is more likely
+    made = planned(fall_tray([[0, 0], [500, 0], [500, 500], [0, 500]], [250, 250], 50))
+    suspect = fit(made, as_planned(made, side_1_2=9.0, side_3_4=9.0)).suspect
+    assert suspect is not None
+    assert {"side-1-2", "side-3-4"} <= set(suspect.keys)
+    assert suspect.words.startswith("One looks wrong: ")
+    assert "Measure them again." in suspect.words
+
+
+def of_corners(made: Plan, true: Any) -> dict[str, float]:
+    """What a tape without error gives of corners there."""
+    return as_planned(made) | {
+        line.key: math.dist(*(true[i] for i in line.between)) for line in wanted(made) if line.between
+    }
+
+
 def test_a_depth_far_from_its_plan_is_asked_again() -> None:
     made = planned(RECTANGLE)
     suspect = fit(made, as_planned(made, depth=-10.0)).suspect
     assert suspect is not None
-    assert suspect.words == "Depth below the rim looks 10 mm under: 50 mm was planned. Measure it again."
+    assert suspect.words == f"Depth below the rim looks 10 mm under: 50 mm was planned. Measure it again. {AS_MADE}"
     assert fit(made, as_planned(made, depth=-3.0)).suspect is None
 
 
@@ -177,6 +236,8 @@ def test_words_are_in_the_shops_own_unit() -> None:
     assert suspect is not None
     assert " in long: the others say " in suspect.words
     assert "mm" not in suspect.words
+    with pytest.raises(FitFault, match=r"above 0 \(got -1 in\)"):
+        fit(made, {**as_planned(made), "depth": -25.4})
 
 
 # What is refused
@@ -215,6 +276,8 @@ def test_the_rest_may_be_left_out() -> None:
     built = fit(planned(shape), lengths(shape, depth=None, lap=None, sump_length=None, sump_width=None))
     assert [line.key for line in built.lines] == SIDES + BOTH
     assert built.passes
+    assert built.unmeasured == ("depth below the rim", "sump length", "sump width", "lap wide")
+    assert fit(planned(shape), lengths(shape)).unmeasured == ()
 
 
 def test_lengths_that_close_no_triangle_are_named() -> None:

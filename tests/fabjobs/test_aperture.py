@@ -11,8 +11,11 @@ from django.db import IntegrityError
 from django.test import Client
 
 import calc
-from fabjobs import papers
-from fabjobs.models import Aperture, Fabrication, Person, Step
+from calc.papers.aperture_paper import NotToBeCutError
+from fabjobs import papers, planning
+from fabjobs.aperture import opening_of
+from fabjobs.as_built import Trays
+from fabjobs.models import Aperture, Fabrication, Person, ShopSettings, Step
 from fabjobs.services import aperture_set_out, as_built_add, job_create
 from fabjobs.services.once import SentBefore
 from tests.conftest import SHEET
@@ -69,7 +72,11 @@ def make(owner: Person) -> Callable[..., Fabrication]:
 
 
 def measure(fabrication: Fabrication, by: Person, *, copy: int = 1, **change: float) -> None:
-    given: dict[str, Any] = {"copy": copy, "measured": {**MEASURED, **change}, "revision": 1}
+    keep(fabrication, by, {**MEASURED, **change}, copy=copy)
+
+
+def keep(fabrication: Fabrication, by: Person, measured: dict[str, float], *, copy: int = 1) -> None:
+    given: dict[str, Any] = {"copy": copy, "measured": measured, "revision": 1}
     as_built_add(fabrication=fabrication, **given, by=by, form_key=uuid4())
 
 
@@ -145,18 +152,90 @@ def test_from_the_right_hand_it_is_the_same_mirrored(signed_in: Client, standing
         assert f" {corner} {along} " in page
 
 
-def test_a_wrong_measurement_is_told_before_anything_is_cut(
+def test_little_bench_left_is_cautioned(signed_in: Client, standing: Fabrication) -> None:
+    # 10 mm to the rim, the opening 2.5 mm nearer; three times 4 mm of bench is 12
+    signed_in.post(FIRST, sent(from_edge="10", from_edge_next="10"))
+    page = signed_in.get(FIRST).content.decode().replace("&#x27;", "'")
+    assert "Only 7.5 mm of the bench would be left between its edge and corner 1" in page
+    assert "less than 12 mm is left" in page
+    assert "Do not cut" not in page
+
+
+def test_the_corners_to_measure_to_are_those_of_the_tray_that_was_measured(
     signed_in: Client, standing: Fabrication, owner: Person
 ) -> None:
-    measure(standing, owner, **{"diagonal-1-3": 985.0})
-    signed_in.post(FIRST, sent())
+    five = [[0, 0], [800, 0], [800, 600], [400, 700], [0, 600]]
+    planning.store(fabrication=standing, plan=calc.plan({**SHEET, "shape": {**UPSTAND, "rim": five}}), by=owner)
     page = signed_in.get(FIRST).content.decode()
-    assert page.index("looks-wrong") < page.index("<table")
-    assert "Diagonal 1–3 looks" in page
-    assert "before anything is cut" in page
+    assert "4, side 4–1" in page
+    assert "side 4–5" not in page
 
 
 # What must not be cut
+
+
+def assert_not_to_be_cut(client: Client, told: str) -> None:
+    page = client.get(FIRST).content.decode().replace("&#x27;", "'")
+    assert re.search(rf'<p class="must-not">Do not cut\. {told}', page)
+    assert page.index("must-not") < page.index("<table")
+    assert 'class="go" href="/jobs/1/as-built/1/">Measure it again</a>' in page
+    assert "sheet.pdf" not in page
+    assert "template.pdf" not in page
+    for kind in ("sheet", "template"):
+        answer = client.get(f"{FIRST}{kind}.pdf")
+        assert answer.status_code == 409
+        assert "Do not cut" in answer.content.decode()
+
+
+def test_from_a_measurement_that_looks_wrong_nothing_is_cut_until_it_is_read_again(
+    signed_in: Client, make: Callable[..., Fabrication], owner: Person
+) -> None:
+    # 900 by 400, side 1-2 read 20 mm long: the opening would be cut up to 4 mm inside the tray
+    shape = {**BARE, "rim": [[0, 0], [900, 0], [900, 400], [0, 400]], "low_point": [300, 200], "depth": 50}
+    true = {"side-1-2": 900.0, "side-2-3": 400.0, "side-3-4": 900.0, "side-4-1": 400.0}
+    true |= {"diagonal-1-3": 985.0, "diagonal-2-4": 985.0}  # the root of 900² + 400² is 984.9
+    made = make(shape, measured={**true, "side-1-2": 920.0})
+    page = signed_in.get(FIRST).content.decode()
+    assert '<p class="looks-wrong">Side 1–2 looks 20 mm long' in page
+    signed_in.post(FIRST, sent())
+    assert_not_to_be_cut(signed_in, "Side 1–2 looks 20 mm long: the others say 900 mm")
+    measure(made, owner, **true)
+    page = signed_in.get(FIRST).content.decode()
+    assert "Do not cut" not in page
+    assert "sheet.pdf" in page
+
+
+def test_what_reads_the_same_again_may_be_cut(signed_in: Client, standing: Fabrication, owner: Person) -> None:
+    # only one diagonal, 12 mm long: nothing but the plan is against it
+    leant = {key: size for key, size in MEASURED.items() if key != "diagonal-2-4"} | {"diagonal-1-3": 1012.0}
+    signed_in.post(FIRST, sent())
+    keep(standing, owner, leant)
+    assert_not_to_be_cut(signed_in, "Diagonal 1–3 looks 12 mm long: 1000 mm was planned")
+    keep(standing, owner, {**leant, "diagonal-1-3": 1011.0})
+    page = signed_in.get(FIRST).content.decode()
+    assert "Do not cut" not in page
+    assert "sheet.pdf" in page
+
+
+def test_from_a_tray_that_was_measured_by_another_plan_nothing_is_cut(
+    signed_in: Client, standing: Fabrication, owner: Person
+) -> None:
+    signed_in.post(FIRST, sent())
+    planning.store(fabrication=standing, plan=calc.plan({**SHEET, "shape": {**UPSTAND, "depth": 70}}), by=owner)
+    assert_not_to_be_cut(
+        signed_in, "It was measured by revision 1, and revision 2 asks for other sizes. Measure it again."
+    )
+
+
+def test_no_paper_is_made_of_an_opening_that_must_not_be_cut(
+    signed_in: Client, standing: Fabrication, owner: Person
+) -> None:
+    signed_in.post(FIRST, sent())
+    measure(standing, owner, **{"diagonal-1-3": 985.0})
+    opening = opening_of(Trays.of(standing.revisions.get()).each[0])
+    assert opening is not None
+    with pytest.raises(NotToBeCutError, match="Diagonal 1–3 looks 15 mm short"):
+        papers.of_opening(opening, ShopSettings(), "sheet", "A4")
 
 
 def test_a_lap_that_would_not_cover_it_is_said_first_and_nothing_is_printed(

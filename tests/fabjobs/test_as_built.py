@@ -108,7 +108,7 @@ def test_every_size_stands_there_with_how_far_it_is_off(signed_in: Client, job: 
     assert "Depth below the rim 48 48 0.0 ± 2 –" in page
 
 
-def test_a_wrong_figure_is_said_first_and_stays_in_the_form(signed_in: Client, job: Job) -> None:
+def test_a_wrong_figure_is_said_first_and_asked_for_again(signed_in: Client, job: Job) -> None:
     signed_in.post(FIRST, sent(**WRONG))
     page = signed_in.get(FIRST).content.decode()
     assert AsBuilt.objects.count() == 1
@@ -116,8 +116,10 @@ def test_a_wrong_figure_is_said_first_and_stays_in_the_form(signed_in: Client, j
     assert page.index("looks-wrong") < page.index("ISO 13920 class") < page.index("<table")
     assert re.search(r'<details class="again" open>', page)
     assert re.search(r'class="ask short suspect">\s*<label for="id_as_built_diagonal-1-3"', page)
-    assert 'name="diagonal-1-3" value="878"' in page
     assert 'name="side-2-3" value="382.5"' in page
+    # what looks wrong is to be read again, not sent again
+    assert 'name="diagonal-1-3" value' not in page
+    assert "; read as 878 before" in page
 
 
 def test_measured_again_the_newest_stands_and_the_older_stays_listed(signed_in: Client, job: Job) -> None:
@@ -130,6 +132,37 @@ def test_measured_again_the_newest_stands_and_the_older_stays_listed(signed_in: 
     earlier = words(page[page.index("Measured before") :])
     assert "Diagonal 1–3 878" in earlier
     assert "In a hurry" in earlier
+
+
+LEANT = {**TAPED, "diagonal-1-3": "900", "diagonal-2-4": ""}  # 12 mm long, and no second diagonal to prove it by
+
+
+def test_read_the_same_again_it_stands(signed_in: Client, job: Job) -> None:
+    signed_in.post(FIRST, sent(**LEANT))
+    page = signed_in.get(FIRST).content.decode()
+    assert "Diagonal 1–3 looks 12" in page
+    assert "If it reads the same, that is how it was made, and it stands." in page
+    signed_in.post(FIRST, sent(**LEANT | {"diagonal-1-3": "899"}))
+    page = signed_in.get(FIRST).content.decode()
+    assert "looks-wrong" not in page
+    assert "✗ Not within ISO 13920 class B" in words(page)
+    signed_in.post(FIRST, sent(**LEANT | {"depth": "49"}))  # and stays so when something else is measured
+    assert "looks-wrong" not in signed_in.get(FIRST).content.decode()
+
+
+def test_read_otherwise_again_it_is_asked_for_once_more(signed_in: Client, job: Job) -> None:
+    signed_in.post(FIRST, sent(**LEANT))
+    signed_in.post(FIRST, sent(**LEANT | {"diagonal-1-3": "905"}))
+    assert "Diagonal 1–3 looks 17" in signed_in.get(FIRST).content.decode()
+
+
+def test_what_was_not_asked_for_again_is_not_confirmed_by_standing_there(signed_in: Client, job: Job) -> None:
+    both = LEANT | {"depth": "68"}
+    for told in ("Depth below the rim looks 20 mm over", "Diagonal 1–3 looks"):
+        signed_in.post(FIRST, sent(**both))
+        assert f'<p class="looks-wrong">{told}' in signed_in.get(FIRST).content.decode()
+    signed_in.post(FIRST, sent(**both))
+    assert "looks-wrong" not in signed_in.get(FIRST).content.decode()
 
 
 def test_out_of_tolerance_it_does_not_pass_and_says_what_is_furthest_off(signed_in: Client, job: Job) -> None:
@@ -172,6 +205,18 @@ def test_a_length_may_be_in_any_unit(signed_in: Client, job: Job, typed: str) ->
 def test_the_depth_or_one_diagonal_may_be_left_out(signed_in: Client, job: Job, left: str) -> None:
     assert signed_in.post(FIRST, sent(**{left: ""})).status_code == 302
     assert left not in AsBuilt.objects.get().measured
+
+
+def test_it_passes_only_for_what_was_measured(signed_in: Client, job: Job) -> None:
+    within = "✓ Within ISO 13920 class B"
+    signed_in.post(FIRST, sent(**{"diagonal-2-4": "", "depth": ""}))
+    told = f"{within} of what was measured; not measured: diagonal 2–4, depth below the rim"
+    for path in (FIRST, "/jobs/1/"):
+        assert told in words(signed_in.get(path).content.decode())
+    signed_in.post(FIRST, sent())
+    page = words(signed_in.get(FIRST).content.decode())
+    assert within in page
+    assert "not measured" not in page
 
 
 # What can't be
