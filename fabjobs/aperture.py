@@ -1,7 +1,7 @@
 """The opening that a tray is let into: from the tray as it was measured, never from the drawing."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -10,8 +10,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from calc import drawing
 from calc.aperture import Aperture as Opened
-from calc.aperture import Corner, Cutting, Place, PlaceFault, SetOut, open_up, set_out
-from calc.fitup.measurements import diagonals
+from calc.aperture import Corner, Cutting, Place, PlaceFault, SetOut, land_cautions, open_up, set_out
 from calc.units import Display
 from fabjobs.as_built import Tray, Trays
 from fabjobs.drawings import WHOLE
@@ -43,8 +42,16 @@ class Opening:
 
     @cached_property
     def opened(self) -> Opened | None:
-        """The opening; None while the tray is not measured, or stands free."""
-        return opened_for(self.tray, self._figures)
+        """The opening, with what to mind where it lies; None while the tray is not measured, or stands free."""
+        opened = opened_for(self.tray, self._figures)
+        if opened is None:
+            return None
+        bench = self.row.bench_thickness or self.tray.by.plan.sheet.bench.thickness
+        try:
+            land = land_cautions(opened, self.place, bench, self.display)
+        except PlaceFault:  # told as a fault
+            return opened
+        return replace(opened, cautions=(*opened.cautions, *land))
 
     @cached_property
     def faults(self) -> tuple[str, ...]:
@@ -54,7 +61,7 @@ class Opening:
             return ()
         found = [*([self.tray.measure_again] if self.tray.measure_again else []), *self.opened.faults]
         try:
-            set_out(self.opened, self.place)
+            set_out(self.opened, self.place, self.display)
         except PlaceFault as fault:
             found.append(f"{fault.text[:1].upper()}{fault.text[1:]}.")
         return tuple(found)
@@ -67,7 +74,7 @@ class Opening:
     def points(self) -> tuple[SetOut, ...]:
         """Its corners from the bench's end and edge; none where it can't lie there."""
         try:
-            return set_out(self.opened, self.place) if self.opened else ()
+            return set_out(self.opened, self.place, self.display) if self.opened else ()
         except PlaceFault:
             return ()
 
@@ -76,17 +83,6 @@ class Opening:
         """Each corner with what is done there."""
         if self.opened:
             yield from zip(self.points, self.opened.corners, strict=False)
-
-    @property
-    def proofs(self) -> Iterator[tuple[str, float]]:
-        """The lengths that prove it, sides then diagonals: from and to, how long [mm]."""
-        if self.opened is None:
-            return
-        count = len(self.opened.outline)
-        sides = [(index, (index + 1) % count) for index in range(count)]
-        pairs = [*sides, *diagonals(self.opened.rim)]
-        for (start, end), length in zip(pairs, (*self.opened.sides, *self.opened.diagonals), strict=True):
-            yield f"{start + 1} – {end + 1}", length
 
     @property
     def drawing(self) -> SafeString:
@@ -112,7 +108,7 @@ def check_place(tray: Tray, figures: Mapping[str, Any]) -> None:
     """Raise `calc.aperture.PlaceFault`, under the name of a figure, where the opening can't lie there in the bench."""
     opened = opened_for(tray, figures)
     if opened is not None:
-        set_out(opened, place_of(figures))
+        set_out(opened, place_of(figures), tray.by.plan.sheet.making.display)
 
 
 def opening_of(tray: Tray) -> Opening | None:

@@ -6,10 +6,9 @@ until it is put on the blanks or taken off them, or is made of another metal.
 """
 
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import islice
 from typing import Any
 
 from django.core.cache import cache
@@ -21,6 +20,7 @@ from calc.learning import WANTED, TooFew, own_shrinkage
 from calc.learning import Tray as Learnt
 from calc.making import Making, OwnShrinkage
 from calc.records import as_json
+from calc.shrinkage import Spread, told
 from calc.tables.alloys import alloy
 from calc.tables.lookup import NotListedError
 from fabjobs import planning
@@ -41,6 +41,23 @@ class CannotAllow(Exception):
 
 
 @dataclass(frozen=True)
+class Told:
+    """How many times the published figures so many trays say that seams shrink, each with the range in which the next tray lies
+    19 times in 20; along is None where they tell nothing of it."""
+
+    trays: int
+    across: Spread
+    along: Spread | None
+
+    @classmethod
+    def of(cls, own: OwnShrinkage | None) -> "Told | None":
+        if own is None:
+            return None
+        along = None if own.along is None else told(own.along, own.along_spread)
+        return cls(own.trays, told(own.across, own.across_spread), along)
+
+
+@dataclass(frozen=True)
 class Own:
     """How many of the shop's trays of a metal and process are measured, and what they say; None while they are too few."""
 
@@ -52,29 +69,43 @@ class Own:
         """How many it takes."""
         return WANTED
 
+    @property
+    def told(self) -> Told | None:
+        """What they say, with its range."""
+        return Told.of(self.times)
+
 
 def own_of(metal: str, process: str) -> Own:
     """What the newest trays of a metal's family, welded by a process, say of shrinkage. Worked out anew when one is added.
 
     A tray with a size that looks wrong is left out until it is measured again.
     """
-    lines = list(islice(_lines_alike(family_of(metal), process), MOST_TRAYS))
-    told = hashlib.sha256(" ".join(f"{line.form_key}/{made_by}" for line, made_by in lines).encode()).hexdigest()
-    key = f"own-shrinkage:{told}"
+    family = family_of(metal)
+    lines = _lines_alike(family, process)
+    of_what = hashlib.sha256(" ".join(f"{line.form_key}/{made_by}" for line, made_by in lines).encode()).hexdigest()
+    key = f"own-shrinkage:{of_what}"
     found: Own | None = cache.get(key)
     if found is None:
-        found = _learnt(lines)
+        found = _learnt(lines, family, process)
         cache.set(key, found, KEPT_FOR)
     return found
 
 
-def _learnt(lines: Sequence[tuple[AsBuilt, int]]) -> Own:
-    """What trays say, each held against the plan that its blanks were cut by: what that allowed is in them."""
+def _learnt(lines: Sequence[tuple[AsBuilt, int]], family: str, process: str) -> Own:
+    """What trays say, each held against the plan that its blanks were cut by: what that allowed is in them.
+
+    One that was cut of another metal, or for another process, than it was measured as says nothing.
+    """
     revisions = Revision.objects.in_bulk({made_by for _, made_by in lines})
     made = {key: Made(revision, planning.restore(revision)) for key, revision in revisions.items()}
-    fits = [(made[made_by].plan, fit_of(line, made[made_by])) for line, made_by in lines]
+    alike = [(line, made[made_by]) for line, made_by in lines if _kind_of(made[made_by].plan) == (family, process)]
+    fits = [(by.plan, fit_of(line, by)) for line, by in alike]
     said = own_shrinkage([_as_learnt(plan, fit) for plan, fit in fits if fit is not None])
     return Own(said.count, None) if isinstance(said, TooFew) else Own(said.trays, said)
+
+
+def _kind_of(plan: Plan) -> tuple[str, str]:
+    return family_of(plan.sheet.material.alloy), plan.sheet.making.process
 
 
 def _as_learnt(plan: Plan, fit: Fitted) -> Learnt:
@@ -84,14 +115,16 @@ def _as_learnt(plan: Plan, fit: Fitted) -> Learnt:
     return Learnt(plan, deviations, fit.suspect is not None)
 
 
-def _lines_alike(family: str, process: str) -> Iterator[tuple[AsBuilt, int]]:
-    """The standing line of each tray of a family of metal and a process, the newest first, and what its tray was made by."""
-    lines = list(with_made_by(standing(AsBuilt.objects.all()).order_by("-pk")[:MOST_READ]))
-    told = Revision.objects.filter(pk__in={made_by for _, made_by in lines}).values_list(
-        "pk", "sheet__material__alloy", "sheet__making__process"
-    )
-    alike = {pk for pk, metal, way in told if family_of(metal) == family and (way or Making().process) == process}
-    return ((line, made_by) for line, made_by in lines if made_by in alike)
+def _lines_alike(family: str, process: str) -> list[tuple[AsBuilt, int]]:
+    """The standing line of the newest trays of a family of metal and a process, each with what its tray was made by."""
+    lines = standing(AsBuilt.objects.all()).order_by("-pk")
+    told_as = lines.values_list("pk", "revision__sheet__material__alloy", "revision__sheet__making__process")
+    keys = [
+        pk
+        for pk, metal, way in told_as[:MOST_READ]
+        if family_of(metal) == family and (way or Making().process) == process
+    ]
+    return list(with_made_by(AsBuilt.objects.filter(pk__in=keys[:MOST_TRAYS]).order_by("-pk")))
 
 
 def family_of(metal: str) -> str:
@@ -132,6 +165,11 @@ class Allowance:
     @property
     def planned(self) -> OwnShrinkage | None:
         return self.plan.sheet.making.own_shrinkage
+
+    @property
+    def told(self) -> Told | None:
+        """What it was planned by, with its range; None where that are the published figures."""
+        return Told.of(self.planned)
 
     @cached_property
     def own(self) -> Own:

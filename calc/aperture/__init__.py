@@ -2,6 +2,17 @@
 
 from calc.aperture.corners import Corner, Relief
 from calc.aperture.opening import Aperture, Cutting, open_up
-from calc.aperture.setting_out import Place, PlaceFault, SetOut, set_out
+from calc.aperture.setting_out import Place, PlaceFault, SetOut, land_cautions, set_out
 
-__all__ = ["Aperture", "Corner", "Cutting", "Place", "PlaceFault", "Relief", "SetOut", "open_up", "set_out"]
+__all__ = [
+    "Aperture",
+    "Corner",
+    "Cutting",
+    "Place",
+    "PlaceFault",
+    "Relief",
+    "SetOut",
+    "land_cautions",
+    "open_up",
+    "set_out",
+]

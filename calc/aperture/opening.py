@@ -47,6 +47,17 @@ class Cutting:
 
 
 @dataclass(frozen=True, slots=True)
+class Proof:
+    """A length that proves the opening before it is cut: from a corner to another (from 1), how long [mm]. out: how far outside
+    the measured rim a side is cut [mm], None of a diagonal."""
+
+    start: int
+    end: int
+    length: float
+    out: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Aperture:
     """The opening. Outlines run anticlockwise from corner 1, lengths [mm].
 
@@ -69,6 +80,16 @@ class Aperture:
     faults: tuple[str, ...]
     cautions: tuple[str, ...]
     reach: float = 0.0
+
+    @property
+    def proofs(self) -> tuple[Proof, ...]:
+        """The sides, then the diagonals."""
+        sides = zip(sides_of(len(self.sides)), self.sides, self.out, strict=True)
+        across = zip(diagonals(self.rim), self.diagonals, strict=True)
+        return (
+            *(Proof(start + 1, end + 1, length, out) for (start, end), length, out in sides),
+            *(Proof(start + 1, end + 1, length) for (start, end), length in across),
+        )
 
 
 def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None = None) -> Aperture | None:
@@ -95,8 +116,8 @@ def open_up(plan: Plan, outline: Outline, cutting: Cutting, reach: float | None 
     cut = cut_shape(opening, corners, cutting.cutter_radius)
     if not cut.buffer(TOUCHES).contains(shapely.Polygon(outside)) and not faults:
         faults.append(
-            f"A cutter that leaves a radius of {cutting.cutter_radius:g} mm can't follow this opening: the tray would not "
-            "pass. Take a smaller one."
+            f"A cutter that leaves a radius of {plan.sheet.making.display.fine(cutting.cutter_radius)} can't follow this "
+            "opening: the tray would not pass. Take a smaller one."
         )
     cover = None
     if seat == "lap" and not cut.is_empty:

@@ -4,6 +4,7 @@ The bench is seen from above with the edge in front of whoever stands at it. Len
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -11,8 +12,14 @@ from calc.aperture.opening import Aperture
 from calc.families.strips import offset_outward
 from calc.fitup.faults import FitFault
 from calc.records import Outline
+from calc.units import Display
 
 ROUNDING = 1e-6  # [mm]
+MILLIMETRES = Display()
+LEAST_LAND, THICKNESSES = (
+    10.0,
+    3.0,
+)  # [mm] of bench beside an opening, and times its thickness if more (common practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,38 +50,84 @@ class PlaceFault(FitFault):
     """A place in the bench that can't be: the key of the measurement (a field of `Place`), and a sentence."""
 
 
-def set_out(aperture: Aperture, place: Place) -> tuple[SetOut, ...]:
-    """The corners of an opening from the bench's end and edge.
+def set_out(aperture: Aperture, place: Place, display: Display = MILLIMETRES) -> tuple[SetOut, ...]:
+    """The corners of an opening from the bench's end and edge; display: the unit that faults are told in.
 
-    Raises PlaceFault where the side can't lie so, or the opening or its lap would cross the bench's edge or end.
+    Raises PlaceFault where the side can't lie so, or the opening, a hole at its corner or its lap would cross the bench's edge
+    or end.
     """
-    corners = on_bench(aperture, aperture.outline, place)
+    corners = on_bench(aperture, aperture.outline, place, display)
     found = tuple(SetOut(number, along, square) for number, (along, square) in enumerate(corners, 1))
     for corner in found:
-        if corner.square <= 0:
-            raise PlaceFault(
-                "from_edge", f"corner {corner.number} of the opening would lie past the bench's edge: move it in"
-            )
-        if corner.along <= 0:
-            raise PlaceFault(
-                "from_end", f"corner {corner.number} of the opening would lie past the bench's end: move it in"
-            )
+        for key, words, within in (("from_edge", "edge", corner.square), ("from_end", "end", corner.along)):
+            if within <= 0:
+                raise PlaceFault(
+                    key, f"corner {corner.number} of the opening would lie past the bench's {words}: move it in"
+                )
+    for left in _left(aperture, place, display):
+        if left.size <= 0:
+            raise PlaceFault(left.key, f"{left.what} would break through the bench's {left.to}: move it in")
     if aperture.seat == "lap":
-        _lies_on(on_bench(aperture, offset_outward(aperture.rim, aperture.reach), place))
+        _lies_on(on_bench(aperture, offset_outward(aperture.rim, aperture.reach), place, display), display)
     return found
 
 
-def _lies_on(lap: Outline) -> None:
+def land_cautions(
+    aperture: Aperture, place: Place, bench_thickness: float | None, display: Display = MILLIMETRES
+) -> tuple[str, ...]:
+    """What to mind where little of the bench is left to its edge or end; bench_thickness [mm], None where it is not known.
+
+    Raises PlaceFault as `set_out`.
+    """
+    set_out(aperture, place, display)
+    least = max(LEAST_LAND, THICKNESSES * (bench_thickness or 0.0))
+    found = []
+    for to in ("edge", "end"):
+        left = min((each for each in _left(aperture, place, display) if each.to == to), key=lambda each: each.size)
+        if left.size < least - ROUNDING:
+            found.append(
+                f"Only {display.fine(round(left.size, 1))} of the bench would be left between its {to} and {left.what}: "
+                f"it bends or tears where less than {display.fine(round(least, 1))} is left. Move the opening in, or "
+                "stiffen the bench there."
+            )
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Left:
+    """How much of the bench is left [mm] from a corner or a hole of the opening to the bench's edge or end."""
+
+    what: str
+    key: str
+    to: Literal["edge", "end"]
+    size: float
+
+
+def _left(aperture: Aperture, place: Place, display: Display) -> Iterator[_Left]:
+    spots = on_bench(aperture, aperture.outline, place, display)
+    near = [(f"corner {number} of the opening", spot, 0.0) for number, spot in enumerate(spots, 1)]
+    drilled = [(corner.number, corner.relief) for corner in aperture.corners if corner.relief]
+    middles = on_bench(aperture, tuple(relief.centre for _, relief in drilled), place, display)
+    near += [
+        (f"the hole at corner {number}", middle, relief.diameter / 2)
+        for (number, relief), middle in zip(drilled, middles, strict=True)
+    ]
+    for what, (along, square), radius in near:
+        yield _Left(what, "from_edge", "edge", square - radius)
+        yield _Left(what, "from_end", "end", along - radius)
+
+
+def _lies_on(lap: Outline, display: Display) -> None:
     """Whether the outer edge of a lap keeps within the bench's edge and end."""
     for key, words, over in (
         ("from_edge", "edge", -min(square for _, square in lap)),
         ("from_end", "end", -min(along for along, _ in lap)),
     ):
         if over > ROUNDING:
-            raise PlaceFault(key, f"the lap would stand {over:.0f} mm over the bench's {words}: move it in")
+            raise PlaceFault(key, f"the lap would stand {display.length(over)} over the bench's {words}: move it in")
 
 
-def on_bench(aperture: Aperture, outline: Outline, place: Place) -> Outline:
+def on_bench(aperture: Aperture, outline: Outline, place: Place, display: Display = MILLIMETRES) -> Outline:
     """An outline of the aperture's frame on the bench: (along from its end, square to its edge) [mm].
 
     Raises PlaceFault where the side of the place can't lie so.
@@ -87,7 +140,8 @@ def on_bench(aperture: Aperture, outline: Outline, place: Place) -> Outline:
     if abs(rise) >= length:
         raise PlaceFault(
             "from_edge_next",
-            f"can't differ from the corner before it by more than the side is long, {length:.0f} mm (got {abs(rise):.0f} mm)",
+            f"can't differ from the corner before it by more than the side is long, {display.length(length)} "
+            f"(got {display.length(abs(rise))})",
         )
     run = math.sqrt(length**2 - rise**2)
     side = complex(after[0] - first[0], after[1] - first[1])

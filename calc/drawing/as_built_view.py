@@ -37,7 +37,7 @@ def as_built_view(plan: Plan, built: AsBuilt, display: Display, *, width: float 
     _lengths(labels, view, plan, built, shown, display)
     number_corners(labels, view.all(shown), [f"moved {display.fine(round(moved, 1))}" for moved in built.moved])
     labels.keyed += _keyed(built, times, display)
-    passes = "passes" if built.passes else "does not pass"
+    passes = f"passes{' as far as it was measured' if built.unmeasured else ''}" if built.passes else "does not pass"
     title = f"The {thing(plan)} as built on its plan, deviations drawn {times} times as large: {passes}"
     return labels.finish(title, "as-built-view")
 

@@ -129,7 +129,8 @@ def _measured_lines(plan: Plan, measured: Mapping[str, float]) -> list[Wanted]:
 def _can_be(plan: Plan, line: Wanted, size: float) -> None:
     show = plan.sheet.making.display.length
     if not math.isfinite(size) or size <= 0:
-        raise FitFault(line.key, f"{line.what} must be a length above 0 (got {size:g})")
+        got = show(size) if math.isfinite(size) else f"{size:g}"
+        raise FitFault(line.key, f"{line.what} must be a length above 0 (got {got})")
     if abs(size - line.nominal) > max(MOST_OUT * line.nominal, LEAST_OUT):
         raise FitFault(
             line.key,

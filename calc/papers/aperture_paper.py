@@ -9,7 +9,6 @@ from calc.blank import Blank, Hole
 from calc.drawing import aperture_view
 from calc.drawing.parts import thing
 from calc.families.rims import signed_area
-from calc.fitup.measurements import diagonals, sides_of
 from calc.papers import cautions
 from calc.papers.pattern import Pattern
 from calc.papers.templates import templates_pdf
@@ -163,12 +162,12 @@ def _corners(aperture: Aperture, points: Sequence[SetOut], display: Display) -> 
 
 
 def _proofs(aperture: Aperture, display: Display) -> Iterator[ProofLine]:
-    """Sides, then diagonals."""
-    for (start, end), length, out in zip(sides_of(len(aperture.sides)), aperture.sides, aperture.out, strict=True):
-        outside = display.fine(round(out, 1)).removesuffix(f" {display.unit}")
-        yield ProofLine(f"Side {start + 1}–{end + 1}", display.figure(length), outside)
-    for (start, end), length in zip(diagonals(aperture.rim), aperture.diagonals, strict=True):
-        yield ProofLine(f"Diagonal {start + 1}–{end + 1}", display.figure(length), "")
+    for proof in aperture.proofs:
+        what, outside = f"Diagonal {proof.start}–{proof.end}", ""
+        if proof.out is not None:
+            what = f"Side {proof.start}–{proof.end}"
+            outside = display.fine(round(proof.out, 1)).removesuffix(f" {display.unit}")
+        yield ProofLine(what, display.figure(proof.length), outside)
 
 
 def _sums(aperture: Aperture, display: Display) -> str:

@@ -46,7 +46,7 @@ class ApertureForm(forms.Form):
         known = {name: exactly(mm, self.display) for name, mm in figures.items() if name in LENGTHS and mm is not None}
         begun = {"form_key": uuid.uuid4(), "corner": figures.get("corner", 1), "end": figures.get("end", End.LEFT)}
         super().__init__(data, initial=begun | known, label_suffix="", auto_id="id_aperture_%s")
-        count = len(tray.now.plan.sheet.shape.corners)
+        count = len(tray.by.plan.sheet.shape.corners)  # of the rim that was measured
         self.fields["corner"] = forms.TypedChoiceField(
             choices=[(corner, f"{corner}, side {corner}–{corner % count + 1}") for corner in range(1, count + 1)],
             coerce=int,

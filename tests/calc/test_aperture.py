@@ -6,17 +6,18 @@ from typing import Any
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import assume, given, reject, settings
 from hypothesis import strategies as st
 
 from calc import Plan, plan
-from calc.aperture import Aperture, Cutting, Place, PlaceFault, SetOut, open_up, set_out
+from calc.aperture import Aperture, Cutting, Place, PlaceFault, SetOut, land_cautions, open_up, set_out
 from calc.aperture.corners import angle_at, largest_arc
 from calc.aperture.opening import LEAST_COVER, cut_shape
 from calc.fitup import fit, wanted
 from calc.records import Outline
 from calc.sheet import SheetFaults
 from calc.shell import normal
+from calc.units import Display
 from tests.shapes import (
     PLATES,
     REFLEX,
@@ -188,17 +189,26 @@ def test_only_a_bare_rim_has_its_reliefs_filled() -> None:
 cuttings = st.builds(Cutting, clearance=st.floats(0.2, 4.0), cutter_radius=st.floats(0.0, 8.0))
 
 
-def passes(shape: dict[str, Any], cutting: Cutting, seed: int) -> None:
+def as_built(made: Plan, cutting: Cutting, seed: int) -> Aperture:
+    """The opening for a tray whose corners came out a millimetre from where they were planned."""
+    corners = made.sheet.shape.corners
+    rim = np.array(corners) + np.random.default_rng(seed).normal(0, 1.0, (len(corners), 2))
+    return opened(made, cutting, tuple((float(x), float(y)) for x, y in rim))
+
+
+def any_passes(shape: dict[str, Any], cutting: Cutting, seed: int) -> None:
+    """Of those that can be made and cut at all: a lap may be wider than there is room for, a cutter too large."""
     try:
         made = planned(shape)
     except SheetFaults:
-        return  # a lap wider than there is room for
-    chance = np.random.default_rng(seed)
-    rim = np.array(made.sheet.shape.corners) + chance.normal(0, 1.0, (len(made.sheet.shape.corners), 2))
-    found = opened(made, cutting, tuple((float(x), float(y)) for x, y in rim))
+        reject()
+    found = as_built(made, cutting, seed)
+    assume(not any("cutter" in fault or "near itself" in fault for fault in found.faults))
+    check_passes(found, cutting)
+
+
+def check_passes(found: Aperture, cutting: Cutting) -> None:
     cut, outside = cut_of(found, cutting), shapely.Polygon(found.outside)
-    if any("cutter" in fault or "near itself" in fault for fault in found.faults):
-        return
     # the tray passes, and clears every straight of the opening by the clearance
     assert cut.buffer(NEAR).contains(outside)
     clear = outside.buffer(cutting.clearance - 1e-6, join_style="mitre", mitre_limit=1000)
@@ -216,20 +226,22 @@ def passes(shape: dict[str, Any], cutting: Cutting, seed: int) -> None:
 @settings(max_examples=30, deadline=None)
 @given(shape=st.one_of(fall_trays(), valley_trays(), sump_trays()), cutting=cuttings, seed=st.integers(0, 2**31))
 def test_any_bare_tray_passes_its_opening(shape: dict[str, Any], cutting: Cutting, seed: int) -> None:
-    passes(shape, cutting, seed)
+    any_passes(shape, cutting, seed)
 
 
 @settings(max_examples=30, deadline=None)
 @given(shape=finished_trays(), cutting=cuttings, seed=st.integers(0, 2**31))
 def test_any_lap_or_upstand_passes_its_opening(shape: dict[str, Any], cutting: Cutting, seed: int) -> None:
-    passes(shape, cutting, seed)
+    any_passes(shape, cutting, seed)
 
 
 @pytest.mark.parametrize("count", [3, 5, 12, 24])
 def test_rims_of_many_corners_pass(count: int) -> None:
     for dent in (0.0, 0.2):
         if count * dent < 8 * 0.2:
-            passes(ring(count, dent=dent if count > 5 else 0.0), Cutting(), count)
+            found = as_built(planned(ring(count, dent=dent if count > 5 else 0.0)), Cutting(), count)
+            assert found.faults == ()
+            check_passes(found, Cutting())
 
 
 def test_sides_almost_in_line_are_cut_alike() -> None:
@@ -383,6 +395,50 @@ def test_a_place_that_can_not_be_is_refused(place: Place, key: str, words: str) 
         set_out(aperture, place)
     assert caught.value.key == key
     assert words in caught.value.text
+
+
+def test_a_hole_may_not_break_through_the_benchs_edge() -> None:
+    # 20 degrees at corner 1: the hole of 18 mm lies along the line that halves it, 9 mm from the corner, so that it reaches
+    # 9 - 9 sin 10 = 7.4 mm below the side, and 9 - 9 cos 10 = 0.14 mm past the corner
+    far = 600 * math.cos(math.radians(20)), 600 * math.sin(math.radians(20))
+    wedge = fall_tray([[0, 0], [600, 0], list(far)], [400, 70], 40)
+    aperture = opened(planned({**wedge, "rim_finish": upstand()}))  # the opening 2.5 mm outside the rim
+    reaches = 2.5 + 9 - 9 * math.sin(math.radians(10))
+    assert len(set_out(aperture, Place(1, 200, reaches + 0.1, reaches + 0.1))) == 3
+    with pytest.raises(PlaceFault, match="the hole at corner 1 would break through the bench's edge: move it in"):
+        set_out(aperture, Place(1, 200, reaches - 0.1, reaches - 0.1))
+
+
+@pytest.mark.parametrize(("thickness", "least"), [(None, 10.0), (2.0, 10.0), (6.0, 18.0)])
+def test_little_land_is_cautioned(thickness: float | None, least: float) -> None:
+    # 10 mm, or three times the bench; the opening is 2.5 mm outside the rim
+    aperture = opened(planned({**RECTANGLE, "rim_finish": upstand()}))
+    enough = least + 2.5
+    assert land_cautions(aperture, Place(1, enough, enough, enough), thickness) == ()
+    told = land_cautions(aperture, Place(1, 200, enough - 1, enough - 1), thickness)
+    assert len(told) == 1
+    assert f"Only {least - 1:g} mm of the bench would be left between its edge and corner 1" in told[0]
+    assert f"less than {least:g} mm" in told[0]
+    assert "its end and corner" in land_cautions(aperture, Place(1, enough - 1, 200, 200), thickness)[0]
+
+
+def test_faults_and_cautions_are_in_the_shops_own_unit() -> None:
+    inches = Display("in")
+    made = planned({**RECTANGLE, "rim_finish": lap(25)}, making={"units": "in"})
+    aperture = opened(made)
+    told = list(
+        land_cautions(opened(planned({**RECTANGLE, "rim_finish": upstand()})), Place(1, 9, 200, 200), 3.0, inches)
+    )
+    for place in (Place(1, 200, 20.0, 20.0), Place(1, 200, 100, 1100)):
+        with pytest.raises(PlaceFault) as caught:
+            set_out(aperture, place, inches)
+        told.append(caught.value.text)
+    small = planned(fall_tray([[0, 0], [60, 0], [60, 40], [0, 40]], [30, 20], 20), making={"units": "in"})
+    told += opened(small, Cutting(1.0, 30.0)).faults
+    assert len(told) == 4
+    for words in told:
+        assert "mm" not in words
+        assert " in" in words
 
 
 # From the tape to the opening

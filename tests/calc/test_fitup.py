@@ -236,6 +236,8 @@ def test_words_are_in_the_shops_own_unit() -> None:
     assert suspect is not None
     assert " in long: the others say " in suspect.words
     assert "mm" not in suspect.words
+    with pytest.raises(FitFault, match=r"above 0 \(got -1 in\)"):
+        fit(made, {**as_planned(made), "depth": -25.4})
 
 
 # What is refused

@@ -152,6 +152,25 @@ def test_from_the_right_hand_it_is_the_same_mirrored(signed_in: Client, standing
         assert f" {corner} {along} " in page
 
 
+def test_little_bench_left_is_cautioned(signed_in: Client, standing: Fabrication) -> None:
+    # 10 mm to the rim, the opening 2.5 mm nearer; three times 4 mm of bench is 12
+    signed_in.post(FIRST, sent(from_edge="10", from_edge_next="10"))
+    page = signed_in.get(FIRST).content.decode().replace("&#x27;", "'")
+    assert "Only 7.5 mm of the bench would be left between its edge and corner 1" in page
+    assert "less than 12 mm is left" in page
+    assert "Do not cut" not in page
+
+
+def test_the_corners_to_measure_to_are_those_of_the_tray_that_was_measured(
+    signed_in: Client, standing: Fabrication, owner: Person
+) -> None:
+    five = [[0, 0], [800, 0], [800, 600], [400, 700], [0, 600]]
+    planning.store(fabrication=standing, plan=calc.plan({**SHEET, "shape": {**UPSTAND, "rim": five}}), by=owner)
+    page = signed_in.get(FIRST).content.decode()
+    assert "4, side 4–1" in page
+    assert "side 4–5" not in page
+
+
 # What must not be cut
 
 

@@ -12,6 +12,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 import calc
+from calc.fitup import wanted
 from calc.learning import WANTED
 from fabjobs import planning, shrinkage
 from fabjobs.forms import ChangeForm, NewJobForm
@@ -21,6 +22,7 @@ from fabjobs.shrinkage import own_of
 from tests.conftest import SHEET
 from tests.fabjobs.changing import first_cut, latest, tick, typed
 from tests.fabjobs.test_as_built import SIZES
+from tests.shapes import pan
 
 PAGE, TAKE = "/jobs/1/shrinkage/", "/jobs/1/shrinkage/take"
 Headers = Callable[..., dict[str, str]]
@@ -68,7 +70,8 @@ def test_of_too_few_trays_it_says_how_many(signed_in: Client, make: Callable[...
     own = own_of("5052-H32", "TIG")
     assert (own.trays, own.times) == (copies, None)
     page = words(signed_in.get(PAGE).content.decode())
-    assert f"By the published figures. {copies} of your trays measured so far; {WANTED} are wanted" in page
+    assert "By the published figures, which are for steel: their range is taken wider" in page
+    assert f"{copies} of your trays measured so far; {WANTED} are wanted" in page
 
 
 def test_of_enough_the_next_job_takes_what_they_say(
@@ -121,6 +124,45 @@ def test_only_the_newest_are_learnt_from_and_they_are_read_once(
     assert not any('"plan"' in query["sql"] for query in queries.captured_queries)
 
 
+def test_how_far_the_next_tray_may_be_from_what_is_learnt_is_told(signed_in: Client, make: Callable[..., Job]) -> None:
+    make(6)
+    make(0)
+    signed_in.post("/jobs/2/shrinkage/take", taking())
+    own = own_of("5052-H32", "TIG").times
+    assert own is not None
+    assert own.along is not None
+    page = words(signed_in.get("/jobs/2/shrinkage/").content.decode())
+    low, high = max(own.across - 2 * own.across_spread, 0), own.across + 2 * own.across_spread
+    assert f"across {own.across:.2f} times the published figure ({low:.2f} to {high:.2f})" in page
+    low, high = max(own.along - 2 * own.along_spread, 0), own.along + 2 * own.along_spread
+    assert (
+        f"along {own.along:.2f} times ({low:.2f} to {high:.2f}); the next tray is within these 19 times in 20" in page
+    )
+
+
+def test_pans_tell_nothing_of_what_shrinks_along(signed_in: Client, owner: Person) -> None:
+    """Their corner seams stand square to their tops: the page says so, and the published figure stands."""
+    shape = pan(500, 300, 60, inside_radius=2)
+    job = job_create(plan=calc.plan({**SHEET, "quantity": 6, "shape": shape}), due_day=None, by=owner)
+    made = job.fabrications.get()
+    sizes = {line.key: line.nominal for line in wanted(planning.restore(made.revisions.get()))}
+    for copy in range(1, 7):
+        short = {key: size - 1 if key.startswith("side") else size for key, size in sizes.items()}
+        given: dict[str, Any] = {"copy": copy, "measured": short, "revision": 1}
+        as_built_add(fabrication=made, **given, by=owner, form_key=uuid4())
+    own = own_of("5052-H32", "TIG").times
+    assert own is not None
+    assert own.along is None
+    page = words(signed_in.get(PAGE).content.decode())
+    assert "By now 6 of your trays say" in page
+    assert "Along: nothing is learnt yet" in page
+    signed_in.post(TAKE, taking())
+    assert latest(job).sheet["making"]["own_shrinkage"]["along"] is None
+    page = words(signed_in.get(PAGE).content.decode())
+    assert "From 6 of your trays" in page
+    assert "By now" not in page
+
+
 # Held against what its blanks were cut by
 
 
@@ -139,6 +181,7 @@ def cut_all(made: Fabrication, by: Person, kind: str = "cut") -> None:
 def times() -> tuple[float, float]:
     own = own_of("5052-H32", "TIG").times
     assert own is not None
+    assert own.along is not None
     return own.across, own.along
 
 
@@ -216,6 +259,17 @@ def test_a_tick_taken_back_or_set_after_the_measuring_says_nothing(
     assert times() == before
     cut_all(made, owner)
     assert times() == before
+
+
+def test_trays_cut_of_one_metal_and_measured_as_another_say_nothing_of_either(
+    make: Callable[..., Job], owner: Person
+) -> None:
+    made = make(0).fabrications.get()
+    cut_all(made, owner)
+    steel = calc.plan({**SHEET, "quantity": 10, "material": {"alloy": "DC01", "thickness": 1.5}})
+    planning.store(fabrication=made, plan=steel, by=owner, reason="Of steel")
+    measured(made, owner, WANTED)
+    assert [own_of(metal, "TIG").trays for metal in ("DC01", "5052-H32")] == [0, 0]
 
 
 # Kept
