@@ -24,7 +24,7 @@ from calc.records import as_json
 from calc.tables.alloys import alloy
 from calc.tables.lookup import NotListedError
 from fabjobs import planning
-from fabjobs.as_built import Made, fit_of
+from fabjobs.as_built import Made, fit_standing
 from fabjobs.frozen import has_cuts
 from fabjobs.models import AsBuilt, Revision
 from fabjobs.models.as_built import standing
@@ -70,7 +70,7 @@ def own_of(metal: str, process: str) -> Own:
 def _learnt(lines: Sequence[AsBuilt]) -> Own:
     revisions = Revision.objects.in_bulk({line.revision_id for line in lines})
     made = {key: Made(revision, planning.restore(revision)) for key, revision in revisions.items()}
-    fits = [(made[line.revision_id].plan, fit_of(line, made[line.revision_id])) for line in lines]
+    fits = [(made[line.revision_id].plan, fit_standing(line, made[line.revision_id])) for line in lines]
     said = own_shrinkage([_as_learnt(plan, fit) for plan, fit in fits if fit is not None])
     return Own(said.count, None) if isinstance(said, TooFew) else Own(said.trays, said)
 
