@@ -76,6 +76,12 @@ def fit_of_newest(lines: Sequence[AsBuilt], by: Made) -> fitup.AsBuilt | None:
     return fit_of(lines[0], by, confirmed_in(lines, by))
 
 
+def fit_standing(line: AsBuilt, by: Made) -> fitup.AsBuilt | None:
+    """The same of a tray's standing line, whose earlier ones are not at hand."""
+    same = AsBuilt.objects.filter(fabrication=line.fabrication_id, copy=line.copy, pk__lte=line.pk)
+    return fit_of_newest(list(same.order_by("-pk")), by)
+
+
 def confirmed_in(lines: Sequence[AsBuilt], by: Made) -> frozenset[str]:
     """Keys of the readings that looked wrong once and were the same when taken again, up to the newest line, the first.
 

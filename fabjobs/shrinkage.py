@@ -24,7 +24,7 @@ from calc.shrinkage import Spread, told
 from calc.tables.alloys import alloy
 from calc.tables.lookup import NotListedError
 from fabjobs import planning
-from fabjobs.as_built import Made, fit_of
+from fabjobs.as_built import Made, fit_standing
 from fabjobs.frozen import has_cuts
 from fabjobs.made_by import with_made_by
 from fabjobs.models import AsBuilt, Revision
@@ -99,7 +99,7 @@ def _learnt(lines: Sequence[tuple[AsBuilt, int]], family: str, process: str) -> 
     revisions = Revision.objects.in_bulk({made_by for _, made_by in lines})
     made = {key: Made(revision, planning.restore(revision)) for key, revision in revisions.items()}
     alike = [(line, made[made_by]) for line, made_by in lines if _kind_of(made[made_by].plan) == (family, process)]
-    fits = [(by.plan, fit_of(line, by)) for line, by in alike]
+    fits = [(by.plan, fit_standing(line, by)) for line, by in alike]
     said = own_shrinkage([_as_learnt(plan, fit) for plan, fit in fits if fit is not None])
     return Own(said.count, None) if isinstance(said, TooFew) else Own(said.trays, said)
 

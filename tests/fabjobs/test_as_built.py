@@ -14,6 +14,7 @@ from django.test.utils import CaptureQueriesContext
 
 import calc
 from fabjobs import planning
+from fabjobs.as_built import Made, fit_standing
 from fabjobs.models import AsBuilt, Fabrication, Job, Person, Revision, ShopSettings, Step
 from fabjobs.services import as_built_add, job_create
 from fabjobs.services.metal import PlannedAnew
@@ -148,6 +149,21 @@ def test_read_the_same_again_it_stands(signed_in: Client, job: Job) -> None:
     assert "✗ Not within ISO 13920 class B" in words(page)
     signed_in.post(FIRST, sent(**LEANT | {"depth": "49"}))  # and stays so when something else is measured
     assert "looks-wrong" not in signed_in.get(FIRST).content.decode()
+
+
+def test_a_standing_line_is_fitted_with_what_was_read_twice(signed_in: Client, job: Job, plan: calc.Plan) -> None:
+    by = Made(Revision.objects.get(), plan)
+    signed_in.post(FIRST, sent(**LEANT))
+    fit = fit_standing(AsBuilt.objects.latest("pk"), by)
+    assert fit is not None
+    assert fit.suspect is not None
+    signed_in.post(FIRST, sent(**LEANT))
+    fit = fit_standing(AsBuilt.objects.latest("pk"), by)
+    assert fit is not None
+    assert fit.suspect is None
+    first = fit_standing(AsBuilt.objects.earliest("pk"), by)  # as it stood then
+    assert first is not None
+    assert first.suspect is not None
 
 
 def test_read_otherwise_again_it_is_asked_for_once_more(signed_in: Client, job: Job) -> None:
