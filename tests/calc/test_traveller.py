@@ -621,7 +621,9 @@ def test_every_tack_and_every_run_is_listed_in_its_order() -> None:
         if weld.kind == "seam":
             in_order = sorted(weld.tacks, key=lambda tack: tack.turn)
             assert line.places == ", ".join(Display().figure(tack.at) for tack in in_order)
-            assert line.start == "its upper end"  # as the step tells it of a seam that runs from the rim to the low point
+            assert (
+                line.start == "its upper end"
+            )  # as the step tells it of a seam that runs from the rim to the low point
     runs = run_lines(plan, welding, Display())
     counts = {
         kind: sum(len(weld.runs) for weld in welding.welds if weld.kind == kind) for kind in ("seam", "outlet", "rim")
