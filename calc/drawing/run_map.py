@@ -10,15 +10,15 @@ from itertools import pairwise
 
 from calc import Plan
 from calc.drawing.boxes import Box
-from calc.drawing.course import Course, beside_line, course_of, ring_course
 from calc.drawing.faces import name_faces
 from calc.drawing.labels import Block, Labels, Places, Spot
 from calc.drawing.parts import has_walls, strip_word, thing
 from calc.drawing.places import between, ring
 from calc.drawing.rim import WIDTH, away_from, draw_outlet, draw_seams, number_corners, start_plan
+from calc.drawing.trace import Trace, beside_line, ring_trace, trace_of
 from calc.drawing.view import View
 from calc.records import Outline, Point
-from calc.steps.weld_words import BEFORE, RIM_DRAWN, RUNS_DRAWN, run_number
+from calc.steps.weld_words import BEFORE, RIM_DRAWN, RUNS_DRAWN, run_number, waits_of
 from calc.welding.records import Run, Weld, WeldPlan
 
 WHAT = {"rim": "round the rim, once it is let into the bench", "outlet": "round the outlet's fitting, by itself"}
@@ -62,19 +62,19 @@ def _runs(plan: Plan, welds: Sequence[Weld], width: float, headed: str) -> str:
     outlet, at = plan.sheet.shape.outlet, plan.sheet.shape.outlet_at
     if outlet and at:
         draw_outlet(labels, view.at(at), outlet.bore * view.scale)
-    courses = [_course(plan, view, weld) for weld in welds]
-    for weld, course in zip(welds, courses, strict=True):
+    traces = [_trace(plan, view, weld) for weld in welds]
+    for weld, trace in zip(welds, traces, strict=True):
         if weld.kind != "reliefs":
-            labels.avoid(course.points, "weld")
-            labels.avoid(beside_line(course.points, _side(weld) * OFFSET), "weld")
+            labels.avoid(trace.points, "weld")
+            labels.avoid(beside_line(trace.points, _side(weld) * OFFSET), "weld")
     number_corners(labels, view.all(plan.sheet.shape.corners))
     name_faces(labels, view, plan.shell, strips=False)
     longest = max((len(run_number(weld, run.turn)) for weld in welds for run in weld.runs), default=1)
     ring_of, unnumbered = RINGS[min(longest, len(RINGS)) - 1], []
-    for weld, course in zip(welds, courses, strict=True):
+    for weld, trace in zip(welds, traces, strict=True):
         with labels.drawing.group(f"runs-{_as_id(weld.key)}", "welded", _title(weld)):
-            _draw_weld(labels, weld, course)
-            for run, stroke, far in _strokes(weld, course, view):
+            _draw_weld(labels, weld, trace)
+            for run, stroke, far in _strokes(weld, trace, view):
                 _draw_run(labels, stroke)
                 if not _number(labels, run_number(weld, run.turn), ring_of, stroke, far):
                     unnumbered.append(run_number(weld, run.turn))
@@ -86,11 +86,11 @@ def _runs(plan: Plan, welds: Sequence[Weld], width: float, headed: str) -> str:
 
 
 def _side(weld: Weld) -> float:
-    """On which side of its course the runs of a weld are drawn, left (1) or right (-1): outside what they run round."""
+    """On which side of its trace the runs of a weld are drawn, left (1) or right (-1): outside what they run round."""
     return -1.0 if weld.kind in CLOSED else 1.0
 
 
-def _strokes(weld: Weld, course: Course, view: View) -> Iterator[tuple[Run, tuple[Point, ...], float]]:
+def _strokes(weld: Weld, trace: Trace, view: View) -> Iterator[tuple[Run, tuple[Point, ...], float]]:
     """Each run with its stroke beside the weld, and on which side of that the weld is not: left (1) or right (-1)."""
     for run in weld.runs:
         if weld.kind == "reliefs":
@@ -98,7 +98,7 @@ def _strokes(weld: Weld, course: Course, view: View) -> Iterator[tuple[Run, tupl
             yield run, (at, at), 1.0
             continue
         side = _side(weld) if run.begins <= run.ends else -_side(weld)
-        yield run, beside_line(course.part(run.begins, run.ends), side * OFFSET), side
+        yield run, beside_line(trace.part(run.begins, run.ends), side * OFFSET), side
 
 
 def _as_id(key: str) -> str:
@@ -111,11 +111,11 @@ def _title(weld: Weld) -> str:
     return f"{weld.name}: runs {numbers}"
 
 
-def _course(plan: Plan, view: View, weld: Weld) -> Course:
+def _trace(plan: Plan, view: View, weld: Weld) -> Trace:
     drawn = view.all(point[:2] for point in weld.line)
     if weld.kind == "seam" and _is_upright(weld):
         drawn = view.all(_laid(plan, weld))
-    return ring_course(weld.line, drawn, weld.length) if weld.kind in CLOSED else course_of(weld.line, drawn)
+    return ring_trace(weld.line, drawn, weld.length) if weld.kind in CLOSED else trace_of(weld.line, drawn)
 
 
 def _is_upright(weld: Weld) -> bool:
@@ -142,16 +142,16 @@ def _laid_out(plan: Plan, welds: Sequence[Weld]) -> Outline:
     return tuple(point for weld in upright for point in _laid(plan, weld))
 
 
-def _draw_weld(labels: Labels, weld: Weld, course: Course) -> None:
+def _draw_weld(labels: Labels, weld: Weld, trace: Trace) -> None:
     """What the runs lie along: an upright seam laid over, reliefs as circles, and the tacks."""
     if weld.kind == "reliefs":
-        for at in course.points:
+        for at in trace.points:
             labels.drawing.circle(at, DOT * 1.5, "outline relief", {"stroke-width": 1.2})
         return
     if weld.kind == "seam" and _is_upright(weld):
-        labels.drawing.lines([course.points], "thin laid")
+        labels.drawing.lines([trace.points], "thin laid")
     if weld.kind == "seam":  # the others are tacked as their steps tell
-        _draw_tacks(labels, weld, course)
+        _draw_tacks(labels, weld, trace)
 
 
 def _draw_run(labels: Labels, line: Sequence[Point]) -> None:
@@ -170,14 +170,14 @@ def _nearer(point: Point, other: Point, by: float) -> Point:
     return between(point, other, min(by / apart, 0.25)) if apart else point
 
 
-def _draw_tacks(labels: Labels, weld: Weld, course: Course) -> None:
+def _draw_tacks(labels: Labels, weld: Weld, trace: Trace) -> None:
     """A dot where the first tack is, ticks where the others are, on the side of the seam away from the runs."""
     for tack in weld.tacks:
-        at = course.at(tack.at)
+        at = trace.at(tack.at)
         if tack.turn == 1:
             labels.drawing.circle(at, DOT, "tip tack")
             continue
-        line = course.part(max(0.0, tack.at - 1.0), min(tack.at + 1.0, weld.length))
+        line = trace.part(max(0.0, tack.at - 1.0), min(tack.at + 1.0, weld.length))
         (x, y), *_ = beside_line(line, -_side(weld) * 2 * TICK)
         labels.drawing.line(at, (at[0] + x - line[0][0], at[1] + y - line[0][1]), "thin tack")
 
@@ -236,6 +236,9 @@ def _notes(plan: Plan, welds: Sequence[Weld]) -> list[str]:
     notes = ["Arrows: the runs, each the way it is welded, numbered in the order made; short and back-stepped"]
     if any(weld.kind == "seam" for weld in welds):
         notes.append("Dot: the first tack of a seam; ticks: its others, in the order of the table")
+    if waits := waits_of(welds):
+        told = ", ".join(waits) if len(waits) <= MOST_TOLD else f"{len(waits)} of the runs, as the steps say"
+        notes.append(f"Let the metal cool before {told}")
     notes += [f"{BEFORE[weld.kind]}: {WHAT[weld.kind]}" for weld in welds if weld.kind in BEFORE]
     is_under = not (has_walls(plan.shell) or strip_word(plan) == "upstand")
     if is_under and any(weld.kind == "seam" and weld.side == "dry" for weld in welds):

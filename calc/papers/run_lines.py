@@ -8,13 +8,12 @@ from itertools import accumulate, pairwise
 from calc import Plan
 from calc.drawing.parts import vertex_names
 from calc.records import Point3
-from calc.steps.weld_words import run_number
+from calc.steps.weld_words import MOST_PLACES, run_number, start_words
 from calc.units import Display
 from calc.welding.records import Kind, Weld, WeldPlan
 
 GOES: dict[Kind, int] = {"seam": 0, "reliefs": 0, "outlet": 1, "rim": 2}  # what is welded, and numbered, in one go
 SAME = 1e-6  # [mm]
-MOST_TACKS = 24  # of one weld that are told one by one
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +42,7 @@ def tack_lines(plan: Plan, welding: WeldPlan, display: Display) -> list[TackLine
 
 
 def _tacks(plan: Plan, weld: Weld, display: Display) -> TackLine:
-    if len(weld.tacks) <= MOST_TACKS:
+    if len(weld.tacks) <= MOST_PLACES:
         places = ", ".join(display.figure(tack.at) for tack in weld.tacks)
     else:
         along = sorted(tack.at for tack in weld.tacks)
@@ -51,7 +50,7 @@ def _tacks(plan: Plan, weld: Weld, display: Display) -> TackLine:
         stretch = "each side from its middle" if weld.kind == "rim" else "from the middle"
         opposite = ", opposite sides in turn" if weld.kind == "rim" else ""
         places = f"{apart} apart, {stretch} outward{opposite}"
-    return TackLine(weld.name, str(len(weld.tacks)), _start(plan, weld), places)
+    return TackLine(weld.name, str(len(weld.tacks)), start_words(weld, plan.sheet.shape.corners), places)
 
 
 def run_lines(plan: Plan, welding: WeldPlan, display: Display) -> list[RunLine]:
@@ -64,7 +63,7 @@ def _runs(plan: Plan, weld: Weld, display: Display) -> Iterator[tuple[int, int, 
     """The runs of a weld, each with what orders it among all: what is welded in one go, and its turn in that."""
     names, vertices = vertex_names(plan), plan.shell.vertices
     for run in weld.runs:
-        name, start, offset = weld.name.removesuffix(" fitting"), _start(plan, weld), 0.0
+        name, start, offset = weld.name.removesuffix(" fitting"), start_words(weld, plan.sheet.shape.corners), 0.0
         if weld.kind == "reliefs":
             name = f"Relief at {names[_nearest(run.line[0], vertices)]}"
         elif weld.kind == "rim":
@@ -80,15 +79,6 @@ def in_columns(lines: Sequence[RunLine], columns: int) -> list[list[RunLine | No
     height = math.ceil(len(lines) / columns)
     padded = [*lines, *[None] * (height * columns - len(lines))]
     return [padded[row::height] for row in range(height)]
-
-
-def _start(plan: Plan, weld: Weld) -> str:
-    """What the shop calls the end of a weld that places along it are measured from."""
-    if weld.kind == "rim":
-        return "corner 1, round the rim"
-    if weld.kind == "outlet":
-        return "its right as drawn, anticlockwise"
-    return vertex_names(plan)[_nearest(weld.line[0], plan.shell.vertices)]
 
 
 def _nearest(point: Point3, vertices: Sequence[Point3]) -> int:

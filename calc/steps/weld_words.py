@@ -1,7 +1,9 @@
 """How a weld is made, in words that a step's detail and its papers share: settings, places of tacks, numbers of runs."""
 
+from collections.abc import Sequence
 from itertools import pairwise
 
+from calc.records import Point
 from calc.shell import LEVEL
 from calc.steps.work import Work
 from calc.units import Display
@@ -32,12 +34,18 @@ def _span(ends: tuple[float, float], digits: str, unit: str) -> str:
     return f"{high} {unit}" if low == high else f"{low} to {high} {unit}"
 
 
-def start_words(weld: Weld, work: Work) -> str:
-    """Which end places along a seam are measured from: its upper one, of a level seam the one nearer a corner."""
+def start_words(weld: Weld, corners: Sequence[Point]) -> str:
+    """Where places along a weld are measured from: of a seam its upper end, of a level one the end nearer a corner.
+
+    corners: of the rim [mm].
+    """
+    if weld.kind == "rim":
+        return "corner 1, round the rim"
+    if weld.kind == "outlet":
+        return "its right as drawn, anticlockwise"
     (x, y, z), end = weld.line[0], weld.line[-1]
     if z - end[2] > LEVEL * weld.length:
         return "its upper end"
-    corners = work.sheet.shape.corners
     nearest = min(range(len(corners)), key=lambda i: (corners[i][0] - x) ** 2 + (corners[i][1] - y) ** 2)
     return f"its end nearer corner {nearest + 1}"
 
@@ -55,7 +63,7 @@ def tack_words(weld: Weld, work: Work) -> str:
         )
     told = ", ".join(work.display.figure(tack.at) for tack in weld.tacks[:MOST_PLACES])
     more = " and so on outward" if len(weld.tacks) > MOST_PLACES else ""
-    where = f"from {start_words(weld, work)}, in this order, at {told} {work.display.called}{more}"
+    where = f"from {start_words(weld, work.sheet.shape.corners)}, in this order, at {told} {work.display.called}{more}"
     held = " Clamp its rim end together, true to a flat plate, before the first tack, until that end is tacked."
     return f"{len(places)} tacks, {work.length(min(gaps))} apart; {where}.{held if _begins_at_rim(weld) else ''}"
 
@@ -101,8 +109,13 @@ def weld_detail(weld: Weld, work: Work) -> str:
 
 def _pause_words(weld: Weld) -> str:
     """Before which runs the metal is let cool, and how long."""
-    waits = sorted((run.turn, run.pause) for run in weld.runs if run.pause)
-    if not waits:
-        return ""
-    told = ", ".join(f"{run_number(weld, turn)} ({pause:g} min)" for turn, pause in waits)
-    return f" Let the metal cool before {told}."
+    waits = waits_of([weld])
+    return f" Let the metal cool before {', '.join(waits)}." if waits else ""
+
+
+def waits_of(welds: Sequence[Weld]) -> list[str]:
+    """The runs before which the metal is let cool, each with how long."""
+    waits = sorted(
+        (run.turn, run_number(weld, run.turn), run.pause) for weld in welds for run in weld.runs if run.pause
+    )
+    return [f"{number} ({pause:g} min)" for _, number, pause in waits]

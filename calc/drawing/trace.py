@@ -1,4 +1,4 @@
-"""The course of a weld in a drawing: where a length along it, measured in mm from its start, comes."""
+"""The trace of a weld as it is traced in a drawing: where a length along it, measured in mm from its start, comes."""
 
 import math
 from collections.abc import Sequence
@@ -12,7 +12,7 @@ SAME = 1e-6  # [mm] places no further apart are one
 
 
 @dataclass(frozen=True, slots=True)
-class Course:
+class Trace:
     """Corners in the drawing, and how far each is from the start [mm along the weld itself, however it is seen]."""
 
     points: tuple[Point, ...]
@@ -35,20 +35,20 @@ class Course:
         return line if begins <= ends else line[::-1]
 
 
-def course_of(line: Sequence[Point3], drawn: Sequence[Point]) -> Course:
-    """The course of a line in space [mm] whose points come at `drawn`.
+def trace_of(line: Sequence[Point3], drawn: Sequence[Point]) -> Trace:
+    """The trace of a line in space [mm] whose points come at `drawn`.
 
-    >>> course = course_of([(0, 0, 0), (30, 0, -40), (30, 60, -40)], [(0, 0), (15, 0), (15, 30)])
-    >>> course.at(25), course.at(80), course.part(80, 25)
+    >>> trace = trace_of([(0, 0, 0), (30, 0, -40), (30, 60, -40)], [(0, 0), (15, 0), (15, 30)])
+    >>> trace.at(25), trace.at(80), trace.part(80, 25)
     ((7.5, 0.0), (15.0, 15.0), ((15.0, 15.0), (15, 0), (7.5, 0.0)))
     """
-    return Course(tuple(drawn), (0.0, *accumulate(math.dist(start, end) for start, end in pairwise(line))))
+    return Trace(tuple(drawn), (0.0, *accumulate(math.dist(start, end) for start, end in pairwise(line))))
 
 
-def ring_course(line: Sequence[Point3], drawn: Sequence[Point], length: float) -> Course:
-    """The course of a weld that ends where it began; length [mm]: its own, of which the line may be chords."""
-    course = course_of((*line, line[0]), (*drawn, drawn[0]))
-    return Course(course.points, tuple(reach / course.reaches[-1] * length for reach in course.reaches))
+def ring_trace(line: Sequence[Point3], drawn: Sequence[Point], length: float) -> Trace:
+    """The trace of a weld that ends where it began; length [mm]: its own, of which the line may be chords."""
+    trace = trace_of((*line, line[0]), (*drawn, drawn[0]))
+    return Trace(trace.points, tuple(reach / trace.reaches[-1] * length for reach in trace.reaches))
 
 
 def beside_line(line: Sequence[Point], offset: float) -> tuple[Point, ...]:

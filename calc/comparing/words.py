@@ -1,0 +1,60 @@
+"""What a sheet says of the making, in words: its keys, what it says by a key, and which of it are lengths."""
+
+from calc.tables.bending import METHODS
+
+# What the sheet says of the making, in the words of the form; what is not here is named by its key.
+WORDS = {
+    "quantity": "How many",
+    "material.alloy": "Alloy",
+    "material.thickness": "Thickness, mm",
+    "material.finished_face": "One face is finished",
+    "material.grain": "The sheet has a grain",
+    "making.kerf": "Saw kerf",
+    "making.edge_trim": "Edge trim",
+    "making.seam_gap": "Seam gap",
+    "making.joins": "Facets joined",
+    "making.fold_radius": "Fold radius between facets",
+    "making.bend_method": "Bends worked out by",
+    "making.k_factor": "The shop's own K",
+    "making.longest_fold": "Longest fold",
+    "making.largest_blank": "Largest folded blank",
+    "making.guide_offset": "Saw's guide offset",
+    "making.least_clamp": "Least clamping width",
+    "making.saw": "Saw",
+    "making.saw.diameter": "Saw blade",
+    "making.saw.teeth": "Teeth of the blade",
+    "making.saw.speed": "Saw's speed, rev/min",
+    "making.saw.marked_speed": "Blade marked to, rev/min",
+    "making.process": "Welded by",
+    "making.weld_side": "Seams welded from",
+    "making.service_temperature": "Hottest in service, °C",
+    "making.tack_pitch": "Tacks apart",
+    "making.allow_shrinkage": "Shrinkage put on the blanks",
+    "making.own_shrinkage.across": "The shop's own shrinkage across, times the published",
+    "making.own_shrinkage.along": "The shop's own shrinkage along, times the published",
+    "making.own_shrinkage.trays": "The shop's own shrinkage, from how many trays",
+    "making.marking_error": "Marking error, either way",
+    "making.cutting_error": "Cutting error, either way",
+    "bench.alloy": "Metal of the bench",
+    "bench.thickness": "Thickness of the bench, mm",
+    "rates.labour": "Labour, an hour",
+    "rates.filler": "Filler, a kg",
+    "rates.gas": "Gas, a litre",
+    "rates.outlet_fitting": "Outlet fitting, each",
+    "rates.currency": "Currency",
+}
+# What it says by a key, in words.
+TOLD = {
+    "weld-all": "every seam welded",
+    "fewest-welds": "folded where they can be",
+    "dry": "the dry side",
+    "wet": "the wet side",
+} | {str(method): name for method, name in METHODS.items()}
+LENGTHS = {
+    f"making.{key}"
+    for key in (
+        *("kerf", "edge_trim", "seam_gap", "least_offcut", "tack_pitch", "rule"),
+        *("fold_radius", "longest_fold", "largest_blank", "guide_offset", "least_clamp", "saw.diameter"),
+        *("marking_error", "cutting_error"),
+    )
+}
