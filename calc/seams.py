@@ -46,10 +46,12 @@ def seam_section(sheet: JobSheet, groove: float) -> float:
     """The section of a seam whose square-cut edges open by `groove` [degrees] on the dry side: opening, root gap, cap [mm2].
 
     A butt of thickness t whose edges open by the angle g holds t^2 tan(g/2) over and above the gap. At a ridge (g under 0) dry
-    edges are bevelled by what would collide, so that what is left of them meets square: nothing opens there.
+    edges are bevelled by what would collide, so that what is left of them meets square: nothing opens there. From the wet side
+    the edges are met where they are closed: the gap and the cap are filled, and the dry side stays open.
     """
     thickness, gap = sheet.material.thickness, sheet.making.seam_gap
-    opening = math.tan(math.radians(min(max(groove, 0.0), STEEPEST)) / 2) * thickness**2
+    filled = 0.0 if sheet.making.weld_side == "wet" else min(max(groove, 0.0), STEEPEST)
+    opening = math.tan(math.radians(filled) / 2) * thickness**2
     cap = 2 / 3 * CAP_HEIGHT * thickness * (CAP_WIDTH * thickness + gap)
     return opening + gap * thickness + cap
 

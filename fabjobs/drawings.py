@@ -10,7 +10,7 @@ from calc import Plan, drawing
 from calc.blank import Blank, patterns
 from calc.cut_list import cuts_in_hand
 from calc.laid import SheetLayout
-from calc.papers import run_lines, weld_lines
+from calc.papers import cautions, run_lines, weld_lines
 from calc.papers.cut_lines import CutLine, cut_lines
 from calc.papers.lines import lying_lines
 from calc.papers.marking_lines import arc_words, rounding_words
@@ -72,10 +72,14 @@ class ShownWelding:
     def runs(self) -> SafeString:
         return mark_safe(drawing.run_map(self.plan, self.welds, width=WHOLE))
 
-    @property
+    @cached_property
     def rim_runs(self) -> SafeString | None:
         drawn = drawing.rim_run_map(self.plan, self.welds, width=WHOLE)
         return mark_safe(drawn) if drawn else None
+
+    @property
+    def backing(self) -> tuple[str, ...]:
+        return cautions.backing(self.plan)
 
     @property
     def rules(self) -> list[str]:

@@ -8,8 +8,11 @@ standard deviations.
 
 Faces are stiff (`fitting`). They are put together along a spanning tree of the joints: folds first, bent to their angles about
 the lines as marked, sliding nowhere; then welds in the order in which they are tacked, but those of the body that begin at the
-rim before others of the body, and mitres of strips last. A weld has the rim ends of its edges together and the edges in line.
-The rim lies on a flat plate. The first face stands on it at its slope as drawn; one that is tacked to another at the rim is
+rim before others of the body, and mitres of strips last. A weld has the rim ends of its edges together and the edges in line:
+they are clamped so on the plate before its first tack, and held while it is tacked from its middle outward, its ends last (the
+steps say so). So the clamps say where a seam is fixed, not which of its tacks comes first.
+
+The rim lies on a flat plate. The first face stands on it at its slope as drawn; one that is joined to another at the rim is
 turned about the seam, still a hinge, until its own edge of the rim lies on the plate. Faces too steep for that, and those that
 a seam away from the rim holds, keep the angle as drawn. The joints left over close the rings, and how far their edges are apart
 there is what the errors have come to.
@@ -90,9 +93,10 @@ def budget_of(shell: Shell, sheet: JobSheet) -> Budget | None:
 
 
 def _words(gap: float, seam: str, thickness: float, display: Display) -> str:
-    """What the worst gap means, and what to do about it."""
+    """What the worst gap means, what to do about it, and how the faces must be held for that to be true."""
+    held = "Reckoned with the rim flat on a plate and the rim end of each seam clamped there before it is tacked."
     bridged = f"the {display.fine(BRIDGED * thickness)} that filler bridges (about one thickness: common practice)"
-    out = f"Seam {seam} may gape or bind by {display.fine(round(gap, 1))} beyond its root gap"
+    out = f"{held} Seam {seam} may gape or bind by {display.fine(round(gap, 1))} beyond its root gap"
     if gap <= BRIDGED * thickness:
         return f"{out}, no more than {bridged}."
     return (

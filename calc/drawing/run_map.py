@@ -18,9 +18,9 @@ from calc.drawing.places import between, ring
 from calc.drawing.rim import WIDTH, away_from, draw_outlet, draw_seams, number_corners, start_plan
 from calc.drawing.view import View
 from calc.records import Outline, Point
+from calc.steps.weld_words import BEFORE, RIM_DRAWN, RUNS_DRAWN, run_number
 from calc.welding.records import Run, Weld, WeldPlan
 
-BEFORE = {"rim": "R", "outlet": "F"}  # the number of a run that is made apart from those of the seams
 WHAT = {"rim": "round the rim, once it is let into the bench", "outlet": "round the outlet's fitting, by itself"}
 CLOSED = ("rim", "outlet")
 MARGIN = 44.0
@@ -41,26 +41,21 @@ def run_map(plan: Plan, welding: WeldPlan, *, width: float = WIDTH) -> str:
     Where no rim is welded those round the outlet's fitting, F1 to F4, are in it too.
     """
     kinds = ("seam", "reliefs") if _has_rim(welding) else ("seam", "reliefs", "outlet")
-    return _runs(plan, [weld for weld in welding.welds if weld.kind in kinds], width, "of the seams")
+    return _runs(plan, [weld for weld in welding.welds if weld.kind in kinds], width, RUNS_DRAWN)
 
 
 def rim_run_map(plan: Plan, welding: WeldPlan, *, width: float = WIDTH) -> str | None:
     """The runs round a bare rim, R1, R2 ..., and round the outlet's fitting, F1 to F4; None where no rim is welded."""
     if not _has_rim(welding):
         return None
-    return _runs(plan, [weld for weld in welding.welds if weld.kind in BEFORE], width, "round the rim")
+    return _runs(plan, [weld for weld in welding.welds if weld.kind in BEFORE], width, RIM_DRAWN)
 
 
 def _has_rim(welding: WeldPlan) -> bool:
     return any(weld.kind == "rim" for weld in welding.welds)
 
 
-def run_number(weld: Weld, turn: int) -> str:
-    """What a run is called: by its turn, with a letter before it where it is made apart from the seams."""
-    return f"{BEFORE.get(weld.kind, '')}{turn}"
-
-
-def _runs(plan: Plan, welds: Sequence[Weld], width: float, what: str) -> str:
+def _runs(plan: Plan, welds: Sequence[Weld], width: float, headed: str) -> str:
     """The map of the runs of these welds."""
     labels, view = start_plan(plan, width, MARGIN, also=_laid_out(plan, welds))
     draw_seams(labels, view, plan.shell, "thin")
@@ -87,7 +82,7 @@ def _runs(plan: Plan, welds: Sequence[Weld], width: float, what: str) -> str:
     if unnumbered:
         numbers = ", ".join(unnumbered) if len(unnumbered) <= MOST_TOLD else f"{len(unnumbered)} runs"
         labels.keyed.append((f"No room here for the number of {numbers}: see the order of runs", None))
-    return labels.finish(f"The runs {what}, numbered in the order in which they are made", "run-map")
+    return labels.finish(f"{headed}, numbered in the order in which they are made", "run-map")
 
 
 def _side(weld: Weld) -> float:

@@ -42,7 +42,7 @@ def weld_map(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
     name_walls(labels, view, shell)
     number_corners(labels, view.all(corners))
     labels.keyed[:0] = [(note, None) for note in _notes(plan, display)]
-    return labels.finish("Weld map: seams and bends with their true lengths", "weld-map")
+    return labels.finish("Weld map: seams, and bends, with their true lengths", "weld-map")
 
 
 def _body_first(shell: Shell) -> list[Joint]:
@@ -70,7 +70,9 @@ def _notes(plan: Plan, display: Display) -> list[str]:
     seams = "Corners" if walls else "Seams"
     if word:
         seams += f", and the {'corners' if word == 'upstand' else 'mitres'} of the {word}"
-    notes = [f"{seams}: welded from the dry side ({'outside' if walls or word == 'upstand' else 'underneath'})"]
+    side = plan.sheet.making.weld_side
+    around, flat = ("outside", "underneath") if side == "dry" else ("inside", "from above")
+    notes = [f"{seams}: welded from the {side} side ({around if walls or word == 'upstand' else flat})"]
     if plan.shell.folds:
         notes.append(f"Bends, {len(plan.shell.folds)} in all: folded, not welded")
     if any(hole.purpose == "relief" for blank in plan.blanks for hole in blank.holes):

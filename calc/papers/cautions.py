@@ -1,6 +1,7 @@
 """What can hurt people at each stage of the work, in a line each, for the papers to print where it matters."""
 
 from calc import Plan
+from calc.advice.welding import root_face, wants_backing
 
 ALWAYS = "Estimates and layouts to be checked by a competent person; local codes and licensed trades come first."
 
@@ -30,7 +31,17 @@ INSTALLING = (
 def welding(plan: Plan) -> tuple[str, ...]:
     """The cautions of welding this metal."""
     metal = _METALS.get(plan.sheet.material.properties.family)
-    return (*_WELDING, *([metal] if metal else []))
+    return (*_WELDING, *([metal] if metal else []), *backing(plan))
+
+
+def backing(plan: Plan) -> tuple[str, ...]:
+    """The caution of a root that must be kept from the air; none where that does no harm."""
+    if not wants_backing(plan.sheet):
+        return ()
+    root = root_face(plan.sheet)
+    return (
+        f"Back every root, the {root} face, with argon: bare it burns and rusts. Argon drives out the air one breathes.",
+    )
 
 
 def installing(plan: Plan) -> tuple[str, ...]:

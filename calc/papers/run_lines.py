@@ -7,8 +7,8 @@ from itertools import accumulate, pairwise
 
 from calc import Plan
 from calc.drawing.parts import vertex_names
-from calc.drawing.run_map import run_number
 from calc.records import Point3
+from calc.steps.weld_words import run_number
 from calc.units import Display
 from calc.welding.records import Kind, Weld, WeldPlan
 

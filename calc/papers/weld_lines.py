@@ -5,13 +5,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from calc import Plan
+from calc.advice.welding import wants_backing
 from calc.budget import Budget
 from calc.seams import SQUARE_BUTT
 from calc.shrinkage import Spread
 from calc.steps.weld_words import filler_words, setting_words
 from calc.units import Display
 from calc.welding import filler_masses
-from calc.welding.records import Weld, WeldPlan
+from calc.welding.records import Side, Weld, WeldPlan
 
 FLAT = 0.05  # [degrees] a seam that opens less is between faces in one plane
 INCHES_A_FOOT = 12 / 1000  # that so many mm a metre are
@@ -50,7 +51,7 @@ def weld_lines(welding: WeldPlan, display: Display) -> list[WeldLine]:
             weld.name,
             display.length(weld.length),
             "–" if weld.dihedral is None else f"{weld.dihedral:.1f}°",
-            weld.form if weld.groove is None else groove_words(weld.groove),
+            weld.form if weld.groove is None else groove_words(weld.groove, weld.side),
             display.fine(weld.root_gap) if weld.root_gap else "–",
             f"{weld.heat:.2f}",
             f"{weld.wire:.1f} m" if weld.wire else f"{weld.rods:.1f}",
@@ -62,16 +63,22 @@ def weld_lines(welding: WeldPlan, display: Display) -> list[WeldLine]:
     ]
 
 
-def groove_words(opening: float) -> str:
+def groove_words(opening: float, side: Side = "dry") -> str:
     """What square-cut edges are like that open by so many degrees on the dry side; negative: on the wet one.
+
+    side: the one that they are welded from.
 
     >>> groove_words(11.94), groove_words(-3.0)
     ('opens 11.9° on the dry side: square butt', 'ridge, bevelled; square it opens 3.0° on the wet side')
+    >>> groove_words(45.0, "wet")
+    'opens 45.0° on the dry side, which stays open: closed on the wet one'
     """
     if abs(opening) < FLAT:
         return "flat: square butt"
     if opening < 0:
         return f"ridge, bevelled; square it opens {-opening:.1f}° on the wet side"
+    if side == "wet":
+        return f"opens {opening:.1f}° on the dry side, which stays open: closed on the wet one"
     form = "square butt" if opening <= SQUARE_BUTT else "allow for filler"
     return f"opens {opening:.1f}° on the dry side: {form}"
 
@@ -111,14 +118,25 @@ def _named(names: Sequence[str]) -> str:
 
 def sums_of(plan: Plan, welding: WeldPlan) -> list[tuple[str, str]]:
     """What all the welding of the job takes: a label and a figure each."""
-    taken = f"{math.ceil(welding.rods)} of a metre" if welding.rods else f"{welding.wire:.0f} m of wire"
+    taken = rods_of(plan, welding) if welding.rods else f"{welding.wire:.0f} m of wire"
+    gas = f"{welding.gas_litres:.0f} litres of {welding.welds[0].setting.gas}"
     return [
         ("Arc burns", f"{welding.arc_minutes:.0f} min"),
         ("Welding, all in", f"{welding.elapsed_minutes:.0f} min"),
         ("Wire" if welding.wire else "Rods", taken),
         ("Filler", fillers_of(plan, welding)),
-        ("Gas", f"{welding.gas_litres:.0f} litres of {welding.welds[0].setting.gas}"),
+        ("Gas", f"{gas}, at the torch alone" if wants_backing(plan.sheet) else gas),
     ]
+
+
+def rods_of(plan: Plan, welding: WeldPlan) -> str:
+    """How many rods of each filler the job takes: what is left over of one does not stand in for another."""
+    by_filler: dict[str, list[float]] = {}
+    for weld in welding.welds:
+        by_filler.setdefault(weld.filler, []).append(plan.sheet.quantity * weld.rods)
+    counts = {name: math.ceil(math.fsum(rods)) for name, rods in by_filler.items()}
+    told = [str(count) if len(counts) == 1 else f"{count} {name}" for name, count in counts.items()]
+    return f"{', '.join(told)} of a metre"
 
 
 def fillers_of(plan: Plan, welding: WeldPlan) -> str:
@@ -157,9 +175,13 @@ def warmth_words(welding: WeldPlan) -> str:
     ours, plain = welding.warmth, welding.plain_warmth
     if ours == plain:
         return ""
+    count, minutes = welding.pauses
+    pauses = (
+        f" Before {count} of the runs it is let cool, {minutes:g} min in all on top, as the steps say." if count else ""
+    )
     return (
         f"Where a run begins, the metal is {ours.mean:.0f} K over the shop on average, {ours.worst:.0f} K at the hottest; "
-        f"seam after seam from end to end it would be {plain.mean:.0f} K and {plain.worst:.0f} K."
+        f"seam after seam from end to end it would be {plain.mean:.0f} K and {plain.worst:.0f} K.{pauses}"
     )
 
 

@@ -7,6 +7,10 @@ from calc.steps.work import Work
 from calc.units import Display
 from calc.welding.records import Setting, Weld
 
+# What the drawings are headed on which the runs are numbered; the page, the traveller and each drawing's title say the same.
+RUNS_DRAWN, RIM_DRAWN = "Weld map: runs", "Weld map: rim"
+BEFORE = {"rim": "R", "outlet": "F"}  # the number of a run that is made apart from those of the seams
+AT_RIM = 1e-6  # [mm]
 TRAVEL_TOLD = {"mm": 10.0, "in": 12.7}  # [mm/min] a hand holds no speed closer than this
 MOST_PLACES = 24  # tacks whose places are told one by one; the rest of a long seam go on as these
 
@@ -55,26 +59,53 @@ def tack_words(weld: Weld, work: Work) -> str:
     told = ", ".join(work.display.figure(tack.at) for tack in weld.tacks[:MOST_PLACES])
     more = " and so on outward" if len(weld.tacks) > MOST_PLACES else ""
     where = f"from {start_words(weld, work)}, in this order, at {told} {work.display.called}{more}"
-    return f"{len(places)} tacks, {work.length(min(gaps))} apart; {where}."
+    held = " Clamp its rim end together, true to a flat plate, before the first tack, until that end is tacked."
+    return f"{len(places)} tacks, {work.length(min(gaps))} apart; {where}.{held if _begins_at_rim(weld) else ''}"
 
 
-def run_words(weld: Weld) -> str:
-    """How many runs a weld takes, which way each goes, and their numbers over all that is welded in one go."""
-    numbers = ", ".join(str(run.turn) for run in sorted(weld.runs, key=lambda run: run.turn))
+def _begins_at_rim(weld: Weld) -> bool:
+    """Whether the upper end of a seam is at the rim, the plane at height 0."""
+    return abs(weld.line[0][2]) < AT_RIM and weld.line[0][2] - weld.line[-1][2] > LEVEL * weld.length
+
+
+def run_number(weld: Weld, turn: int) -> str:
+    """What a run is called: by its turn, with a letter before it where it is made apart from the seams."""
+    return f"{BEFORE.get(weld.kind, '')}{turn}"
+
+
+def run_words(weld: Weld, *, rim: bool) -> str:
+    """How many runs a weld takes, which way each goes, and their numbers on the drawing that shows them.
+
+    rim: whether a bare rim is welded too; what is made apart from the seams is then drawn with it.
+    """
+    numbers = ", ".join(run_number(weld, turn) for turn in sorted(run.turn for run in weld.runs))
+    drawn = f"({RIM_DRAWN if rim and weld.kind in BEFORE else RUNS_DRAWN})"
     back = "each begun at its outer end and welded back to the one before"
     match weld.kind:
         case "reliefs":
-            return f"Numbers {numbers} on the weld map, after the seams."
+            return f"Numbers {numbers} {drawn}, after the seams."
         case "outlet":
-            return f"{len(weld.runs)} runs, a quarter of the way round at a time and opposite quarters in turn."
+            way = "a quarter of the way round at a time and opposite quarters in turn"
+            return f"{len(weld.runs)} runs, {way}: numbers {numbers} {drawn}."
         case "rim":
-            return f"{len(weld.runs)} runs, from each side's middle outward, {back}; numbered by themselves on the weld map."
+            ends = f"{run_number(weld, 1)} to {run_number(weld, len(weld.runs))}"
+            return f"{len(weld.runs)} runs, from each side's middle outward, {back}: numbers {ends} {drawn}."
     if len(weld.runs) == 1:
-        return f"One run, number {numbers} on the weld map."
-    return f"{len(weld.runs)} runs from the middle outward, {back}: numbers {numbers} on the weld map, seams in turn."
+        return f"One run, number {numbers} {drawn}."
+    return f"{len(weld.runs)} runs from the middle outward, {back}: numbers {numbers} {drawn}, seams in turn."
 
 
 def weld_detail(weld: Weld, work: Work) -> str:
     """Settings and runs of a weld."""
     process = work.sheet.making.process
-    return f"{setting_words(weld.setting, process, work.display)}. {run_words(weld)}"
+    rim = work.sheet.shape.seat == "bare"
+    return f"{setting_words(weld.setting, process, work.display)}. {run_words(weld, rim=rim)}{_pause_words(weld)}"
+
+
+def _pause_words(weld: Weld) -> str:
+    """Before which runs the metal is let cool, and how long."""
+    waits = sorted((run.turn, run.pause) for run in weld.runs if run.pause)
+    if not waits:
+        return ""
+    told = ", ".join(f"{run_number(weld, turn)} ({pause:g} min)" for turn, pause in waits)
+    return f" Let the metal cool before {told}."

@@ -45,8 +45,9 @@ class LeastRadius(NamedTuple):
 class Alloy:
     """A metal in one temper.
 
-    density [kg/m3], modulus [GPa], expansion [1/K], fillers in order of preference, nominal magnesium [%] (it
-    decides fillers; EN 573-3, from memory). `also` are other names that a person may type for it.
+    density [kg/m3], modulus [GPa], expansion [1/K], fillers in order of preference, magnesium [%]: nominal, and the most that
+    its standard lets a sheet hold, which decides fillers (EN 573-3, from memory). `also` are other names that a person may
+    type for it.
     """
 
     name: str
@@ -59,6 +60,7 @@ class Alloy:
     source: str
     note: str = ""
     magnesium: float = 0.0
+    magnesium_up_to: float = 0.0
     also: tuple[str, ...] = ()
 
 
@@ -95,6 +97,8 @@ _stainless = partial(
     least_bend=_rows("thickness", COMMON_PRACTICE, (3.0, 1.0), (6.0, 2.0)),
     note="the fume of stainless holds chromium: extract it at the arc",
 )
+# Most magnesium [%] by EN 573-3, from memory: 5052 2.2 to 2.8, 5083 4.0 to 4.9, 5754 2.6 to 3.6, 6061 0.8 to 1.2; 1050A, 1100
+# and 3003 hold traces.
 _PURE = ("ER4043", "ER1100")
 _MAGNESIUM = ("ER5356", "ER5554")
 _5754_SOURCE = "density 2660 to 2690 in handbooks, the heavier taken: a weight may be 1 % high, never low"
@@ -128,6 +132,7 @@ _METALS = (
         fillers=_MAGNESIUM,
         source="density 2680, handbooks",
         magnesium=2.5,
+        magnesium_up_to=2.8,
     ),
     _aluminium(
         name="5052-H34",
@@ -136,6 +141,7 @@ _METALS = (
         fillers=_MAGNESIUM,
         source="density 2680, handbooks",
         magnesium=2.5,
+        magnesium_up_to=2.8,
     ),
     _aluminium(
         name="5083-H111",
@@ -144,6 +150,7 @@ _METALS = (
         fillers=("ER5183", "ER5356"),
         source="density 2660, handbooks",
         magnesium=4.5,
+        magnesium_up_to=4.9,
         note="not for continued service above 65 °C",
     ),
     _aluminium(
@@ -153,6 +160,7 @@ _METALS = (
         fillers=_MAGNESIUM,
         source=_5754_SOURCE,
         magnesium=3.1,
+        magnesium_up_to=3.6,
     ),
     _aluminium(
         name="5754-H22",
@@ -161,6 +169,7 @@ _METALS = (
         fillers=_MAGNESIUM,
         source=_5754_SOURCE,
         magnesium=3.1,
+        magnesium_up_to=3.6,
     ),
     _aluminium(
         name="6061-T6",
@@ -169,6 +178,7 @@ _METALS = (
         fillers=("ER4043", "ER5356"),
         source="density 2700, handbooks",
         magnesium=1.0,
+        magnesium_up_to=1.2,
         note="a weld leaves it much softer beside the seam (common practice)",
     ),
     _steel(

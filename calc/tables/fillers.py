@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from calc.tables.alloys import Alloy, alloy
 from calc.tables.lookup import NotListedError, refuse_name
 
-LEAST_MAGNESIUM_AGAINST_SILICON = 2.5  # % in the metal, over which a silicon rod leaves a brittle seam
+# % that the metal's standard lets it hold, over which a silicon rod leaves a brittle seam: no sheet says what it really holds
+LEAST_MAGNESIUM_AGAINST_SILICON = 2.5
 MUCH_MAGNESIUM = 3.0  # % in a rod
 HOTTEST_FOR_MAGNESIUM = 65.0  # °C in service, above which a rod with over 3 % magnesium may crack
 
@@ -39,8 +40,9 @@ FILLERS: tuple[Filler, ...] = (
     Filler("ER316L", 7900.0, f"AWS A5.9; {_AUSTENITIC}"),
 )
 
-# Metal without magnesium (1xxx, 3xxx) to 5xxx, which share no rod in their own lists: filler charts, from memory.
-PLAIN_TO_MAGNESIUM = ("ER5356", "ER4043")
+# Metal without magnesium (1xxx, 3xxx) to 5xxx, which share no rod in their own lists: filler charts of handbooks, from memory.
+# Above 65 °C that leaves ER5554, where it is one of the 5xxx metal's own.
+PLAIN_TO_MAGNESIUM = ("ER5356", "ER5554")
 
 _BY_NAME = {rod.name.casefold(): rod for rod in FILLERS}
 
@@ -63,10 +65,10 @@ def unfit(rod: Filler, metal: Alloy, *, service: float = 20.0) -> str:
     service: the hottest the seam gets in use [°C].
 
     >>> unfit(filler("ER4043"), alloy("5083-H111"))
-    'ER4043 leaves a brittle seam in 5083-H111, which has over 2.5 % magnesium'
+    'ER4043 leaves a brittle seam in 5083-H111, which may have over 2.5 % magnesium'
     """
-    if rod.silicon and metal.magnesium > LEAST_MAGNESIUM_AGAINST_SILICON:
-        return f"{rod.name} leaves a brittle seam in {metal.name}, which has over 2.5 % magnesium"
+    if rod.silicon and metal.magnesium_up_to > LEAST_MAGNESIUM_AGAINST_SILICON:
+        return f"{rod.name} leaves a brittle seam in {metal.name}, which may have over 2.5 % magnesium"
     if rod.magnesium > MUCH_MAGNESIUM and service > HOTTEST_FOR_MAGNESIUM:
         return f"{rod.name} may crack in service above 65 °C"
     return ""
@@ -89,7 +91,8 @@ def filler_for(base: Alloy | str, to: Alloy | str | None = None, *, service: flo
     reasons = []
     mixed = metal.family == other.family == "aluminium" and min(metal.magnesium, other.magnesium) == 0.0
     common = tuple(name for name in metal.fillers if name in other.fillers)
-    for name in common or (PLAIN_TO_MAGNESIUM if mixed else ()):
+    rich = max(metal, other, key=lambda one: one.magnesium)
+    for name in common or (tuple(name for name in PLAIN_TO_MAGNESIUM if name in rich.fillers) if mixed else ()):
         reason = unfit(filler(name), metal, service=service) or unfit(filler(name), other, service=service)
         if not reason:
             return filler(name)
@@ -119,7 +122,7 @@ def rule_of(rod: Filler, base: Alloy, to: Alloy | None = None) -> str:
     if families == {"steel"}:
         on_it = "zinc" if zinc else "scale or rust"
         return f"No {on_it} left on the joint, 20 mm either side: the seam comes out full of holes."
-    return _rule_of_aluminium(rod, max(metal.magnesium for metal in metals), metals)
+    return _rule_of_aluminium(rod, max(metal.magnesium_up_to for metal in metals), metals)
 
 
 def _rule_of_aluminium(rod: Filler, magnesium: float, metals: list[Alloy]) -> str:
@@ -129,9 +132,9 @@ def _rule_of_aluminium(rod: Filler, magnesium: float, metals: list[Alloy]) -> st
         else "above 65 °C in service never a rod with over 3 % magnesium, such as ER5356: it may crack there"
     )
     if magnesium > LEAST_MAGNESIUM_AGAINST_SILICON:
-        return f"No silicon rod (ER4043) in metal of over 2.5 % magnesium, it leaves a brittle seam; {hot}."
+        return f"No silicon rod (ER4043) in metal that may have over 2.5 % magnesium, it leaves a brittle seam; {hot}."
     if rod.silicon and any(metal.name.startswith("6") for metal in metals):
         return "Never without a rod: 6xxx metal melted on its own cracks along the seam."
     if rod.silicon:
-        return f"Keep {rod.name} from any metal of over 2.5 % magnesium: it leaves a brittle seam there."
+        return f"Keep {rod.name} from any metal that may have over 2.5 % magnesium: it leaves a brittle seam there."
     return f"{hot[0].upper()}{hot[1:]}."

@@ -1,11 +1,11 @@
-"""How metals carry heat away: conductivity and heat capacity at about 20 °C.
+"""How metals carry heat away, conductivity and heat capacity at about 20 °C; how warm they may be between runs.
 
 Sources: EN 1999-1-2 for aluminium (5xxx and the rest apart), EN 1993-1-2 for steel, EN 10088-1 for stainless; all from memory.
 """
 
 from typing import NamedTuple
 
-from calc.tables.alloys import Alloy
+from calc.tables.alloys import Alloy, Family
 
 MUCH_MAGNESIUM = 2.0  # % over which aluminium is one of the 5xxx, which carry heat less well
 
@@ -30,6 +30,11 @@ CONDUCTION = {
     "steel": Conduction(53.3, 440.0, "EN 1993-1-2 at 20 °C, from memory"),  # 54 - 0.0333 T, 425 + 0.773 T - ...
     "stainless": Conduction(15.0, 500.0, "EN 10088-1, from memory"),
 }
+
+# [°C] how warm metal may be where the next run begins: aluminium 65 to 90 (common practice, from memory), stainless 150
+# (EN 1011-3, from memory), steel 250 (common practice)
+INTERPASS: dict[Family, float] = {"aluminium": 90.0, "stainless": 150.0, "steel": 250.0}
+SHOP = 20.0  # [°C] the shop, and so metal that nothing was welded on
 
 
 def conduction_of(metal: Alloy) -> Conduction:

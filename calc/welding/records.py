@@ -1,5 +1,6 @@
 """What the weld plan says: records only. Lengths mm, angles degrees, masses kg, times minutes, of one fabrication each."""
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -48,13 +49,15 @@ class Run:
     """A short run: its turn over the whole weld (seams and reliefs together, the rim by itself), from 1.
 
     It is welded from `begins` to `ends` [mm along the seam from its start]; back-stepped, so that it ends where the run
-    before it along the seam began. `line` is the same in space, from its beginning to its end.
+    before it along the seam began. `line` is the same in space, from its beginning to its end. pause [min]: how long the metal
+    is let cool before it begins.
     """
 
     turn: int
     begins: float
     ends: float
     line: tuple[Point3, Point3]
+    pause: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +113,8 @@ class WeldPlan:
     """The welds of one fabrication in the order in which they are made, and what all of the job takes.
 
     rods, wire [m], filler_mass [kg], gas_litres, arc_minutes and elapsed_minutes are of every fabrication of the job.
-    warmth: in the order of the runs; plain_warmth: of the same runs seam after seam from end to end.
+    warmth: in the order of the runs, with their pauses, which come on top of elapsed_minutes; plain_warmth: of the same runs
+    seam after seam from end to end, without any.
     """
 
     process: str
@@ -124,3 +128,9 @@ class WeldPlan:
     warmth: Warmth
     plain_warmth: Warmth
     shrinkage: Shrinkage | None
+
+    @property
+    def pauses(self) -> tuple[int, float]:
+        """How many runs of one fabrication wait for the metal to cool, and how long in all [min]."""
+        waits = [run.pause for weld in self.welds for run in weld.runs if run.pause]
+        return len(waits), math.fsum(waits)

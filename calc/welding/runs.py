@@ -94,6 +94,8 @@ def runs_of(weld: int, ordered: Sequence[Piece]) -> tuple[Run, ...]:
 def tacks_of(course: Course, pitch: float) -> tuple[Tack, ...]:
     """The tacks of a weld in their turn: even, no farther apart than the pitch [mm], each stretch from its middle outward.
 
+    From the middle outward so that a gap that opens or shuts is pushed out at the ends, not caught between two tacks (common
+    practice); until the ends are tacked, last, clamps hold them.
     Both ends of a seam are tacked; on a closed weld a stretch's end is the next one's beginning. Stretches take turns,
     the one opposite next.
     """

@@ -1,8 +1,9 @@
 """How much cooler metal the planned order of runs meets than the same runs made seam after seam from end to end, and how long
 the weld plan takes: `python tests/bench/heat_spread.py [rounds]`.
 
-Prints, for the demo's fabrications and the tests' shapes, how much warmer than the shop [K] a run finds the place where it
-begins, at the worst and on average, in both orders; and the median time of `plan_welds` [ms of processor].
+Prints, for the demo's fabrications (also in stainless) and the tests' shapes, how much warmer than the shop [K] a run finds the
+place where it begins, at the worst and on average, in both orders; how many runs wait for the metal to cool and how long in all
+[min]; and the median time of `plan_welds` [ms of processor].
 """
 
 import sys
@@ -41,14 +42,16 @@ def told(name: str, data: dict[str, Any]) -> None:
     planned, plain = welding.warmth, welding.plain_warmth
     print(
         f"{name[:34]:34} {runs:5} {planned.worst:7.1f} {planned.mean:6.1f} {plain.worst:9.1f} {plain.mean:6.1f} "
-        f"{planned.worst / plain.worst:7.2f} {planned.mean / plain.mean:5.2f} {median(times):8.1f}"
+        f"{planned.worst / plain.worst:7.2f} {planned.mean / plain.mean:5.2f} "
+        f"{welding.pauses[0]:4} {welding.pauses[1]:6.1f} {median(times):8.1f}"
     )
 
 
 if __name__ == "__main__":
     print(f"{'':34} {'':5} {'planned [K]':>14} {'plain [K]':>16} {'ratio':>13}")
     print(
-        f"{'fabrication':34} {'runs':>5} {'worst':>7} {'mean':>6} {'worst':>9} {'mean':>6} {'worst':>7} {'mean':>5} {'ms':>8}"
+        f"{'fabrication':34} {'runs':>5} {'worst':>7} {'mean':>6} {'worst':>9} {'mean':>6} {'worst':>7} {'mean':>5} "
+        f"{'wait':>4} {'min':>6} {'ms':>8}"
     )
     shapes = {
         **NAMED,
@@ -60,5 +63,7 @@ if __name__ == "__main__":
     }
     for job in JOBS:
         told(job.title, sheet_of(job.shape))
+    for job in JOBS:
+        told(f"304: {job.title}", sheet_of(job.shape, material={"alloy": "304", "thickness": job.thickness}))
     for name, shape in shapes.items():
         told(name, sheet_of(shape))

@@ -39,7 +39,9 @@ def test_the_runs_can_be_read_and_the_page_does_not_scroll_sideways(
     open_page: Open, cookies: list[Any], violations: Callable[[Page], list[str]], width: int
 ) -> None:
     page = open_page("/jobs/1/", cookies=cookies, width=width)
-    page.get_by_text("Where each tack and run lies").click()
+    page.get_by_text("Settings, weld by weld, and from which side").click()
+    page.get_by_text("Weld map: runs and rim, with every tack").click()
+    expect(page.get_by_role("figure", name="Weld map: rim")).to_be_visible()
     expect(page.get_by_role("group", name="Order of runs")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     letters = page.locator(".run-map .run-number").first
@@ -47,6 +49,22 @@ def test_the_runs_can_be_read_and_the_page_does_not_scroll_sideways(
     # how large a letter is on the screen: its size in the drawing by how much the drawing is scaled
     size = letters.evaluate("(text) => parseFloat(text.getAttribute('font-size')) * text.getScreenCTM().a")
     assert size >= LEAST_LETTER
+    assert violations(page) == []
+
+
+@pytest.mark.parametrize("width", [1280, 360])
+def test_the_first_map_and_what_it_takes_stand_open_and_the_rest_is_folded(
+    open_page: Open, cookies: list[Any], violations: Callable[[Page], list[str]], width: int
+) -> None:
+    page = open_page("/jobs/1/", cookies=cookies, width=width)
+    expect(page.get_by_role("figure", name="Weld map: seams")).to_be_visible()
+    expect(page.locator(".welding dl.figures").first).to_be_visible()
+    for name in ("Weld map: runs", "Weld map: rim", "Settings, weld by weld", "Order of tacks", "Order of runs"):
+        expect(page.locator(f'.welding [aria-label="{name}"]')).to_be_hidden()
+    tall = page.locator(".welding").evaluate("(box) => box.offsetHeight")
+    for summary in page.locator(".welding summary").all():
+        summary.click()
+    assert tall < 0.5 * page.locator(".welding").evaluate("(box) => box.offsetHeight")
     assert violations(page) == []
 
 

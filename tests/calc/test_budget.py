@@ -365,6 +365,7 @@ def test_a_gap_that_filler_bridges_is_left_alone() -> None:
     budget, gap = made.budget, round(ring_gap(made, 0.05**2, 0.05**2), 1)
     assert budget is not None
     assert budget.words == (
+        "Reckoned with the rim flat on a plate and the rim end of each seam clamped there before it is tacked. "
         f"Seam {budget.worst_seam} may gape or bind by {gap} mm beyond its root gap, no more than the 1.5 mm that filler "
         "bridges (about one thickness: common practice)."
     )

@@ -10,10 +10,10 @@ import pytest
 import shapely
 
 from calc import Plan
-from calc.drawing import rim_run_map, run_map
+from calc.drawing import rim_run_map, run_map, weld_map
 from calc.records import Point
 from calc.welding.records import Weld, WeldPlan
-from tests.calc.test_drawing import SVG, Label, assert_legible, labels_of, planned, read, texts
+from tests.calc.test_drawing import MM, SVG, Label, assert_legible, labels_of, planned, read, texts
 
 NUMBER = re.compile(r"-?[\d.]+")
 NAMES = ["skew", "five", "twisted", "sump five", "upstand", "falling pan", "fewest lapped", "triangle"]
@@ -92,6 +92,25 @@ def test_every_run_is_drawn_once_and_numbered_once(name: str) -> None:
         assert len(shown) == len(set(shown))
         assert set(shown) | set(re.findall(r"[FR]?\d+", keyed)) == numbers
         assert len(shown) >= 0.9 * len(numbers)
+
+
+@pytest.mark.parametrize("name", ["skew", "pan", "upstand", "fewest lapped"])
+def test_the_drawing_that_a_step_names_holds_the_numbers_it_tells(name: str) -> None:
+    """What a step says in brackets is how a drawing is headed, and each number it tells stands on that drawing."""
+    plan, welding = welded(name)
+    drawn = {}
+    for svg in (run_map(plan, welding), rim_run_map(plan, welding), weld_map(plan, MM)):
+        if svg:
+            headed = (read(svg).findtext(f"{SVG}title") or "").partition(",")[0]
+            drawn[headed] = {text for label in texts(svg) for text in re.findall(r"[FR]?\d+", label)}
+    assert len(drawn) == (3 if plan.sheet.shape.seat == "bare" else 2)
+    for weld in welding.welds:
+        detail = next(step.detail for step in plan.steps if step.key == weld.key)
+        told = re.search(r"[Nn]umbers? ([\w, ]+?) \((Weld map: [^)]+)\)", detail)
+        assert told, detail
+        numbers = re.findall(r"[FR]?\d+", told[1])
+        assert numbers
+        assert set(numbers) <= drawn[told[2]]
 
 
 @pytest.mark.parametrize("name", ["skew", "five", "twisted"])

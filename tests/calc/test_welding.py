@@ -11,16 +11,21 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from calc import Plan, SheetFaults, plan, read_sheet
+from calc.drawing import weld_map
 from calc.joins import join
 from calc.marking import mark_out
+from calc.papers.weld_lines import warmth_words, weld_lines
 from calc.records import Point3, as_json, from_json
 from calc.shell import Shell
 from calc.steps.weld_words import setting_words
+from calc.tables.heat import conduction_of
 from calc.tables.welding import listed_settings
 from calc.turns import in_turn, spread
 from calc.unfold import unfold
 from calc.welding import filler_masses, plan_welds
 from calc.welding.records import Run, Weld, WeldPlan
+from calc.welding.weld import pace_of
+from tests.calc.test_drawing import MM, texts
 from tests.shapes import (
     FLAT,
     METAL,
@@ -220,6 +225,77 @@ def test_runs_in_this_order_meet_cooler_metal(name: str) -> None:
     assert welding.warmth.worst < 0.75 * welding.plain_warmth.worst
 
 
+def starts_by_hand(made: Plan, welding: WeldPlan, kinds: tuple[str, ...]) -> list[float]:
+    """How warm [K] each run finds its place, summed run by run: each earlier one a line of heat half-way through its arc time.
+
+    Carslaw and Jaeger, Conduction of Heat in Solids, 10.3: q / (4 pi k t) exp(-r^2 / (4 a t)).
+    """
+    metal, thick = made.sheet.material.properties, made.sheet.material.thickness / 1000
+    carries = conduction_of(metal)
+    a = carries.conductivity / (metal.density * carries.capacity)
+    runs = sorted(
+        ((run.turn, run, weld) for weld in of_kind(welding, *kinds) for run in weld.runs), key=lambda one: one[0]
+    )
+    earlier, now, found = list[tuple[float, float, Point3]](), 0.0, []
+    for _, run, weld in runs:
+        now += run.pause * 60
+        warm = 0.0
+        for when, heat, place in earlier:
+            r = math.dist(run.line[0], place) / 1000
+            spread_out = 4 * a * (now - when)
+            warm += heat / thick / (4 * math.pi * carries.conductivity * (now - when)) * math.exp(-(r**2) / spread_out)
+        found.append(warm)
+        length = abs(run.ends - run.begins)
+        middle = tuple((one + other) / 2 for one, other in zip(*run.line, strict=True))
+        earlier.append(
+            (now + length / weld.setting.travel * 30, weld.heat * length * 1000, (middle[0], middle[1], middle[2]))
+        )
+        pace = pace_of(weld)
+        now += length * pace.minutes * 60
+    return found
+
+
+@pytest.mark.parametrize(("alloy", "interpass"), [("5052-H32", 90), ("304", 150), ("DC01", 250)])
+@pytest.mark.parametrize("name", ["skew", "five", "sump triangle", "pan"])
+def test_no_run_begins_hotter_than_metal_may_be_or_than_in_the_plain_order(
+    name: str, alloy: str, interpass: float
+) -> None:
+    """Interpass temperatures by common practice and EN 1011-3, from memory, over a shop at 20 degrees."""
+    shape = {"sump triangle": SUMPS["triangle"], "pan": pan(600, 400, 80)}.get(name) or NAMED[name]
+    made = plan(sheet_of(shape, material={"alloy": alloy, "thickness": 1.5}))
+    welding = made.welding
+    assert welding is not None
+    goes = [starts_by_hand(made, welding, kinds) for kinds in (("seam", "reliefs"), ("outlet",), ("rim",))]
+    by_hand = [warm for go in goes for warm in go]
+    assert max(by_hand) == pytest.approx(welding.warmth.worst)
+    assert math.fsum(by_hand) / len(by_hand) == pytest.approx(welding.warmth.mean)
+    assert max(by_hand) <= interpass - 20
+    assert max(by_hand) <= welding.plain_warmth.worst
+    count, minutes = welding.pauses
+    waits = [run.pause for weld in welding.welds for run in weld.runs if run.pause]
+    assert (count, minutes) == (len(waits), pytest.approx(sum(waits)))
+    told = [step.detail for step in made.steps if "Let the metal cool before" in step.detail]
+    assert bool(told) == bool(waits) == (f"Before {count} of the runs it is let cool" in warmth_words(welding))
+    assert sum(detail.count(" min)") for detail in told) == count
+
+
+def test_some_run_waits_in_stainless_and_no_longer_than_it_must() -> None:
+    made = plan(sheet_of(NAMED["five"], material={"alloy": "304", "thickness": 1.5}))
+    assert made.welding is not None
+    assert made.welding.pauses[0] > 0
+    seams = ("seam", "reliefs")
+    runs = sorted((run.turn, run.pause) for weld in of_kind(made.welding, *seams) for run in weld.runs)
+    turn, pause = next((turn, pause) for turn, pause in runs if pause)
+    welds = tuple(
+        replace(weld, runs=tuple(replace(run, pause=pause - 0.5) if run.turn == turn else run for run in weld.runs))
+        if weld.kind in seams
+        else weld
+        for weld in made.welding.welds
+    )
+    limit = min(150 - 20, made.welding.plain_warmth.worst)
+    assert starts_by_hand(made, replace(made.welding, welds=welds), seams)[turn - 1] > limit
+
+
 def test_the_same_sheet_gives_the_same_welds() -> None:
     assert welded(NAMED["five"]) == welded(NAMED["five"])
 
@@ -260,6 +336,31 @@ def test_the_wet_side_is_welded_where_it_is_chosen() -> None:
         open_far = (weld.groove or 0.0) > 20  # degrees, past a square butt (common practice)
         assert ("fuse it right through" in weld.why) == open_far
         assert ("inside corner" in weld.form) == open_far
+
+
+def test_from_the_wet_side_filler_and_shrinkage_are_of_what_is_filled_there() -> None:
+    shape = {**SKEW, "depth": 200}
+    dry, wet = (plan(sheet_of(shape, making={"weld_side": side})) for side in ("dry", "wet"))
+    assert dry.welding is not None
+    assert wet.welding is not None
+    below, above = (dict(zip(*_sections(made), strict=True)) for made in (dry.welding, wet.welding))
+    filled = 0.5 * 1.5 + 2 / 3 * (0.3 * 1.5) * (3 * 1.5 + 0.5)  # a gap of 0.5 and a cap; nothing of the opening
+    assert list(above.values()) == pytest.approx([filled] * len(above))
+    assert any(below[name] > 1.5 * filled for name in above)
+    assert wet.welding.rods < dry.welding.rods
+    assert wet.welding.shrinkage is not None
+    assert dry.welding.shrinkage is not None
+    assert wet.welding.shrinkage.across.likely < dry.welding.shrinkage.across.likely
+    told = [line.edges for line in weld_lines(wet.welding, wet.sheet.making.display) if "opens" in line.edges]
+    assert told
+    assert all("stays open" in edges and "allow for filler" not in edges for edges in told)
+    assert any("Seams: welded from the wet side (from above)" in text for text in texts(weld_map(wet, MM)))
+    assert any("Seams: welded from the dry side (underneath)" in text for text in texts(weld_map(dry, MM)))
+
+
+def _sections(welding: WeldPlan) -> tuple[list[str], list[float]]:
+    seams = of_kind(welding, "seam")
+    return [seam.name for seam in seams], [seam.section for seam in seams]
 
 
 def test_a_weld_of_each_kind_is_there_and_as_long_as_it_should_be() -> None:
@@ -388,11 +489,29 @@ def test_steps_tell_settings_tacks_and_runs_beside_their_words() -> None:
         assert "1.6 mm" in step.text
         if weld.kind == "seam":
             numbers = ", ".join(str(turn) for turn in sorted(run.turn for run in weld.runs))
-            assert f"numbers {numbers} on the weld map" in step.detail
+            assert f"numbers {numbers} (Weld map: runs)" in step.detail
             tacks = steps[f"tack:{weld.name}"].detail
             assert tacks.startswith(f"{len(weld.tacks)} tacks, ")
             assert "its upper end" in tacks
     assert all(not step.detail for step in made.steps if step.kind in ("mark", "cut", "dress", "check", "planish"))
+
+
+def test_a_seam_that_ends_at_the_rim_is_clamped_there_before_it_is_tacked() -> None:
+    """The budget has rim ends together first, tacks go from the middle outward: clamps hold the ends, and both say so."""
+    for shape in (SKEW, SUMPS["five"], VALLEYS["level"]):
+        made = plan(sheet_of(shape))
+        assert made.welding is not None
+        assert made.budget is not None
+        assert "rim end of each seam clamped there before it is tacked" in made.budget.words
+        ends = []
+        for weld in of_kind(made.welding, "seam"):
+            detail = next(step.detail for step in made.steps if step.key == f"tack:{weld.name}")
+            at_rim = max(weld.line[0][2], weld.line[-1][2]) == 0.0  # the rim is the plane at height 0
+            assert ("Clamp its rim end" in detail) is at_rim
+            ends.append(at_rim)
+            far = [abs(tack.at - weld.length / 2) for tack in weld.tacks]
+            assert far[-2:] == pytest.approx([weld.length / 2] * 2)  # the ends last
+        assert any(ends)
 
 
 def test_a_level_seam_is_measured_from_the_end_nearer_a_corner() -> None:

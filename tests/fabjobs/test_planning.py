@@ -61,7 +61,7 @@ def test_a_second_revision_keeps_the_rows_of_steps_that_stay(job: Job, owner: Pe
 def test_a_run_numbered_anew_undoes_no_tick(job: Job, owner: Person, plan: calc.Plan) -> None:
     """How a step is done is told beside its words, and is no part of what makes it the same step."""
     weld = Step.objects.filter(kind="weld")[0]
-    assert "on the weld map" in weld.detail
+    assert "(Weld map: runs)" in weld.detail
     tick(weld, owner)
     steps = tuple(
         replace(step, detail="Otherwise now." if step.key == weld.key else step.detail) for step in plan.steps

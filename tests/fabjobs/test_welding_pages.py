@@ -37,16 +37,27 @@ def test_the_page_has_both_maps_the_settings_and_what_it_takes(signed_in: Client
     for name in ("weld-map", "run-map"):
         assert f'class="drawing {name}"' in page
     assert page.count('class="drawing run-map"') == 2  # of the seams, and of the bare rim
+    for headed in re.findall(r"\((Weld map: [^)]+)\)", " ".join(step.detail for step in plan.steps)):
+        assert f'aria-label="{headed}"' in page  # the name by which the steps call a drawing
     table = rows(page, "Settings, weld by weld")
     assert [row[1] for row in table] == [weld.name for weld in plan.weld_plan.welds]
     for row, weld in zip(table, plan.weld_plan.welds, strict=True):
         assert row[2] == plan.sheet.making.display.length(weld.length)
         assert float(row[9]) == pytest.approx(weld.length / 400, abs=0.051)  # 400 mm a minute (welding handbooks)
-    # 5052 takes ER5356, which must not serve hot (filler charts of welding handbooks)
-    assert page.count("Never in service above 65 °C with ER5356") == 1
+    # 5052 may hold 2.8 % magnesium: no silicon rod, and its ER5356 must not serve hot (filler charts of handbooks)
+    assert page.count("No silicon rod (ER4043)") == 1
+    assert page.count("never in service above 65 °C with ER5356") == 1
     assert "ER5356 rod 1.6 mm" in page
     assert "The blanks are not cut larger for it." in page
     assert "19 times in 20" in page
+
+
+def test_the_page_says_that_stainless_is_backed(signed_in: Client, owner: Person) -> None:
+    stainless = {**SHEET, "material": {"alloy": "304", "thickness": 1.5}}
+    job_create(plan=calc.plan(stainless), due_day=None, by=owner)
+    page = page_of(signed_in)
+    assert "Back every root, the wet face, with argon" in page
+    assert "at the torch alone" in page
 
 
 def test_every_tack_and_run_is_in_a_table(signed_in: Client, job: Job) -> None:

@@ -159,6 +159,45 @@ def test_a_silicon_rod_never_meets_over_two_and_a_half_per_cent_magnesium():
     assert unfit(filler("ER4043"), alloy("6061-T6")) == ""
 
 
+# EN 573-3, from memory, magnesium [%]: 5052 2.2 to 2.8, 5083 4.0 to 4.9, 5754 2.6 to 3.6, 6061 0.8 to 1.2, the others traces.
+@pytest.mark.parametrize(
+    ("name", "least", "most"),
+    [
+        *(("5052-H32", 2.2, 2.8), ("5052-H34", 2.2, 2.8), ("5083-H111", 4.0, 4.9), ("5754-H111", 2.6, 3.6)),
+        *(("5754-H22", 2.6, 3.6), ("6061-T6", 0.8, 1.2), ("1050A-H14", 0.0, 0.05), ("1100-H14", 0.0, 0.05)),
+        *(("3003-H14", 0.0, 0.05), ("DC01", 0.0, 0.0), ("304", 0.0, 0.0)),
+    ],
+)
+def test_the_most_magnesium_a_metal_may_hold(name, least, most):
+    metal = alloy(name)
+    assert metal.magnesium_up_to == pytest.approx(most, abs=0.05)
+    assert least <= metal.magnesium <= metal.magnesium_up_to
+
+
+# Filler charts of welding handbooks, from memory: pairs at room heat and in service above 65 °C; None: none for it.
+@pytest.mark.parametrize(
+    ("one", "other", "usual", "hot"),
+    [
+        ("1050A-H14", "5052-H32", "ER5356", "ER5554"),
+        ("1100-H14", "5052-H34", "ER5356", "ER5554"),
+        ("3003-H14", "5052-H32", "ER5356", "ER5554"),
+        ("3003-H14", "5754-H22", "ER5356", "ER5554"),
+        ("1050A-H14", "5083-H111", "ER5356", None),  # 5083 itself is not for continued service above 65 °C
+        ("5052-H32", "5052-H32", "ER5356", "ER5554"),
+        ("6061-T6", "1100-H14", "ER4043", "ER4043"),
+        ("6061-T6", "6061-T6", "ER4043", "ER4043"),
+    ],
+)
+def test_rods_of_the_charts_by_pair_and_heat(one, other, usual, hot):
+    for pair in ((one, other), (other, one)):
+        assert filler_for(*pair).name == usual
+        if hot is None:
+            with pytest.raises(NotListedError, match="no filler"):
+                filler_for(*pair, service=80)
+        else:
+            assert filler_for(*pair, service=80).name == hot
+
+
 def test_no_5356_above_65_degrees():
     # Handbooks: above 65 C in service not 5356.
     for metal in ALLOYS.values():

@@ -89,6 +89,15 @@ def test_the_section_of_a_groove_is_what_is_drawn(groove: float, thickness: floa
         assert seam_section(sheet(thickness=thickness, seam_gap=gap), groove) == pytest.approx(drawn, rel=far)
 
 
+@pytest.mark.parametrize("groove", [0.0, 12.0, 45.0, 90.0])
+def test_from_the_wet_side_only_gap_and_cap_are_filled(groove: float) -> None:
+    """The edges meet there: what is filled is what is drawn between two plates in line, however far they open below."""
+    for gap in (0.0, 0.5):
+        drawn = drawn_groove(1.5, 0.0, gap + 1e-9).area if gap else 0.0
+        wet = seam_section(sheet(seam_gap=gap, weld_side="wet"), groove)
+        assert wet == pytest.approx(drawn + drawn_cap(1.5, gap).area, rel=1e-5)
+
+
 def test_a_bevelled_ridge_opens_nowhere() -> None:
     """What the dress step takes off the dry edges is all that would collide: what is left of them meets square."""
     assert seam_section(sheet(), -17.0) == pytest.approx(seam_section(sheet(), 0.0))

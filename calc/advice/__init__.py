@@ -1,11 +1,12 @@
 """What the person should know about a plan before metal is cut: each a code that stays the same, and a sentence."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 import numpy as np
 
+from calc.advice.records import Advice
+from calc.advice.welding import of_welding
 from calc.blank import Blank
 from calc.cut_list import ACUTE, cuts_in_hand
 from calc.cut_words import EdgeNames
@@ -19,11 +20,11 @@ from calc.shared import Guest
 from calc.sheet import JobSheet, Rates
 from calc.shell import Shell
 from calc.tables.alloys import least_inside_radius
-from calc.tables.fillers import HOTTEST_FOR_MAGNESIUM
 from calc.tables.lookup import NotListedError
-from calc.tables.welding import MIG_THIN
 from calc.takeoff import Takeoff
 from calc.welding import WeldPlan
+
+__all__ = ["MONEY", "Advice", "advise"]
 
 USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
 GRIP = 4.0  # thicknesses that a folder needs beyond the radius (common practice)
@@ -35,14 +36,6 @@ TOLD_TO = {"mm": (0.1, 0.01), "in": (25.4 / 64, 0.0254)}
 MONEY = frozenset(
     {"no-price", "usual-rates", "usual-prices"}
 )  # codes of advice about money, which a shop copy leaves out
-
-
-@dataclass(frozen=True, slots=True)
-class Advice:
-    """A warning: its code and its text."""
-
-    code: str
-    text: str
 
 
 def advise(
@@ -63,7 +56,7 @@ def advise(
         *_of_mass(sheet, shell, blanks, takeoff),
         *_of_blanks(blanks),
         *_of_folds(sheet, shell, blanks),
-        *(_of_welding(sheet, welding) if welding else ()),
+        *(of_welding(sheet, welding) if welding else ()),
         *_of_layout(layout),
         *_of_no_use(sheet, blanks, layout),
         *_of_cuts(blanks, sheet.guests, layout),
@@ -220,32 +213,6 @@ def _of_radii(sheet: JobSheet, shell: Shell) -> Iterator[Advice]:
             "radius-small",
             f"Inside radius {shown.fine(given)} of folds {', '.join(tight)} is under {shown.fine(least.radius)}, the least for "
             f"{metal.name} {shown.fine(thickness)} thick at 90 degrees across the grain ({least.source}): it may crack.",
-        )
-
-
-def _of_welding(sheet: JobSheet, welding: WeldPlan) -> Iterator[Advice]:
-    """Where the tables don't reach, where the process or the heat of service wants care, and a bench nobody named."""
-    if caution := welding.welds[0].setting.caution:
-        yield Advice("weld-guess", f"{caution}.")
-    making, metal, thickness = sheet.making, sheet.material.properties, sheet.material.thickness
-    if making.process == "MIG" and thickness < MIG_THIN:
-        yield Advice(
-            "mig-thin",
-            f"MIG in {making.display.fine(thickness)} sheet burns through easily: pulse it, back the seams with copper bar, or "
-            f"weld by TIG (common practice under {making.display.fine(MIG_THIN)}).",
-        )
-    if making.service_temperature > HOTTEST_FOR_MAGNESIUM and metal.family == "aluminium":
-        yield Advice(
-            "hot-service",
-            f"Serves at {making.service_temperature:g} °C: {welding.welds[0].filler} stands that, rods of over 3 % magnesium "
-            "such as ER5356 may crack. Let no other rod be used.",
-        )
-    rim = next((weld for weld in welding.welds if weld.kind == "rim"), None)
-    if rim and sheet.bench.alloy is None:
-        yield Advice(
-            "bench-unknown",
-            f"The bench's metal is not given: {rim.filler} is planned as if it were {metal.name} too. Try a magnet and a file "
-            "on it first; another metal may want another rod, or take none.",
         )
 
 
