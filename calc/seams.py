@@ -1,4 +1,4 @@
-"""What a seam is by the shape and the sheet alone: its weld metal in section, the rod that suits it, how fast it is welded.
+"""What a seam is by the shape and the sheet alone: its weld metal in section and the rod that suits it.
 
 Sections are square to the seam [mm2]. A seam between faces is a butt of square-cut edges; round a bare rim and an outlet
 fitting runs a fillet.
@@ -9,7 +9,6 @@ import math
 from calc.sheet import JobSheet
 from calc.shell import Shell
 from calc.tables.fillers import Filler, filler_for
-from calc.tables.welding import Travel, travel_for_estimate
 
 CAP_HEIGHT = 0.3  # common practice: a flush-ish cap on thin sheet stands about 0.3 of the thickness above it
 CAP_WIDTH = 3.0  # common practice: and is about three thicknesses wide, plus the gap
@@ -20,11 +19,6 @@ STEEPEST = 170.0  # [degrees] an opening is reckoned at no more than this: nothi
 def filler_of(sheet: JobSheet) -> Filler:
     """The rod for the sheet's metal at the heat it serves in. Raises NotListedError where none suits."""
     return filler_for(sheet.material.properties, service=sheet.making.service_temperature)
-
-
-def travel_of(sheet: JobSheet) -> Travel:
-    """The welding speed to estimate with, for the sheet's metal and process."""
-    return travel_for_estimate(sheet.material.properties.family, sheet.material.thickness, sheet.making.process)
 
 
 def rim_length(shell: Shell) -> float:

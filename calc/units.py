@@ -296,6 +296,14 @@ class Display:
             return f"{_mixed(value)} in"
         return f"{_decimal(value, 2 if self.unit == 'mm' else 3)} {self.unit}"
 
+    def wire_feed(self, metres: float) -> str:
+        """A wire feed [m/min], by what is on the knob of the machine: to a tenth of a metre, or by the inch.
+
+        >>> Display().wire_feed(4.625), Display("in").wire_feed(4.625)
+        ('4.6 m/min', '182 in/min')
+        """
+        return f"{metres:.1f} m/min" if self.unit == "mm" else f"{metres / 0.0254:.0f} in/min"
+
     def run(self, mm: float) -> str:
         """A length of weld, cut or edge [mm], which is bought and timed by the metre or the foot.
 

@@ -13,6 +13,7 @@ from calc.welding.records import Setting, Weld
 RUNS_DRAWN, RIM_DRAWN = "Weld map: runs", "Weld map: rim"
 BEFORE = {"rim": "R", "outlet": "F"}  # the number of a run that is made apart from those of the seams
 AT_RIM = 1e-6  # [mm]
+TRAVEL_TOLD = {"mm": 10.0, "in": 12.7}  # [mm/min] a hand holds no speed closer than this
 MOST_PLACES = 24  # tacks whose places are told one by one; the rest of a long seam go on as these
 
 
@@ -25,8 +26,10 @@ def setting_words(setting: Setting, process: str, display: Display) -> str:
     """Where the machine is set to begin with."""
     amps = _span(setting.amps, ".0f", "A")
     flow = _span(setting.gas_flow, "g", "l/min")
-    words = f"{process} {amps} at {setting.volts:.1f} V, {setting.gas} {flow}, about {display.length(setting.travel)} a minute"
-    return f"{words}: try it on an offcut"
+    set_by = f"{amps} (wire feed about {display.wire_feed(setting.feed)})" if setting.feed else amps
+    about = TRAVEL_TOLD[display.unit]
+    travel = f"about {display.length(round(setting.travel / about) * about)} a minute"
+    return f"{process} {set_by} at {setting.volts:.1f} V, {setting.gas} {flow}, {travel}: try it on an offcut"
 
 
 def _span(ends: tuple[float, float], digits: str, unit: str) -> str:

@@ -60,7 +60,8 @@ class Work:
         return self.display.length(millimetres)
 
     def step(self, key: str, kind: str, text: str, driver: float, detail: str = "") -> Step:
-        minutes = standard_minutes(self.sheet, kind, driver)
+        made = next((weld for weld in self.welding.welds if weld.key == key), None) if self.welding else None
+        minutes = standard_minutes(kind, driver, made.setting.travel) if made else standard_minutes(kind, driver)
         return Step(key, kind, text, float(driver), STANDARD[kind].unit, minutes, detail)
 
     def welds(self, kind: Kind) -> tuple[Weld, ...]:

@@ -21,7 +21,7 @@ from calc.welding.rods import filler_masses, rim_filler, seam_filler
 from calc.welding.runs import Piece, end_to_end, halves, in_order, longest_run, runs_of
 from calc.welding.times import standard_minutes
 from calc.welding.warmth import Array, cooled, residual, warmth
-from calc.welding.weld import Wanted, driver_of, pace_of, setting_of, weld_of
+from calc.welding.weld import Wanted, minutes_of, pace_of, weld_of
 
 __all__ = ["WeldPlan", "filler_masses", "plan_welds", "standard_minutes"]
 
@@ -36,14 +36,13 @@ def plan_welds(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank]) -> WeldPl
     wanted = [] if shell.is_loose else list(_welds(sheet, shell, blanks))
     if not wanted:
         return None
-    setting = setting_of(sheet)
     seams, rim = seam_filler(sheet), rim_filler(sheet) if wanted[-1].kind == "rim" else None
     goes = _goes(wanted, longest_run(sheet.material.thickness))
     unpaused = tuple(
-        weld_of(sheet, each, rim if rim and each.kind == "rim" else seams, setting, _runs(number, goes))
+        weld_of(sheet, each, rim if rim and each.kind == "rim" else seams, _runs(number, goes))
         for number, each in enumerate(wanted)
     )
-    paces = [pace_of(sheet, weld) for weld in unpaused]
+    paces = [pace_of(weld) for weld in unpaused]
     plain = warmth([residual(sheet, end_to_end(pieces), paces) for pieces in goes])
     waited = [cooled(sheet, pieces, paces, _limit(sheet, plain)) for pieces in goes]
     welds = tuple(_paused(weld, number, goes, [pauses for _, pauses in waited]) for number, weld in enumerate(unpaused))
@@ -56,7 +55,7 @@ def plan_welds(sheet: JobSheet, shell: Shell, blanks: Sequence[Blank]) -> WeldPl
         filler_mass=copies * math.fsum(weld.filler_mass for weld in welds),
         gas_litres=copies * math.fsum(weld.gas_litres for weld in welds),
         arc_minutes=copies * math.fsum(weld.arc_minutes for weld in welds),
-        elapsed_minutes=math.fsum(standard_minutes(sheet, *driver_of(weld, copies)) for weld in welds),
+        elapsed_minutes=math.fsum(minutes_of(weld, copies) for weld in welds),
         warmth=warmth([found for found, _ in waited]),
         plain_warmth=plain,
         shrinkage=shrinkage_of(sheet, shell.welds),

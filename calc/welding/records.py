@@ -16,7 +16,8 @@ class Setting:
     """Where the machine is set to begin with, for a trial on an offcut.
 
     amps, gas_flow [l/min]: from low to high; volts: of the arc at the middle amps; rod: diameter of rod or wire [mm];
-    travel [mm/min]; source: of the row; caution: what to say where no published row reaches, else empty.
+    travel [mm/min]; source: of the row; caution: what to say where no published row reaches, else empty. feed: of the wire
+    at the middle amps [m/min]; 0 by TIG.
     """
 
     amps: tuple[float, float]
@@ -27,6 +28,7 @@ class Setting:
     travel: float
     source: str
     caution: str = ""
+    feed: float = 0.0
 
     @property
     def middle_amps(self) -> float:
@@ -65,7 +67,8 @@ class Weld:
     key: of the step that welds it; name: as the shop says it. line: its course in space, from its start, closed for outlet
     and rim. dihedral, groove: as of a joint, None of what is no seam. form: what the edges are like there; side and why:
     where it is welded from. rule: what must not be broken in choosing the rod. section [mm2]: of weld metal; heat [kJ/mm].
-    filler_mass is what is bought, stubs and spatter included; rods: of a metre each, 0 of wire; wire [m].
+    filler_mass is what is bought, stubs and spatter included; rods: of a metre each, 0 of wire; wire [m]: what runs off the
+    spool while the arc burns, which fills the section at least.
     across [mm] a seam, along [mm per m]: how much it shrinks; None of what is no seam.
     """
 

@@ -9,7 +9,7 @@ from calc.tables.alloys import ALLOYS, Alloy, alloy
 from calc.tables.fillers import HOTTEST_FOR_MAGNESIUM, Filler, filler_for
 from calc.tables.lookup import NotListedError
 from calc.tables.welding import ARCS
-from calc.welding.records import Weld
+from calc.welding.records import Setting, Weld
 
 ROD_LENGTH = 1000.0  # [mm] common practice: TIG rods are a metre long
 MOST_NAMED = 4  # metals that a fault names
@@ -76,14 +76,24 @@ def _some(names: list[str]) -> str:
     return ", ".join(names[:MOST_NAMED]) if len(names) <= MOST_NAMED else ", ".join((*names[:MOST_NAMED], "others"))
 
 
-def bought(process: str, section: float, length: float, rod: Filler) -> float:
-    """The mass [kg] of filler to buy for so much weld metal: section [mm2], length [mm]; stubs or spatter included."""
-    return section * length * rod.density * 1e-9 / (1 - ARCS[process].loss)
+def taken(process: str, setting: Setting, section: float, length: float) -> float:
+    """How long [m] the rod or wire is that a weld takes, stubs or spatter included; section [mm2], length [mm].
+
+    A rod is dipped as the section asks. Wire runs off the spool as long as the arc burns: feed x arc minutes, whatever the
+    section asks; the travel is such that it asks no more.
+    """
+    if setting.feed:
+        return setting.feed * length / setting.travel
+    return section * length / (1 - ARCS[process].loss) / _round(setting.rod) / 1000
 
 
-def metres(mass: float, diameter: float, rod: Filler) -> float:
-    """How long a rod or wire of this mass [kg] and diameter [mm] is [m]."""
-    return mass / (math.pi * diameter**2 / 4 * rod.density * 1e-9) / 1000
+def mass_of(metres: float, diameter: float, rod: Filler) -> float:
+    """The mass [kg] of so many metres of rod or wire of this diameter [mm]."""
+    return metres * 1000 * _round(diameter) * rod.density * 1e-9
+
+
+def _round(diameter: float) -> float:
+    return math.pi * diameter**2 / 4
 
 
 def filler_masses(welds: tuple[Weld, ...], copies: int) -> dict[str, float]:

@@ -15,7 +15,7 @@ from calc.tables.tolerances import (
     linear_iso13920,
     thickness_en485,
 )
-from calc.tables.welding import TIG, tig_settings, travel_for_estimate
+from calc.tables.welding import TIG, settings_for_estimate, tig_settings
 
 INCH = 25.4
 
@@ -401,15 +401,15 @@ def test_thicker_sheet_takes_more_amps_and_is_never_faster(family):
     steps = [tig_settings(family, t / 10) for t in range(10, 33)]
     assert [s.amps[0] for s in steps] == sorted(s.amps[0] for s in steps)
     assert [s.travel for s in steps] == sorted((s.travel for s in steps), reverse=True)
-    speeds = [travel_for_estimate(family, t / 10).speed for t in range(2, 251)]
+    speeds = [settings_for_estimate(family, t / 10, "TIG").row.travel for t in range(2, 251)]
     assert speeds == sorted(speeds, reverse=True)
     assert min(speeds) > 0
 
 
 def test_an_estimate_outside_the_rows_says_so():
-    assert travel_for_estimate("aluminium", 2.0).caution == ""
-    assert "1 to 4.8 mm" in travel_for_estimate("aluminium", 10).caution
-    assert "1 to 4.8 mm" in travel_for_estimate("aluminium", 0.5).caution
+    assert settings_for_estimate("aluminium", 2.0, "TIG").caution == ""
+    assert "1 to 4.8 mm" in settings_for_estimate("aluminium", 10, "TIG").caution
+    assert "1 to 4.8 mm" in settings_for_estimate("aluminium", 0.5, "TIG").caution
 
 
 # --- what no table answers
@@ -447,8 +447,8 @@ REFUSALS = [
     (lambda: tig_settings("aluminium", 0.9), "1 to 4.8 mm"),
     (lambda: tig_settings("stainless", 3.3), "1 to 3.2 mm"),
     (lambda: tig_settings("copper", 2), r"aluminium, stainless, steel \(got copper\)"),
-    (lambda: travel_for_estimate("steel", 0), "above 0 mm"),
-    (lambda: travel_for_estimate("steel", math.nan), "above 0 mm"),
+    (lambda: settings_for_estimate("steel", 0, "TIG"), "above 0 mm"),
+    (lambda: settings_for_estimate("steel", math.nan, "TIG"), "above 0 mm"),
 ]
 
 

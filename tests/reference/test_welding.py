@@ -23,7 +23,6 @@ from calc.tables.welding import (
     heat_input,
     listed_settings,
     settings_for_estimate,
-    travel_for_estimate,
 )
 from calc.welding.runs import Piece
 from calc.welding.warmth import Pace, residual, warmer
@@ -120,7 +119,10 @@ def test_every_row_is_in_order_and_says_where_it_is_from(process: str, family: s
     steps = [listed_settings(family, t / 10, process) for t in range(10, int(rows[-1].thickness * 10))]  # type: ignore[arg-type]
     assert [step.amps for step in steps] == sorted(step.amps for step in steps)
     assert [step.travel for step in steps] == sorted((step.travel for step in steps), reverse=True)
-    speeds = [travel_for_estimate(family, t / 10, process).speed for t in range(2, 251)]  # type: ignore[arg-type]
+    melted = [step.melted for step in steps]  # more amps melt more wire; a rod is fed by hand
+    assert melted == sorted(melted)
+    assert all((melts > 0) == (process == "MIG") for melts in melted)
+    speeds = [settings_for_estimate(family, t / 10, process).row.travel for t in range(2, 251)]  # type: ignore[arg-type]
     assert speeds == sorted(speeds, reverse=True)
 
 
