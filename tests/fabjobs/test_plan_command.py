@@ -122,7 +122,8 @@ def test_papers_are_written_into_a_new_folder(tmp_path: Path, sheet: dict[str, A
     pdfs = {"traveller.pdf", "traveller-shop.pdf", "templates.pdf"}
     assert {*pdfs, "takeoff.csv", "patterns.dxf"} <= papers.keys()
     assert all(papers[name].startswith(b"%PDF-") for name in pdfs)
-    # one SVG a drawing: the tray three times, its runs and those round its rim, each of four blanks as it is marked out and at true size, the sheet
+    # one SVG a drawing: the tray three times, its runs and those round its rim, each of four blanks as it is marked out
+    # and at true size, the sheet
     names = {*"ABCD"}
     assert {name for name in papers if name.endswith(".svg")} == {
         *("drawing-tray.svg", "drawing-from-above.svg", "drawing-welds.svg", "drawing-sheet-1.svg"),
