@@ -10,7 +10,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from calc import drawing
 from calc.aperture import Aperture as Opened
-from calc.aperture import Corner, Cutting, Place, PlaceFault, SetOut, land_cautions, open_up, set_out
+from calc.aperture import Corner, Cutting, Place, PlaceFault, SetOut, open_up, place_cautions, set_out
 from calc.units import Display
 from fabjobs.as_built import Tray, Trays
 from fabjobs.drawings import WHOLE
@@ -48,7 +48,7 @@ class Opening:
             return None
         bench = self.row.bench_thickness or self.tray.by.plan.sheet.bench.thickness
         try:
-            land = land_cautions(opened, self.place, bench, self.display)
+            land = place_cautions(opened, self.place, bench, self.display)
         except PlaceFault:  # told as a fault
             return opened
         return replace(opened, cautions=(*opened.cautions, *land))

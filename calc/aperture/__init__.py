@@ -2,7 +2,7 @@
 
 from calc.aperture.corners import Corner, Relief
 from calc.aperture.opening import Aperture, Cutting, open_up
-from calc.aperture.setting_out import Place, PlaceFault, SetOut, land_cautions, set_out
+from calc.aperture.setting_out import Place, PlaceFault, SetOut, place_cautions, set_out
 
 __all__ = [
     "Aperture",
@@ -12,7 +12,7 @@ __all__ = [
     "PlaceFault",
     "Relief",
     "SetOut",
-    "land_cautions",
     "open_up",
+    "place_cautions",
     "set_out",
 ]

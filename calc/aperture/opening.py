@@ -27,6 +27,7 @@ from calc.records import Outline
 from calc.seams import dry_face_out
 from calc.shell import steepness
 
+LEAST_CLEARANCE = 0.5  # [mm] all round, below which a tray as it comes from the saw does not drop in (common practice)
 LEAST_COVER = 10.0  # [mm] that a lap lies on the bench, for sealant and screws to hold (common practice)
 IN_LINE = (
     5.0  # [degrees] sides that turn less than this are cut as far out as each other, or their corner would run away
@@ -223,6 +224,10 @@ def _cautions(plan: Plan, cutting: Cutting, seat: str, corners: int) -> tuple[st
     show, thickness = plan.sheet.making.display.fine, plan.sheet.material.thickness
     proof = "the sides" if corners == 3 else "both diagonals" if corners == 4 else "the diagonals"
     found = [f"Measure {proof} of the opening as set out before cutting: they prove its corners."]
+    if cutting.clearance < LEAST_CLEARANCE:
+        found.append(
+            f"With {show(cutting.clearance)} of clearance the tray hardly drops in: usual is {show(LEAST_CLEARANCE)} or more."
+        )
     if seat == "bare" and cutting.clearance > thickness:
         found.append(
             f"A gap of {show(cutting.clearance)} is more than the metal is thick ({show(thickness)}): hard to weld shut."

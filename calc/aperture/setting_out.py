@@ -15,6 +15,7 @@ from calc.records import Outline
 from calc.units import Display
 
 ROUNDING = 1e-6  # [mm]
+ASKEW = 2.0  # [degrees] a side that is measured to runs with the edge; more is asked about (common practice)
 MILLIMETRES = Display()
 LEAST_LAND, THICKNESSES = (
     10.0,
@@ -72,16 +73,28 @@ def set_out(aperture: Aperture, place: Place, display: Display = MILLIMETRES) ->
     return found
 
 
-def land_cautions(
+def place_cautions(
     aperture: Aperture, place: Place, bench_thickness: float | None, display: Display = MILLIMETRES
 ) -> tuple[str, ...]:
-    """What to mind where little of the bench is left to its edge or end; bench_thickness [mm], None where it is not known.
+    """What to mind where the opening lies askew, or little of the bench is left to its edge or end; bench_thickness [mm], None
+    where it is not known. No proof of the opening itself shows the first.
 
     Raises PlaceFault as `set_out`.
     """
     set_out(aperture, place, display)
     least = max(LEAST_LAND, THICKNESSES * (bench_thickness or 0.0))
     found = []
+    following, rise = place.corner % len(aperture.rim) + 1, place.from_edge_next - place.from_edge
+    length = math.dist(aperture.rim[place.corner - 1], aperture.rim[following - 1])
+    askew = math.degrees(math.asin(min(1.0, abs(rise) / length)))
+    if askew > ASKEW:
+        than = (
+            f"{display.length(abs(rise))} {'farther from' if rise > 0 else 'nearer to'} it than corner {place.corner}"
+        )
+        found.append(
+            f"Side {place.corner}–{following} would lie {askew:.0f}° askew to the bench's edge, corner {following} {than}: "
+            "is that so?"
+        )
     for to in ("edge", "end"):
         left = min((each for each in _left(aperture, place, display) if each.to == to), key=lambda each: each.size)
         if left.size < least - ROUNDING:

@@ -10,7 +10,7 @@ from hypothesis import assume, given, reject, settings
 from hypothesis import strategies as st
 
 from calc import Plan, plan
-from calc.aperture import Aperture, Cutting, Place, PlaceFault, SetOut, land_cautions, open_up, set_out
+from calc.aperture import Aperture, Cutting, Place, PlaceFault, SetOut, open_up, place_cautions, set_out
 from calc.aperture.corners import angle_at, largest_arc
 from calc.aperture.opening import LEAST_COVER, cut_shape
 from calc.fitup import fit, wanted
@@ -414,12 +414,30 @@ def test_little_land_is_cautioned(thickness: float | None, least: float) -> None
     # 10 mm, or three times the bench; the opening is 2.5 mm outside the rim
     aperture = opened(planned({**RECTANGLE, "rim_finish": upstand()}))
     enough = least + 2.5
-    assert land_cautions(aperture, Place(1, enough, enough, enough), thickness) == ()
-    told = land_cautions(aperture, Place(1, 200, enough - 1, enough - 1), thickness)
+    assert place_cautions(aperture, Place(1, enough, enough, enough), thickness) == ()
+    told = place_cautions(aperture, Place(1, 200, enough - 1, enough - 1), thickness)
     assert len(told) == 1
     assert f"Only {least - 1:g} mm of the bench would be left between its edge and corner 1" in told[0]
     assert f"less than {least:g} mm" in told[0]
-    assert "its end and corner" in land_cautions(aperture, Place(1, enough - 1, 200, 200), thickness)[0]
+    assert "its end and corner" in place_cautions(aperture, Place(1, enough - 1, 200, 200), thickness)[0]
+
+
+def test_a_side_askew_to_the_edge_is_asked_about() -> None:
+    # a side of 900: 31.4 in 900 is 2 degrees, 156.3 is 10
+    aperture = opened(planned({**RECTANGLE, "rim_finish": upstand()}))
+    length = math.dist(*aperture.rim[:2])
+    assert place_cautions(aperture, Place(1, 300, 300, 300 + length * math.sin(math.radians(1.9))), None) == ()
+    (told,) = place_cautions(aperture, Place(1, 300, 300, 300 + length * math.sin(math.radians(10))), None)
+    assert "Side 1–2 would lie 10° askew" in told
+    assert "farther from it" in told
+    (told,) = place_cautions(aperture, Place(1, 300, 400, 400 - length * math.sin(math.radians(3))), None)
+    assert "nearer to it" in told
+
+
+@pytest.mark.parametrize(("clearance", "is_told"), [(0.0, True), (0.4, True), (0.5, False), (1.0, False)])
+def test_no_clearance_to_speak_of_is_cautioned(clearance: float, is_told: bool) -> None:
+    told = opened(planned(RECTANGLE), Cutting(clearance, 0.1)).cautions
+    assert any("hardly drops in" in words for words in told) == is_told
 
 
 def test_faults_and_cautions_are_in_the_shops_own_unit() -> None:
@@ -427,7 +445,7 @@ def test_faults_and_cautions_are_in_the_shops_own_unit() -> None:
     made = planned({**RECTANGLE, "rim_finish": lap(25)}, making={"units": "in"})
     aperture = opened(made)
     told = list(
-        land_cautions(opened(planned({**RECTANGLE, "rim_finish": upstand()})), Place(1, 9, 200, 200), 3.0, inches)
+        place_cautions(opened(planned({**RECTANGLE, "rim_finish": upstand()})), Place(1, 9, 200, 200), 3.0, inches)
     )
     for place in (Place(1, 200, 20.0, 20.0), Place(1, 200, 100, 1100)):
         with pytest.raises(PlaceFault) as caught:
