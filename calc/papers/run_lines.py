@@ -8,7 +8,7 @@ from itertools import accumulate, pairwise
 from calc import Plan
 from calc.drawing.parts import vertex_names
 from calc.records import Point3
-from calc.steps.weld_words import MOST_PLACES, run_number, start_words
+from calc.steps.weld_words import MOST_PLACES, apart_words, run_number, start_words
 from calc.units import Display
 from calc.welding.records import Kind, Weld, WeldPlan
 
@@ -45,11 +45,9 @@ def _tacks(plan: Plan, weld: Weld, display: Display) -> TackLine:
     if len(weld.tacks) <= MOST_PLACES:
         places = ", ".join(display.figure(tack.at) for tack in weld.tacks)
     else:
-        along = sorted(tack.at for tack in weld.tacks)
-        apart = display.length(min(end - start for start, end in pairwise(along)))
         stretch = "each side from its middle" if weld.kind == "rim" else "from the middle"
         opposite = ", opposite sides in turn" if weld.kind == "rim" else ""
-        places = f"{apart} apart, {stretch} outward{opposite}"
+        places = f"{apart_words(weld, display)}, {stretch} outward{opposite}"
     return TackLine(weld.name, str(len(weld.tacks)), start_words(weld, plan.sheet.shape.corners), places)
 
 

@@ -8,6 +8,8 @@ from calc.steps.weld_words import filler_words, tack_words, weld_detail
 from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
 from calc.welding.records import Weld
 
+IN_TURN = " Runs of all seams go in turn: run the timer on one of these steps, and tick each when its last run is laid."
+
 
 def fit(work: Work) -> Iterator[Step]:
     """Clean the joints, tack them in turn, prove the rim."""
@@ -23,7 +25,7 @@ def fit(work: Work) -> Iterator[Step]:
     for seam in work.welds("seam"):
         text = (
             f"Tack {seam.name} on the {seam.side} side, wet edges {gap} apart: {len(seam.tacks)} tacks, from the middle "
-            f"outward, every {work.length(work.sheet.making.tack_pitch)}.{work.each}"
+            f"outward.{work.each}"
         )
         yield work.step(f"tack:{seam.name}", "fit", text, len(seam.tacks) * work.copies, tack_words(seam, work))
     yield work.step(
@@ -36,12 +38,14 @@ def fit(work: Work) -> Iterator[Step]:
 
 def weld(work: Work) -> Iterator[Step]:
     """Seams in turn, so that the heat is spread; then the reliefs shut."""
-    for seam in work.welds("seam"):
+    seams = work.welds("seam")
+    for seam in seams:
         filler = filler_words(seam, work.display)
         text = (
             f"Weld {seam.name} {_side(seam)}, {work.length(seam.length)}, {filler}: short back-stepped runs.{work.each}"
         )
-        yield work.step(seam.key, "weld", text, work.copies * seam.length / 1000, weld_detail(seam, work))
+        detail = weld_detail(seam, work) + (IN_TURN if len(seams) > 1 else "")
+        yield work.step(seam.key, "weld", text, work.copies * seam.length / 1000, detail)
     for reliefs in work.welds("reliefs"):
         filler = filler_words(reliefs, work.display)
         text = f"Weld the reliefs shut from the dry side, {filler}; flush on the wet face.{work.each}"

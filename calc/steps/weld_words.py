@@ -53,22 +53,32 @@ def start_words(weld: Weld, corners: Sequence[Point]) -> str:
     return f"its end nearer corner {nearest + 1}"
 
 
+def apart_words(weld: Weld, display: Display) -> str:
+    """How far apart the tacks of a weld are: even along a seam, of a rim even along each of its sides."""
+    places = sorted(tack.at for tack in weld.tacks)
+    if weld.kind != "seam":
+        places.append(places[0] + weld.length)  # a closed weld goes on to where it began
+    gaps = [after - before for before, after in pairwise(places)]
+    least, most = display.figure(min(gaps)), display.length(max(gaps))
+    return f"{most} apart" if least == display.figure(max(gaps)) else f"{least} to {most} apart by side"
+
+
 def tack_words(weld: Weld, work: Work) -> str:
     """Where the tacks of a weld lie, in the order in which they are made."""
     places = sorted(tack.at for tack in weld.tacks)
     if weld.kind == "outlet":
         return f"{len(places)} tacks first, opposite ones in turn."
-    gaps = [after - before for before, after in pairwise(places)]
+    apart = apart_words(weld, work.display)
     if weld.kind == "rim":
         return (
-            f"{len(places)} tacks, up to {work.length(max(gaps))} apart and one at each corner: the middle of each side first, "
-            "then outward, opposite sides in turn."
+            f"{len(places)} tacks, {apart} and one at each corner: the middle of each side first, then outward, opposite sides "
+            "in turn."
         )
     told = ", ".join(work.display.figure(tack.at) for tack in weld.tacks[:MOST_PLACES])
     more = " and so on outward" if len(weld.tacks) > MOST_PLACES else ""
     where = f"from {start_words(weld, work.sheet.shape.corners)}, in this order, at {told} {work.display.called}{more}"
     held = " Clamp its rim end together, true to a flat plate, before the first tack, until that end is tacked."
-    return f"{len(places)} tacks, {work.length(min(gaps))} apart; {where}.{held if _begins_at_rim(weld) else ''}"
+    return f"{len(places)} tacks, {apart}; {where}.{held if _begins_at_rim(weld) else ''}"
 
 
 def _begins_at_rim(weld: Weld) -> bool:
@@ -100,7 +110,7 @@ def run_words(weld: Weld, *, rim: bool) -> str:
             return f"{len(weld.runs)} runs, from each side's middle outward, {back}: numbers {ends} {drawn}."
     if len(weld.runs) == 1:
         return f"One run, number {numbers} {drawn}."
-    return f"{len(weld.runs)} runs from the middle outward, {back}: numbers {numbers} {drawn}, seams in turn."
+    return f"{len(weld.runs)} runs from the middle outward, {back}: numbers {numbers} {drawn}."
 
 
 def weld_detail(weld: Weld, work: Work) -> str:

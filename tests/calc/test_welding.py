@@ -14,6 +14,7 @@ from calc import Plan, SheetFaults, plan, read_sheet
 from calc.drawing import weld_map
 from calc.joins import join
 from calc.marking import mark_out
+from calc.papers.run_lines import tack_lines
 from calc.papers.weld_lines import warmth_words, weld_lines
 from calc.records import Point3, as_json, from_json
 from calc.shell import Shell
@@ -512,6 +513,39 @@ def test_a_seam_that_ends_at_the_rim_is_clamped_there_before_it_is_tacked() -> N
             far = [abs(tack.at - weld.length / 2) for tack in weld.tacks]
             assert far[-2:] == pytest.approx([weld.length / 2] * 2)  # the ends last
         assert any(ends)
+
+
+def test_how_far_tacks_are_apart_is_one_figure_wherever_it_is_told() -> None:
+    """A rim of 600 by 400 with a pitch of 70: nine gaps of 66.7 on a long side, six of 66.7 on a short one; by 390, of 65."""
+    for width, told in ((400, "66.5 mm apart"), (390, "65 to 66.5 mm apart by side")):
+        shape = fall_tray([[0, 0], [600, 0], [600, width], [0, width]], [300, 200], 60)
+        made = plan(sheet_of(shape, making={"tack_pitch": 70}))
+        assert made.welding is not None
+        display = made.sheet.making.display
+        steps = {step.key: step for step in made.steps}
+        assert f"30 tacks, {told} and one at each corner" in steps["weld:rim"].detail
+        rim = next(line for line in tack_lines(made, made.welding, display) if line.name == "Rim")
+        assert rim.places.startswith(f"{told}, each side")
+        for weld in of_kind(made.welding, "seam"):
+            step = steps[f"tack:{weld.name}"]
+            apart = weld.length / (len(weld.tacks) - 1)
+            assert f"{len(weld.tacks)} tacks, {display.length(apart)} apart;" in step.detail
+            assert "every" not in step.text
+            assert f"{len(weld.tacks)} tacks, from the middle outward." in step.text
+
+
+def test_steps_of_seams_say_when_they_are_timed_and_ticked() -> None:
+    """Their runs go in turn over all of them; where there is but one seam, there is nothing to say."""
+    made = plan(sheet_of(SKEW))
+    assert made.welding is not None
+    details = {step.key: step.detail for step in made.steps}
+    for weld in made.welding.welds:
+        in_turn_with_others = "tick each when its last run is laid" in details[weld.key]
+        assert in_turn_with_others == (weld.kind == "seam")
+    one = plan(sheet_of(SKEW, making={"joins": "fewest-welds"}))
+    assert one.welding is not None
+    assert len(of_kind(one.welding, "seam")) == 1
+    assert not any("tick each when" in step.detail for step in one.steps)
 
 
 def test_a_level_seam_is_measured_from_the_end_nearer_a_corner() -> None:
