@@ -465,3 +465,15 @@ def test_signed_out(standing: Fabrication) -> None:
         assert answer.status_code == 302
         assert answer["Location"].startswith("/sign-in")
     assert not Aperture.objects.exists()
+
+
+def test_refused_figures_are_told_above_what_stands_from_before(
+    signed_in: Client, make: Callable[..., Fabrication]
+) -> None:
+    make(UPSTAND)
+    signed_in.post("/jobs/1/aperture/1/", sent())
+    answer = signed_in.post("/jobs/1/aperture/1/", sent(cutter_radius="wide"))
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    assert page.index("Not set out.") < page.index("<table")
+    assert "what stands here is from before" in page

@@ -466,3 +466,13 @@ def test_words_typed_are_shown_as_words(signed_in: Client, job: Job) -> None:
     page = signed_in.get(FIRST).content.decode()
     assert "<script>alert(1)" not in page
     assert "&lt;script&gt;alert(1)" in page
+
+
+def test_a_refused_measurement_is_told_above_what_stands_from_before(signed_in: Client, job: Job) -> None:
+    signed_in.post(FIRST, sent(**LEANT))
+    standing = signed_in.get(FIRST).content.decode()
+    assert "If all was read right:" in standing  # a verdict on a doubtful reading says so
+    answer = signed_in.post(FIRST, sent(**LEANT | {"side-1-2": "abc"}))
+    assert answer.status_code == 422
+    page = answer.content.decode()
+    assert page.index("Not kept.") < page.index("<table")
