@@ -67,8 +67,6 @@ def planned(name: str) -> calc.Plan:
         "five": (FIVE, {}),
         "reflex": (REFLEX, {}),
         "skew": (SKEW, {}),
-        "twelve": (ring(12), {}),
-        "twenty-four": (ring(24), {}),
         "dented 24": (ring(24, dent=0.35), {}),
         "long": (LONG, {}),
         "many": (ORDINARY, {"quantity": 6}),
@@ -234,7 +232,7 @@ def test_the_reader_of_pages_sees_faults() -> None:
 @pytest.mark.parametrize(
     "name",
     [
-        *("ordinary", "alike", "three", "five", "reflex", "twelve", "dented 24", "long", "many"),
+        *("ordinary", "alike", "three", "five", "reflex", "dented 24", "long"),
         *("lapped", "upstand", "pan", "falling pan", "fewest", "valley", "sump", "flat"),
     ],
 )
@@ -244,7 +242,7 @@ def test_nothing_overflows_or_overlaps(name: str) -> None:
 
 @pytest.mark.parametrize("title", [LONG_TITLE, "X" * 200, "W" * 200, "ill " * 50, "5052-H32/" * 22])
 def test_long_titles_stay_in_their_boxes(title: str) -> None:
-    pdf = pdf_of(titled("three", title=title, customer=title, machine=title), money=False)
+    pdf = pdf_of(titled("flat", title=title, customer=title, machine=title), money=False)
     assert faults(pdf, 2) == []
     assert squeezed(title) in letters_of(pdf)  # all of it on the first page, however it is broken there
 

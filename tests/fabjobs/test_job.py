@@ -110,8 +110,9 @@ def test_the_traveller_opens_as_pdf(signed_in: Client, job: Job, path: str) -> N
 
 
 def test_the_same_revision_prints_the_same_traveller(signed_in: Client, job: Job) -> None:
-    assert signed_in.get(PDFS[0]).content == signed_in.get(PDFS[0]).content
-    assert signed_in.get(PDFS[0]).content != signed_in.get(PDFS[1]).content
+    office, again, shop = (signed_in.get(path).content for path in (PDFS[0], PDFS[0], PDFS[1]))
+    assert office == again
+    assert office != shop
 
 
 @pytest.mark.parametrize("path", PDFS)
