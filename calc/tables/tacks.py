@@ -9,14 +9,14 @@ from calc.tables.lookup import SAME_SIZE
 
 
 class TackRow(NamedTuple):
-    """For sheet up to a thickness [mm]: the pitch of tacks from closest to widest, and what is usual [mm]."""
+    """For sheet from a thickness [mm] on: the pitch of tacks from closest to widest, and what is usual [mm]."""
 
-    up_to: float
+    least: float
     pitch: tuple[float, float]
     usual: float
 
 
-TACKS = (TackRow(1.5, (30.0, 60.0), 40.0), TackRow(3.0, (70.0, 120.0), 80.0))
+TACKS = (TackRow(0.0, (30.0, 60.0), 40.0), TackRow(2.0, (70.0, 120.0), 80.0))
 
 
 def usual_tack_pitch(thickness: float) -> float:
@@ -28,10 +28,4 @@ def usual_tack_pitch(thickness: float) -> float:
     >>> usual_tack_pitch(1.2), usual_tack_pitch(1.6), usual_tack_pitch(2.0)
     (40.0, 40.0, 80.0)
     """
-    thickest = next((row for row in reversed(TACKS) if _from(row) <= thickness + SAME_SIZE), TACKS[0])
-    return thickest.usual
-
-
-def _from(row: TackRow) -> float:
-    """The least thickness [mm] that a row is for: rows leave a gap between 1.5 and 2 mm."""
-    return 0.0 if row is TACKS[0] else 2.0
+    return next(row.usual for row in reversed(TACKS) if row.least <= thickness + SAME_SIZE)
