@@ -6,7 +6,6 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
-from django_htmx.http import HttpResponseClientRedirect
 
 from fabjobs import changes, planning
 from fabjobs.context import shop_of
@@ -18,7 +17,7 @@ from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, job_change, job_describe, revision_of_form
 from fabjobs.sharing import left_elsewhere
 from fabjobs.together import CannotLayTogether, along, parted_by, renumbered_by
-from fabjobs.views.job import job_for, latest_revision, revision_for
+from fabjobs.views.job import job_for, latest_revision, on_to, revision_for
 from fabjobs.views.new_job import asked_otherwise
 
 NO_REASON = "Say why the measurements change: a few words."
@@ -45,7 +44,7 @@ def change_job(request: ShopRequest, number: int) -> HttpResponse:
     except CannotLayTogether as error:
         form.add_error(None, str(error))
         return _page(request, job, form, status=422)
-    return _on_to(request, job) if saved else _page(request, job, form, status=422)
+    return on_to(request, job) if saved else _page(request, job, form, status=422)
 
 
 def _lacks_its_reason(form: ChangeForm) -> bool:
@@ -54,15 +53,11 @@ def _lacks_its_reason(form: ChangeForm) -> bool:
     return given["started_from"] == form.revision.number and form.changes_the_sheet and not given["reason"]
 
 
-def _on_to(request: ShopRequest, job: Job) -> HttpResponse:
-    return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
-
-
 def _sent_again(request: ShopRequest, job: Job, sent: Revision) -> HttpResponse:
     """Answer like the first time; but what was typed over since, by way of the browser's Back, must not be lost."""
     form = ChangeForm(request.POST, revision=sent, shop=shop_of(request))
     if form.is_valid() and form.repeats(sent.sheet) and form.heading == Heading.of(job):
-        return _on_to(request, sent.fabrication.job)
+        return on_to(request, sent.fabrication.job)
     return _told(request, job, f"This form made revision {sent.number} already.", sent.number)
 
 

@@ -3,7 +3,6 @@ from http import HTTPStatus
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
-from django_htmx.http import HttpResponseClientRedirect
 
 from fabjobs.better_layout import BesideIt
 from fabjobs.forms import ImproveForm
@@ -12,7 +11,7 @@ from fabjobs.models import Job
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, improvement_ask, improvement_take
 from fabjobs.together import CannotLayTogether, along_found, renumbered_by
-from fabjobs.views.job import job_for, latest_revision
+from fabjobs.views.job import job_for, latest_revision, on_to
 
 NOT_WHOLE = "That did not come back whole. Nothing was changed; press the button once more."
 
@@ -54,7 +53,7 @@ def take_better(request: ShopRequest, number: int, improvement: int) -> HttpResp
         return _answer(request, job, said=said, status=HTTPStatus.CONFLICT)
     except CannotLayTogether as error:
         return _answer(request, job, said=str(error), status=HTTPStatus.UNPROCESSABLE_ENTITY)
-    return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
+    return on_to(request, job)
 
 
 def _answer(request: ShopRequest, job: Job, *, said: str = "", status: int = HTTPStatus.OK) -> HttpResponse:

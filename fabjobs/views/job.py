@@ -1,8 +1,9 @@
 from django.contrib.auth.models import AnonymousUser
 from django.db.models import QuerySet
 from django.http import Http404, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
+from django_htmx.http import HttpResponseClientRedirect
 
 from fabjobs import papers
 from fabjobs.as_built import Trays
@@ -52,6 +53,11 @@ def revisions_of(fabrication: Fabrication) -> QuerySet[Revision]:
     """Every revision, the newest first, without its plan."""
     light = fabrication.revisions.defer("sheet", "plan", "thumbnail")
     return light.select_related("created_by").order_by("-number")
+
+
+def on_to(request: ShopRequest, job: Job) -> HttpResponse:
+    """On to the job's page, by whatever the browser asked with."""
+    return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
 
 
 @require_safe

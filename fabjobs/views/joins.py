@@ -2,9 +2,8 @@ from http import HTTPStatus
 
 from django.contrib.auth.models import AnonymousUser
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.views.decorators.http import require_POST, require_safe
-from django_htmx.http import HttpResponseClientRedirect
 
 from fabjobs import planning
 from fabjobs.forms import TakeJoinsForm
@@ -13,7 +12,7 @@ from fabjobs.models import Job, Person, Revision
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, revision_of_form
 from fabjobs.together import CannotLayTogether, keep_next, parted_by, renumbered_by
-from fabjobs.views.job import job_for, latest_revision
+from fabjobs.views.job import job_for, latest_revision, on_to
 
 NOT_WHOLE = "That did not come back whole. Nothing was changed; choose once more."
 
@@ -34,7 +33,7 @@ def take_joins(request: ShopRequest, number: int) -> HttpResponse:
     given, revision = form.cleaned_data, latest_revision(job)
     is_taken = revision.number == given["started_from"] and revision.sheet["making"]["joins"] == given["joins"]
     if is_taken or revision_of_form(given["form_key"]) is not None:
-        return _on_to(request, job)
+        return on_to(request, job)
     try:
         _take(request, revision, form)
     except (JobIsStale, NotOnTheRack) as stale:
@@ -42,7 +41,7 @@ def take_joins(request: ShopRequest, number: int) -> HttpResponse:
         return _answer(request, job, said=said, status=HTTPStatus.CONFLICT)
     except (CannotJoin, CannotLayTogether) as error:
         return _answer(request, job, said=str(error), status=HTTPStatus.UNPROCESSABLE_ENTITY)
-    return _on_to(request, job)
+    return on_to(request, job)
 
 
 def joined_job_for(user: Person | AnonymousUser, number: int) -> Job:
@@ -67,10 +66,6 @@ def _take(request: ShopRequest, revision: Revision, form: TakeJoinsForm) -> None
         by=request.user,
         form_key=given["form_key"],
     )
-
-
-def _on_to(request: ShopRequest, job: Job) -> HttpResponse:
-    return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
 
 
 def _answer(request: ShopRequest, job: Job, *, said: str = "", status: int = HTTPStatus.OK) -> HttpResponse:

@@ -2,10 +2,9 @@ from typing import cast
 from uuid import uuid4
 
 from django.http import HttpResponse, QueryDict
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
-from django_htmx.http import HttpResponseClientRedirect
 
 from fabjobs import planning
 from fabjobs.context import shop_of
@@ -14,6 +13,7 @@ from fabjobs.models import Job, Person, Revision
 from fabjobs.preview import Preview
 from fabjobs.requests import ShopRequest
 from fabjobs.services import NotOnTheRack, job_create, revision_of_form
+from fabjobs.views.job import on_to
 
 TRIES = 3  # at a plan whose pieces of the rack are still free when it is stored
 
@@ -30,7 +30,7 @@ def create_job(request: ShopRequest) -> HttpResponse:
     job = sent.fabrication.job if sent else _kept(form, request.user)
     if job is None:
         return _page(request, form, status=422)
-    return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
+    return on_to(request, job)
 
 
 def _says_the_same(form: NewJobForm, sent: Revision) -> bool:

@@ -4,9 +4,8 @@ from http import HTTPStatus
 
 from django.contrib.auth.models import AnonymousUser
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.views.decorators.http import require_POST, require_safe
-from django_htmx.http import HttpResponseClientRedirect
 
 from fabjobs import planning
 from fabjobs.forms import TakeShrinkageForm
@@ -16,7 +15,7 @@ from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, revision_of_form
 from fabjobs.shrinkage import Allowance, CannotAllow, plan_allowed
 from fabjobs.together import CannotLayTogether, keep_next, parted_by, renumbered_by
-from fabjobs.views.job import job_for, latest_revision
+from fabjobs.views.job import job_for, latest_revision, on_to
 from fabjobs.views.joins import NOT_WHOLE
 
 ON_OFF = {True: "Shrinkage put on the blanks", False: "Shrinkage taken off the blanks"}
@@ -39,7 +38,7 @@ def take_shrinkage(request: ShopRequest, number: int) -> HttpResponse:
     now, is_stale = planning.restore(revision), revision.number != given["started_from"]
     is_taken = not is_stale and Allowance(revision, now).says(allow=given["allow"])
     if is_taken or revision_of_form(given["form_key"]) is not None:
-        return _on_to(request, job)
+        return on_to(request, job)
     try:
         plan = now if is_stale else plan_allowed(revision, allow=given["allow"])
         keep_next(
@@ -55,7 +54,7 @@ def take_shrinkage(request: ShopRequest, number: int) -> HttpResponse:
         return _answer(request, job, said=said, status=HTTPStatus.CONFLICT)
     except (CannotAllow, CannotLayTogether) as error:
         return _answer(request, job, said=str(error), status=HTTPStatus.UNPROCESSABLE_ENTITY)
-    return _on_to(request, job)
+    return on_to(request, job)
 
 
 def welded_job_for(user: Person | AnonymousUser, number: int) -> Job:
@@ -64,10 +63,6 @@ def welded_job_for(user: Person | AnonymousUser, number: int) -> Job:
     if not planning.restore(latest_revision(job)).shell.welds:
         raise Http404(f"Nothing of job {number} is welded, so nothing shrinks.")
     return job
-
-
-def _on_to(request: ShopRequest, job: Job) -> HttpResponse:
-    return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
 
 
 def _answer(request: ShopRequest, job: Job, *, said: str = "", status: int = HTTPStatus.OK) -> HttpResponse:

@@ -1,9 +1,8 @@
 from http import HTTPStatus
 
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.views.decorators.http import require_POST, require_safe
-from django_htmx.http import HttpResponseClientRedirect
 
 from fabjobs.forms.together import ChosenForm, PartForm, TogetherForm
 from fabjobs.heading import Heading
@@ -11,7 +10,7 @@ from fabjobs.models import Job, Revision
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, job_change, jobs_lay_together, revision_of_form
 from fabjobs.together import CannotLayTogether, along, candidates, pair_of, parted_by, partners, plan_apart
-from fabjobs.views.job import job_for, latest_revision
+from fabjobs.views.job import job_for, latest_revision, on_to
 
 NOT_WHOLE = "That did not come back whole. Nothing was changed; press the button once more."
 PARTED = "Parted from job {}"
@@ -33,7 +32,7 @@ def take_together(request: ShopRequest, number: int) -> HttpResponse:
         return _answer(request, job, said=NOT_WHOLE, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     given = form.cleaned_data
     if revision_of_form(given["form_key"]) is not None:
-        return _on_to(request, job)
+        return on_to(request, job)
     try:
         _take(request, job, form)
     except (JobIsStale, NotOnTheRack) as stale:
@@ -41,7 +40,7 @@ def take_together(request: ShopRequest, number: int) -> HttpResponse:
         return _answer(request, job, chosen=given["other"], said=said, status=HTTPStatus.CONFLICT)
     except CannotLayTogether as error:
         return _answer(request, job, said=str(error), status=HTTPStatus.UNPROCESSABLE_ENTITY)
-    return _on_to(request, job)
+    return on_to(request, job)
 
 
 def _take(request: ShopRequest, job: Job, form: TogetherForm) -> None:
@@ -68,7 +67,7 @@ def part(request: ShopRequest, number: int) -> HttpResponse:
         return _answer(request, job, said=NOT_WHOLE, status=HTTPStatus.UNPROCESSABLE_ENTITY)
     given, revision = form.cleaned_data, latest_revision(job)
     if revision_of_form(given["form_key"]) is not None:
-        return _on_to(request, job)
+        return on_to(request, job)
     parted = parted_by(revision)
     if not parted:
         said = "Nothing of it is on a sheet that could be parted. Nothing was changed."
@@ -91,15 +90,11 @@ def part(request: ShopRequest, number: int) -> HttpResponse:
         return _answer(request, job, said=said, status=HTTPStatus.CONFLICT)
     except CannotLayTogether as error:
         return _answer(request, job, said=str(error), status=HTTPStatus.UNPROCESSABLE_ENTITY)
-    return _on_to(request, job)
+    return on_to(request, job)
 
 
 def _candidate(revision: Revision, number: int) -> Revision | None:
     return next((other for other in candidates(revision) if other.fabrication.job.number == number), None)
-
-
-def _on_to(request: ShopRequest, job: Job) -> HttpResponse:
-    return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
 
 
 def _answer(
