@@ -10,6 +10,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from tests.fabjobs.once import computed_once
+
+__all__ = ["computed_once"]  # a fixture
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",

@@ -1,33 +1,17 @@
-"""What tests of the app share beside `tests/conftest.py`: papers typeset once, a database file to be copied."""
+"""What tests of the app share beside `tests/conftest.py`: a database file to be copied."""
 
 import shutil
 import sqlite3
-from collections.abc import Iterator
 from contextlib import closing
-from functools import lru_cache
 from pathlib import Path
 
 import pytest
 from pytest_django import DjangoDbBlocker
 
-from calc.papers import aperture_paper, labels, templates, traveller
-from calc.papers.typeset import typeset
 from tests.fabjobs.databases import migrate
+from tests.fabjobs.once import computed_once
 
-PRINTED = (aperture_paper, labels, templates, traveller)
-
-
-@pytest.fixture(scope="session", autouse=True)
-def typeset_once() -> Iterator[None]:
-    """A page of HTML is typeset once a process, whichever tests ask for it: it takes seconds.
-
-    The same page gives the same bytes: the tests of each paper in `tests/calc`, which typeset anew, hold that true.
-    """
-    once = lru_cache(maxsize=100)(typeset)
-    with pytest.MonkeyPatch.context() as patched:
-        for paper in PRINTED:
-            patched.setattr(paper, "typeset", once)
-        yield
+__all__ = ["computed_once"]  # a fixture
 
 
 @pytest.fixture(scope="session")
