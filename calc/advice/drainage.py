@@ -77,7 +77,7 @@ def _outlet_cure(sheet: JobSheet, shell: Shell, outlet: Outflow) -> str:
     if outlet.depth is not None and (larger is None or larger.depth is None or outlet.depth < larger.depth):
         cures.append(f"this outlet would with the {called} {_deep(outlet.depth, shell, shown)}")
     if outlet.passes_dry > 0:
-        cures.append(f"as it is it passes {outlet.passes_dry:.0f} l/min")
+        cures.append(f"as it is it passes no more than {_flow(outlet.passes_dry)} with the freeboard kept")
     words = "; ".join(cures) or "take a smaller pump"
     return f"{words[0].upper()}{words[1:]}."
 
@@ -103,9 +103,9 @@ def _of_tilt(sheet: JobSheet, shell: Shell, drainage: Drainage) -> Iterator[Advi
 
 
 def _stands(tilt: Tilt, shell: Shell, drainage: Drainage, shown: Display) -> str:
-    within, amount = drainage.true_within, f"{tilt.stands:.1f}" if tilt.stands >= 1 else f"{tilt.stands:.2f}"
+    within = drainage.true_within
     side = f"With the {tilt.low} side {shown.length(tilt.drop)} low"
-    left = f"{amount} litres stand, up to {shown.fine(round(tilt.deep, 1))} deep"
+    left = f"{_amount(tilt.stands)} stands, up to {shown.fine(round(tilt.deep, 1))} deep"
     if tilt.least_fall is None or tilt.least_fall >= 0 or within is None:
         return f"{side}, {left}, beside the outlet. Set it up truer."
     away = f"{side}, {tilt.least_fall_at} falls away from the outlet and {left}"
@@ -117,6 +117,20 @@ def _stands(tilt: Tilt, shell: Shell, drainage: Drainage, shown: Display) -> str
 
 def _reach(tilt: Tilt) -> str:
     return "whole length" if tilt.low in ("left", "right") else "whole width"
+
+
+def _amount(litres: float) -> str:
+    return (
+        f"{litres:.1f} litres"
+        if litres >= 0.95
+        else f"{litres * 1000:.2g} ml"
+        if litres < 0.01
+        else f"{litres * 1000:.0f} ml"
+    )
+
+
+def _flow(flow: float) -> str:
+    return f"{flow:.0f} l/min" if flow >= 10 else f"{flow:.1f} l/min"
 
 
 def _minutes(minutes: float) -> str:

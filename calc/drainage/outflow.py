@@ -49,7 +49,11 @@ def freeboard_at(basin: Basin, at: Point, radius: float, head: float) -> float:
 
 
 def _enough(basin: Basin, at: Point, most_bore: float, duty: Duty) -> Larger | None:
-    """The smallest usual outlet that passes the pump's flow with the freeboard kept; failing that the largest, and how deep."""
+    """The smallest usual outlet that passes the pump's flow with the freeboard kept.
+
+    Failing that, the one that needs the least depth, and that depth: a wider hole needs less head, but in sloping facets its
+    lip lies higher.
+    """
     rows = [row for row in USUAL_OUTLETS if row.bore < most_bore]
     if not rows or duty.pump_flow is None:
         return None
@@ -59,9 +63,16 @@ def _enough(basin: Basin, at: Point, most_bore: float, duty: Duty) -> Larger | N
             continue  # more than the whole depth: no need to look where its lip is
         if freeboard_at(basin, at, row.bore / 2, head) >= duty.freeboard:
             return Larger(row.name, row.bore, None)
-    head = drop_outlet(rows[-1].bore, strainer=duty.strainer).head(duty.pump_flow)
-    depth = _depth_for(basin, lip_of(basin, at, rows[-1].bore / 2), head + duty.freeboard)
-    return None if depth is None else Larger(rows[-1].name, rows[-1].bore, depth)
+    depths = []
+    for row in rows:
+        head = drop_outlet(row.bore, strainer=duty.strainer).head(duty.pump_flow)
+        depth = _depth_for(basin, lip_of(basin, at, row.bore / 2), head + duty.freeboard)
+        if depth is not None:
+            depths.append((depth, row))
+    if not depths:
+        return None
+    depth, row = min(depths)
+    return Larger(row.name, row.bore, depth)
 
 
 def _depth_for(basin: Basin, lip: float, needed: float) -> float | None:

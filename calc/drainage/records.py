@@ -83,7 +83,7 @@ class Outflow:
     coming in; None where the brim is no higher than that.
 
     Where the pump's flow was given, running: the outlet at that flow. enough: the smallest usual outlet that passes it with the
-    freeboard kept and has room in the tray; failing that, the largest that has room, and how deep the tray must be for it.
+    freeboard kept and has room in the tray; failing that, the one that needs the least depth, and how deep the tray must be.
     depth [mm]: how deep for the outlet as it is, where it doesn't keep the freeboard; None too where no shape is so deep.
     """
 
