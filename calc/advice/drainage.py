@@ -4,7 +4,8 @@ import math
 from collections.abc import Iterator
 
 from calc.advice.records import Advice
-from calc.drainage import Drainage, Outflow, Running, Tilt, face_fall
+from calc.drainage import Drainage, Outflow, Running, Tilt, face_fall, words
+from calc.drainage.words import amount, lasting
 from calc.sheet import JobSheet
 from calc.shell import Shell
 from calc.units import Display
@@ -43,11 +44,10 @@ def _of_outlet(sheet: JobSheet, shell: Shell, drainage: Drainage) -> Iterator[Ad
     if flow is None:
         return
     if outlet is None:
-        minutes = drainage.litres / flow
         yield Advice(
             "no-outlet",
-            f"The pump sends {flow:g} l/min and no outlet lets it out: full to the brim in {_minutes(minutes)}. Give it an "
-            "outlet, or have it pumped out as fast.",
+            f"The pump sends {flow:g} l/min and no outlet lets it out: full to the brim in "
+            f"{lasting(drainage.litres / flow * 60)}. Give it an outlet, or have it pumped out as fast.",
         )
     elif outlet.running is not None and outlet.running.freeboard < sheet.duty.freeboard:
         yield _short_of_freeboard(sheet, shell, outlet, outlet.running)
@@ -77,9 +77,9 @@ def _outlet_cure(sheet: JobSheet, shell: Shell, outlet: Outflow) -> str:
     if outlet.depth is not None and (larger is None or larger.depth is None or outlet.depth < larger.depth):
         cures.append(f"this outlet would with the {called} {_deep(outlet.depth, shell, shown)}")
     if outlet.passes_dry > 0:
-        cures.append(f"as it is it passes no more than {_flow(outlet.passes_dry)} with the freeboard kept")
-    words = "; ".join(cures) or "take a smaller pump"
-    return f"{words[0].upper()}{words[1:]}."
+        cures.append(f"as it is it passes no more than {words.flow(outlet.passes_dry)} with the freeboard kept")
+    told = "; ".join(cures) or "take a smaller pump"
+    return f"{told[0].upper()}{told[1:]}."
 
 
 def _deep(depth: float, shell: Shell, shown: Display) -> str:
@@ -105,7 +105,7 @@ def _of_tilt(sheet: JobSheet, shell: Shell, drainage: Drainage) -> Iterator[Advi
 def _stands(tilt: Tilt, shell: Shell, drainage: Drainage, shown: Display) -> str:
     within = drainage.true_within
     side = f"With the {tilt.low} side {shown.length(tilt.drop)} low"
-    left = f"{_amount(tilt.stands)} stands, up to {shown.fine(round(tilt.deep, 1))} deep"
+    left = f"{amount(tilt.stands)} stands, up to {shown.fine(round(tilt.deep, 1))} deep"
     if tilt.least_fall is None or tilt.least_fall >= 0 or within is None:
         return f"{side}, {left}, beside the outlet. Set it up truer."
     away = f"{side}, {tilt.least_fall_at} falls away from the outlet and {left}"
@@ -117,21 +117,3 @@ def _stands(tilt: Tilt, shell: Shell, drainage: Drainage, shown: Display) -> str
 
 def _reach(tilt: Tilt) -> str:
     return "whole length" if tilt.low in ("left", "right") else "whole width"
-
-
-def _amount(litres: float) -> str:
-    return (
-        f"{litres:.1f} litres"
-        if litres >= 0.95
-        else f"{litres * 1000:.2g} ml"
-        if litres < 0.01
-        else f"{litres * 1000:.0f} ml"
-    )
-
-
-def _flow(flow: float) -> str:
-    return f"{flow:.0f} l/min" if flow >= 10 else f"{flow:.1f} l/min"
-
-
-def _minutes(minutes: float) -> str:
-    return f"{minutes:.0f} min" if minutes >= 1 else f"{minutes * 60:.0f} s"
