@@ -18,7 +18,7 @@ from calc.records import Point
 from calc.units import Display
 
 WIDE, HIGH = 340.0, 132.0  # of the whole, and of the plots alone
-LEFT, TOP, BETWEEN, FOOT = 46.0, 20.0, 26.0, 18.0
+LEFT, TOP, BETWEEN, FOOT, GAP = 40.0, 21.0, 26.0, 18.0, 5.0
 SIZE, SMALL = 11.0, 10.5
 POINTS = 48  # of a curve
 MOST_TICKS = 4
@@ -54,9 +54,10 @@ def capacity(plan: Plan, display: Display) -> str:
     low = drainage.slices[0].low
     height = drainage.brim - low
     outlet, drawing = drainage.outlet, Drawing()
-    room = WIDE - LEFT - SMALL
+    left = max(LEFT, text_width(display.figure(height), SMALL) + 2 * GAP)
+    room = WIDE - left - SMALL
     width = (room - BETWEEN) / 2 if outlet else room
-    held = _Frame(LEFT, width, _most(drainage.litres), height)
+    held = _Frame(left, width, _most(drainage.litres), height)
     breaks = [piece.low - low for piece in drainage.slices]
     _plot(drawing, held, "holds, litres", breaks, lambda over: volume_at(drainage.slices, low + over) * LITRE)
     if outlet:
@@ -88,8 +89,8 @@ def _plot(drawing: Drawing, frame: _Frame, title: str, breaks: Sequence[float], 
     bottom, top = TOP + HIGH, TOP
     drawing.line((frame.left, bottom), (frame.right, bottom), "thin")
     drawing.line((frame.left, bottom), (frame.left, top), "thin")
-    drawing.write(title, (frame.left, top - 7.0), SIZE, bold=True)
-    for tick in ticks(frame.most):
+    drawing.write(title, (frame.left, top - 8.0), SIZE, bold=True)
+    for tick in _fitting(frame):
         x = frame.at(tick, 0.0)[0]
         drawing.line((x, bottom), (x, top), "hatch")
         text = f"{tick:g}"
@@ -102,8 +103,7 @@ def _letter_levels(drawing: Drawing, frame: _Frame, drainage: Drainage, low: flo
     """The brim, and figures of the level beside the first plot."""
     right = WIDE - SMALL
     drawing.line((frame.left, TOP), (right, TOP), "thin")
-    word = "brim"
-    drawing.write(word, (right - text_width(word, SMALL), TOP - 4.0), SMALL)
+    drawing.write("brim", (frame.left + 3.0, TOP + SMALL), SMALL)
     unit = 25.4 if display.unit == "in" else 1.0
     brim = frame.height / unit
     for tick in sorted({*ticks(brim), brim}):
@@ -111,8 +111,8 @@ def _letter_levels(drawing: Drawing, frame: _Frame, drainage: Drainage, low: flo
         if tick == brim or y > TOP + ROOM:
             text = f"{tick:g}" if tick != brim else display.figure(drainage.brim - low)
             drawing.line((frame.left - 3.0, y), (frame.left, y), "thin")
-            drawing.write(text, (frame.left - 5.0, y + 3.5), SMALL, at_end=True)
-    drawing.write(display.unit, (frame.left - 5.0, TOP - 7.0), SMALL, at_end=True)
+            drawing.write(text, (frame.left - GAP, y + 3.5), SMALL, at_end=True)
+    drawing.write(display.unit, (frame.left - GAP, TOP - 8.0), SMALL, at_end=True)
 
 
 def _mark_running(drawing: Drawing, held: _Frame, passed: _Frame, plan: Plan, outlet: Outflow, low: float) -> None:
@@ -133,16 +133,26 @@ def _mark_running(drawing: Drawing, held: _Frame, passed: _Frame, plan: Plan, ou
     room = text_width(text, SMALL)
     # the curve rises to the right: above the line there is room on its left, below it on its right
     above = x - passed.left > room and y - TOP > ROOM + SMALL
-    start = (passed.left + 3.0, y - 4.0) if above else (passed.right - room, y + SMALL + 1.0)
+    below = y + 1.5 * SMALL < TOP + HIGH
+    start = (passed.left + 3.0, y - 4.0) if above else (passed.right - room, y + SMALL + 1.0 if below else y - 4.0)
     drawing.write(text, start, SMALL)
 
 
-def ticks(most: float) -> list[float]:
-    """Round figures from 0 up to the most, not more than a handful.
+def _fitting(frame: _Frame) -> list[float]:
+    """As many round figures below a plot as it has room for."""
+    for count in range(MOST_TICKS, 1, -1):
+        found = ticks(frame.most, count)
+        if max(text_width(f"{tick:g}", SMALL) for tick in found) + 4.0 < frame.width / count:
+            return found
+    return ticks(frame.most, 1)
 
-    >>> ticks(37.0), ticks(0.8)
-    ([0.0, 10.0, 20.0, 30.0], [0.0, 0.2, 0.4, 0.6, 0.8])
+
+def ticks(most: float, count: int = MOST_TICKS) -> list[float]:
+    """Round figures from 0 up to the most, with not more than so many steps.
+
+    >>> ticks(37.0), ticks(0.8), ticks(37.0, 2)
+    ([0.0, 10.0, 20.0, 30.0], [0.0, 0.2, 0.4, 0.6, 0.8], [0.0, 20.0])
     """
-    scale = 10.0 ** math.floor(math.log10(most / MOST_TICKS))
-    step = next(scale * times for times in (1, 2, 5, 10) if most / (scale * times) <= MOST_TICKS + 1e-9)
+    scale = 10.0 ** math.floor(math.log10(most / count))
+    step = next(scale * times for times in (1, 2, 5, 10) if most / (scale * times) <= count + 1e-9)
     return [round(step * i, 9) for i in range(int(most / step + 1e-9) + 1)]
