@@ -8,7 +8,7 @@ from calc.advice import Advice, advise
 from calc.blank import Blank
 from calc.budget import Budget, budget_of
 from calc.costing import Cost, cost_job
-from calc.drainage import Drainage, drain
+from calc.drainage import Drainage, drainage_of
 from calc.joins import join
 from calc.laid import Layout
 from calc.layout.job import lay_out_job
@@ -50,6 +50,13 @@ class Plan:
         """The weld plan; of a plan that was stored without one it is worked out anew."""
         return self.welding or plan_welds(self.sheet, self.shell, self.blanks)
 
+    @property
+    def draining(self) -> Drainage | None:
+        """How it drains in use; of a plan that was stored without these figures they are worked out anew."""
+        if self.drainage is None or self.drainage.full is not None:
+            return self.drainage
+        return drainage_of(self.sheet, self.shell, self.takeoff.net_mass / self.sheet.quantity)
+
     def as_json(self) -> dict[str, Any]:
         """The plan as JSON, numbers rounded; the text that is stored and printed."""
         data: dict[str, Any] = as_json(self)
@@ -76,8 +83,8 @@ def plan(sheet: JobSheet | Mapping[str, Any]) -> Plan:
     blanks = mark_out(unfold(shell, sheet), sheet.making.display)
     welding = plan_welds(sheet, shell, blanks)
     layout = lay_out_job(blanks, sheet)
-    drainage = drain(shell)
     takeoff = take_off_job(sheet, blanks, layout, welding)
+    drainage = drainage_of(sheet, shell, takeoff.net_mass / sheet.quantity)
     steps = plan_steps(sheet, shell, blanks, layout, takeoff, welding)
     cost = cost_job(sheet, layout, welding, steps)
     warnings = advise(sheet, shell, blanks, layout, drainage, takeoff, welding)
