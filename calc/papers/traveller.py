@@ -24,7 +24,7 @@ from calc.drawing.blank_table import is_tabled
 from calc.drawing.parts import thing
 from calc.drawing.rim import CROWDED, WIDTH
 from calc.laid import SheetLayout
-from calc.papers import cautions, lines, marking_lines, run_lines, weld_lines
+from calc.papers import cautions, lines, marking_lines, run_lines, stiffness_lines, weld_lines
 from calc.papers.aperture_lines import FIRST, aperture_sheet
 from calc.papers.bend_lines import bend_lines, bend_method
 from calc.papers.codes import qr_drawing
@@ -109,6 +109,7 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "tray": "" if is_loose else tray_view(plan, display),
         "plan_view": plan_view(plan, display, width=SMALLER if few else WIDTH),
         "few": few,
+        **_stiffness(plan, display),
         "blank_lines": lines.blank_lines(plan, display),
         "blanks": _blanks(plan, display),
         "rounding": marking_lines.rounding_words(plan, display),
@@ -130,6 +131,19 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "more_trays": f"{MOST_TRAYS + 1} to {plan.sheet.quantity}" if plan.sheet.quantity > MOST_TRAYS else "",
         "cost": plan.cost if money else None,
         "takeoff": lines.takeoff_lines(plan, display) if money else [],
+    }
+
+
+def _stiffness(plan: Plan, display: Display) -> dict[str, object]:
+    """What is printed of how stiff it is; nothing of loose parts, and of a plan that was stored without it."""
+    stiffness, most = plan.stiffness, stiffness_lines.ON_PAPER
+    if stiffness is None:
+        return {"stiffness": ""}
+    return {
+        "stiffness": stiffness_lines.verdict_words(stiffness, display),
+        "stiffness_lines": stiffness_lines.stiffness_lines(stiffness, display, most),
+        "stiffness_left": len(stiffness.facets) if len(stiffness.facets) > most else "",
+        "stiffness_basis": stiffness_lines.basis_words(plan, stiffness),
     }
 
 

@@ -2,7 +2,8 @@
 
 How an edge is held. A joint, weld or fold, holds an edge; so do the bench where a rim is welded in, a lap and an upstand. Only
 the tops of a pan without returns are free. How far a joint lets an edge turn isn't known, so it is looked at both ways: sags as
-if edges were supported and could turn, stress as the greater of supported (in the middle) and clamped (at the edges).
+if edges were supported and could turn; stress in the middle likewise, and at the edges as if they were clamped, where more is
+allowed, since the plate would bear as well if they gave. Beside a weld the metal is taken as the weld leaves it.
 
 Two loads: filled to the brim, and leaned on, a load on a round patch at the middle of the largest circle that the facet holds;
 each with chips and the sheet's own weight. Weights act straight down (`loads`), so on an upright wall coolant alone bears.
@@ -15,33 +16,24 @@ convex hull, which is safe. Left out: what facets do to each other, what welding
 
 from calc.sheet import JobSheet
 from calc.shell import WET_FLOORS, Shell
-from calc.stiffness.facets import LoadedFacet
+from calc.stiffness.facets import judge, load_facet
+from calc.stiffness.loads import FILLED, LEANED_ON
 from calc.stiffness.records import Bearing, FacetStiffness, Stiffness
 from calc.tables.gauges import Kind, usual_thicknesses
-from calc.tables.strength import FACTOR
+from calc.tables.strength import FACTOR, strength_of
 
-__all__ = ["Bearing", "FacetStiffness", "Stiffness", "stiffness_of"]
+__all__ = ["FILLED", "LEANED_ON", "Bearing", "FacetStiffness", "Stiffness", "stiffness_of"]
 
 
 def stiffness_of(shell: Shell, sheet: JobSheet) -> Stiffness | None:
-    """How stiff a shell is, made as its sheet says; None of loose parts, on which nothing lies."""
+    """How stiff a shell is, made and used as its sheet says; None of loose parts, on which nothing lies."""
     if shell.is_loose:
         return None
     thickness, metal = sheet.material.thickness, sheet.material.properties
     kind: Kind = "galvanised" if metal.name == "DX51D+Z" else metal.family
     usual = usual_thicknesses(kind, gauges=sheet.making.display.unit == "in")
-    loaded = [LoadedFacet(shell, face, sheet) for face in shell.faces if face.role in (*WET_FLOORS, "wall")]
-    facets = tuple(facet.judged(thickness, usual) for facet in loaded)
-    needed = [facet.thickness for facet in facets if facet.thickness is not None]
-    strength = loaded[0].strength
-    return Stiffness(
-        facets,
-        thickness,
-        strength.proof,
-        strength.welded,
-        FACTOR,
-        strength.source,
-        max(needed) if len(needed) == len(facets) else None,
-        max(facet.share for facet in facets),
-        sheet.duty.sag,
-    )
+    loaded = (load_facet(shell, face, sheet) for face in shell.faces if face.role in WET_FLOORS or face.role == "wall")
+    facets = tuple(judge(facet, thickness, usual) for facet in loaded)
+    strength, needed = strength_of(metal), [facet.thickness for facet in facets]
+    most = None if None in needed else max(each for each in needed if each is not None)
+    return Stiffness(facets, thickness, strength.proof, strength.welded, FACTOR, strength.source, most)

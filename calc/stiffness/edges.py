@@ -40,15 +40,23 @@ def frames_of(outline: Array, held: tuple[bool, ...], sides: Sequence[tuple[int,
 def _frame(directions: list[Array]) -> tuple[Array, int, int]:
     """An orthogonal frame (6, 6) whose first columns are nil on held edges of these directions: how many where the edges are
     supported, and how many where they are clamped."""
-    if not directions:
-        return np.eye(DOFS), 0, 0
     eased = [_midway(*directions)] if len(directions) > 1 and is_obtuse(*directions) else directions
-    support = _space(np.concatenate([_nil_where_supported(*along) for along in eased]))
-    rest = np.concatenate([held(*along) for along in directions for held in (_nil_where_supported, _nil_where_clamped)])
-    clamp = _space(rest - rest @ support.T @ support)
-    both = np.concatenate([support, clamp])
-    free = np.linalg.svd(both)[2][len(both) :]
-    return np.concatenate([both, free]).T, len(support), len(both)
+    support = [row for along in eased for row in _nil_where_supported(*along)]
+    clamp = [row for along in directions for nil in (_nil_where_supported, _nil_where_clamped) for row in nil(*along)]
+    frame = np.zeros((DOFS, DOFS))
+    counts = []
+    count = 0
+    for rows in (support, clamp, np.eye(DOFS)):
+        for row in rows:
+            if count == DOFS:
+                break
+            rest = row - frame[:count].T @ (frame[:count] @ row)
+            size = math.sqrt(rest @ rest)
+            if size > SAME:
+                frame[count] = rest / size
+                count += 1
+        counts.append(count)
+    return frame.T, counts[0], counts[1]
 
 
 def is_obtuse(before: Array, after: Array) -> bool:
@@ -68,9 +76,3 @@ def _nil_where_supported(x: float, y: float) -> Array:
 def _nil_where_clamped(x: float, y: float) -> Array:
     """Beside these the slope across the edge, and how that changes along it, (2, 6)."""
     return np.array([[0, y, -x, 0, 0, 0], [0, 0, 0, x * y, y * y - x * x, -x * y]], dtype=np.float64)
-
-
-def _space(rows: Array) -> Array:
-    """Orthogonal rows that span the same as these."""
-    _, sizes, spanning = np.linalg.svd(rows, full_matrices=False)
-    return np.asarray(spanning[sizes > SAME])

@@ -14,6 +14,7 @@ from calc.records import Outline
 from calc.shell import LEVEL, Face, Shell, Vectors, normal
 from calc.tables.alloys import Alloy
 
+FILLED, LEANED_ON = "filled", "leaned on"
 GRAVITY = 9.80665  # [m/s2] standard, ISO 80000-3
 
 
@@ -84,9 +85,6 @@ class Load:
     def greatest(self, panel: Panel) -> float:
         """The greatest pressure on the panel [MPa]."""
         return float(max(self.pressure @ (1.0, x, y) for x, y in panel.outline))
-
-
-FILLED, LEANED_ON = "filled", "leaned on"
 
 
 def loads_on(panel: Panel, duty: Duty, metal: Alloy, thickness: float, brim: float) -> tuple[Load, Load]:

@@ -101,7 +101,8 @@ def _assembled(
     points = (patch * np.sqrt((_RADII + 1) / 2))[:, None, None] * np.stack([np.cos(_TURNS), np.sin(_TURNS)], axis=1)
     points, shares = points.reshape(-1, 2), np.repeat(_SHARES / 2 / len(_TURNS), len(_TURNS))
     seen = triangles.reference_points(points)
-    which = np.minimum(seen.min(axis=2), 1 - seen.sum(axis=2)).argmax(axis=0)  # the triangle that each lies in
+    one, other = np.moveaxis(seen, -1, 0)
+    which = np.minimum(np.minimum(one, other), 1 - one - other).argmax(axis=0)  # the triangle that each lies in
     at = monomials(seen[which, np.arange(len(points))])
     on_patch = (at[:, None] @ triangles.shapes[which])[:, 0] * shares[:, None]
     return stiffness, np.stack([*loads, np.bincount(unknowns[which].ravel(), on_patch.ravel(), size)], axis=1)

@@ -16,7 +16,10 @@ from calc.tables.lookup import refuse_name
 # Plates bent flat: AISC Specification 1989 (allowable stress), F2, 0.75 of the yield for solid rectangles bent about their
 # weaker axis, from memory; the Aluminum Design Manual's 1.65 over a shape factor of 1.3 (from memory) asks for less.
 FACTOR = 4 / 3
-FACTOR_SOURCE = "AISC 1989, F2, plates bent flat: 0.75 of yield, from memory"
+# Where an edge is held the plate is bent there, though it would bear as well if the edge turned. Such bending may come to twice
+# the yield, up to which it settles after the first load (ASME VIII-2, 5.5.6, from memory), and is kept under that by the same
+# factor: at 1.5 times the yield a flat section gives right through.
+HELD = 2.0
 # Poisson's ratio: aluminium in handbooks, steel EN 1993-1-1; from memory.
 POISSON: dict[Family, float] = {"aluminium": 0.33, "steel": 0.3, "stainless": 0.3}
 
