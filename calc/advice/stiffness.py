@@ -44,13 +44,12 @@ def load_words(sheet: JobSheet, load: str) -> str:
 def sag_words(sag: float, display: Display) -> str:
     """A sag to a tenth of a mm, or to a thousandth of an inch.
 
-    >>> sag_words(2.348, Display()), sag_words(0.03, Display()), sag_words(2.348, Display("in"))
-    ('2.3 mm', 'under 0.1 mm', '0.092 in')
+    >>> sag_words(2.348, Display()), sag_words(0.03, Display()), sag_words(3.175, Display("in"))
+    ('2.3 mm', 'under 0.1 mm', '0.125 in')
     """
-    least = 0.1 if display.unit == "mm" else 0.0254
-    if sag < least / 2:
-        return f"under {display.fine(least)}"
-    return display.fine(round(sag / least) * least)
+    scale, places = (1.0, 1) if display.unit == "mm" else (25.4, 3)
+    least = 10**-places
+    return f"under {least:g} {display.unit}" if sag / scale < least / 2 else f"{sag / scale:.{places}f} {display.unit}"
 
 
 def cure_words(sheet: JobSheet, facets: Sequence[FacetStiffness]) -> str:

@@ -5,20 +5,24 @@ from dataclasses import dataclass
 from calc import Plan
 from calc.advice.stiffness import load_words, sag_words
 from calc.stiffness import FILLED, LEANED_ON, FacetStiffness, Stiffness
+from calc.tables.plates import ONE_FREE
 from calc.units import Display
 
 ON_PAPER = 6  # rows; of more facets the worst
 NO_CASE = "–"
+LOWEST = ONE_FREE[0].ratio
 
 
 @dataclass(frozen=True, slots=True)
 class FacetLine:
-    """A row: the facet; its sag, by the tables, what is borne; its stress, by the tables, what is allowed; what would do.
+    """A row: the facet, the rectangle that the tables are read for; its sag, by the tables, what is borne; its stress, by the
+    tables, what is allowed and where; what would do.
 
     is_soft: whether it bears too little.
     """
 
     face: str
+    plate: str
     load: str
     sag: str
     table_sag: str
@@ -42,8 +46,12 @@ def stiffness_lines(stiffness: Stiffness, display: Display, most: int | None = N
 def _line(facet: FacetStiffness, display: Display) -> FacetLine:
     sag, stress = facet.sags_most, facet.stressed_most
     is_soft = facet.share > 1.0
+    along, beside = facet.round_it
+    # of plates with a free edge the tables have none lower than half its length
+    plate = (along, max(beside, along * LOWEST)) if facet.has_free_edge else (along, beside)
     return FacetLine(
         facet.face,
+        " × ".join(display.figure(size) for size in plate),
         sag.load,
         sag_words(sag.sag, display),
         NO_CASE if sag.published_sag is None else sag_words(sag.published_sag, display),
@@ -74,15 +82,15 @@ def verdict_words(stiffness: Stiffness, display: Display) -> str:
     has = display.fine(stiffness.thickness)
     if stiffness.is_enough:
         return f"Stiff enough in {has}: {worst.face} comes nearest, at {worst.share:.0%} of what is borne."
-    count = sum(1 for facet in stiffness.facets if facet.share > 1.0)
+    soft = sum(1 for facet in stiffness.facets if facet.share > 1.0)
     thicker = (
         "no usual sheet would do for all"
         if stiffness.needed is None
         else f"{display.fine(stiffness.needed)} sheet would do for all"
     )
     return (
-        f"Too soft in {has}: {count} of {len(stiffness.facets)} facets bear too little, {worst.face} worst, at "
-        f"{worst.share:.1f} times what is borne; {thicker}."
+        f"Too soft in {has}: {soft} of {len(stiffness.facets)} facets bear{'s' if soft == 1 else ''} too little, "
+        f"{worst.face} worst, at {worst.share:.1f} times what is borne; {thicker}."
     )
 
 
@@ -91,17 +99,19 @@ def basis_words(plan: Plan, stiffness: Stiffness) -> list[str]:
     sheet = plan.sheet
     loads = [load_words(sheet, load) for load in (FILLED, LEANED_ON)]
     told = [
-        f"An estimate: each facet a flat plate by itself, its edges held by joint, fold or bench. {loads[0]}; or "
+        f"An estimate: each facet a flat plate by itself, its edges held by weld, fold or bench. {loads[0]}; or "
         f"{loads[1][0].lower()}{loads[1][1:]} at its middle; each with its own weight. Sag as if edges could turn, 1 in "
         f"{sheet.duty.sag:g} of the short span is borne. Stress in N/mm²: {sheet.material.alloy} stays bent from "
         f"{stiffness.proof:.0f}, beside a weld from {stiffness.welded:.0f} ({stiffness.source}); three quarters of that is "
-        "allowed, at held edges one and a half times. By the tables: the published plate that is sure to be no stiffer, the "
-        "rectangle round the facet."
+        "allowed, at held edges one and a half times. By the tables (Timoshenko, Roark; from memory): what is published of the "
+        "rectangle round the facet, held alike, which is sure to be no stiffer."
     ]
     if stiffness.stretched:
         told.append(
-            f"{', '.join(stiffness.stretched)}: over half a thickness of sag the sheet is stretched too, and sags less in truth."
+            f"{', '.join(stiffness.stretched)}: over half a thickness of sag sheet is stretched too, and in truth sags less."
         )
     if any(facet.has_free_edge for facet in stiffness.facets):
-        told.append("Tops without a return are free; a return holds them.")
+        told.append(
+            "Tops without a return are free, a return holds them; of such walls the tables begin at half as high as long."
+        )
     return told

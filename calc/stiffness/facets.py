@@ -147,8 +147,8 @@ def judge(facet: LoadedFacet, thickness: float, usual: Sequence[float]) -> Facet
 
 def _with_rib(facet: LoadedFacet, bearings: Sequence[Bearing]) -> float:
     """The share with a rib along the facet, an estimate: sags go down as that of the rectangle round it does where its short
-    side is halved, and so does what is borne. Stress from a pressure goes with the square of the span; that from a load on a patch
-    hardly changes."""
+    side is halved, and so does what is borne. Stress from a pressure goes with the square of the span; that from a load on a
+    patch hardly changes."""
     shares = []
     for each in bearings:
         is_pressed = each.load == FILLED
