@@ -18,6 +18,7 @@ from calc.records import as_json, from_json
 from calc.sheet import JobSheet, read_sheet
 from calc.shell import Shell
 from calc.steps import Step, plan_steps
+from calc.stiffness import Stiffness, stiffness_of
 from calc.takeoff import Takeoff, take_off_job
 from calc.unfold import unfold
 from calc.welding import WeldPlan, plan_welds
@@ -44,6 +45,7 @@ class Plan:
     rounding: Rounding | None = None  # None in a plan of an earlier day
     welding: WeldPlan | None = None  # None where nothing is welded, and in a plan of an earlier day
     budget: Budget | None = None  # None of loose parts and in a plan of an earlier day
+    stiffness: Stiffness | None = None  # None of loose parts and in a plan of an earlier day
 
     @property
     def weld_plan(self) -> WeldPlan | None:
@@ -83,13 +85,27 @@ def plan(sheet: JobSheet | Mapping[str, Any]) -> Plan:
     blanks = mark_out(unfold(shell, sheet), sheet.making.display)
     welding = plan_welds(sheet, shell, blanks)
     layout = lay_out_job(blanks, sheet)
+    stiffness = stiffness_of(shell, sheet)
     takeoff = take_off_job(sheet, blanks, layout, welding)
     drainage = drainage_of(sheet, shell, takeoff.net_mass / sheet.quantity)
     steps = plan_steps(sheet, shell, blanks, layout, takeoff, welding)
     cost = cost_job(sheet, layout, welding, steps)
-    warnings = advise(sheet, shell, blanks, layout, drainage, takeoff, welding)
+    warnings = advise(sheet, shell, blanks, layout, drainage, stiffness, takeoff, welding)
     rounding = rounding_of(blanks, shell, sheet.making.display)
     budget = budget_of(shell, sheet)
     return Plan(
-        FORMAT, sheet, shell, blanks, layout, drainage, takeoff, steps, cost, warnings, rounding, welding, budget
+        FORMAT,
+        sheet,
+        shell,
+        blanks,
+        layout,
+        drainage,
+        takeoff,
+        steps,
+        cost,
+        warnings,
+        rounding,
+        welding,
+        budget,
+        stiffness,
     )

@@ -7,6 +7,7 @@ import numpy as np
 
 from calc.advice.drainage import of_drainage
 from calc.advice.records import Advice
+from calc.advice.stiffness import of_stiffness
 from calc.advice.welding import of_welding
 from calc.blank import Blank
 from calc.cut_list import ACUTE, cuts_in_hand
@@ -20,6 +21,7 @@ from calc.seams import SQUARE_BUTT
 from calc.shared import Guest
 from calc.sheet import JobSheet, Rates
 from calc.shell import Shell
+from calc.stiffness import Stiffness
 from calc.tables.alloys import least_inside_radius
 from calc.tables.lookup import NotListedError
 from calc.takeoff import Takeoff
@@ -44,6 +46,7 @@ def advise(
     blanks: Sequence[Blank],
     layout: Layout,
     drainage: Drainage | None,
+    stiffness: Stiffness | None,
     takeoff: Takeoff,
     welding: WeldPlan | None,
 ) -> tuple[Advice, ...]:
@@ -52,6 +55,7 @@ def advise(
         *_of_measuring(sheet),
         *_of_place(sheet),
         *(of_drainage(sheet, shell, drainage) if drainage else ()),
+        *(of_stiffness(sheet, stiffness) if stiffness else ()),
         *_of_joints(shell),
         *_of_mass(sheet, shell, blanks, takeoff),
         *_of_blanks(blanks),
