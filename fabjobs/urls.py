@@ -15,6 +15,7 @@ from fabjobs.views import (
     metal,
     new_job,
     papers,
+    photos,
     pieces,
     putting_away,
     rack,
@@ -72,6 +73,20 @@ urlpatterns = [
     path("jobs/<int:number>/steps/<int:step>/time", steps.enter_time, name="enter_time"),
     path("jobs/<int:number>/steps/<int:step>/time/<int:entry>", steps.correct_time, name="correct_time"),
     path("jobs/<int:number>/steps/<int:step>/timer", timer.start_timer, name="start_timer"),
+    path("jobs/<int:number>/steps/<int:step>/photo", photos.add_step_photo, name="add_step_photo"),
+    path("jobs/<int:number>/photos/", photos.list_photos, name="photos"),
+    path("jobs/<int:number>/photos/add", photos.add_photo, name="add_photo"),
+    path("jobs/<int:number>/photos/<int:photo>/", photos.show_photo, name="photo"),
+    path("jobs/<int:number>/photos/<int:photo>/strike", photos.strike_photo, name="strike_photo"),
+    *(
+        path(
+            f"jobs/<int:number>/photos/<int:photo>/{size}.jpg",
+            photos.send_picture,
+            {"size": size},
+            name=f"{size}_photo",
+        )
+        for size in ("large", "small")
+    ),
     path("timer/", timer.show_timer, name="timer"),
     path("timer/<int:entry>/stop", timer.stop_timer, name="stop_timer"),
     path(f"{REVISION}/traveller.pdf", job.print_traveller, {"money": True}, name="old_traveller"),

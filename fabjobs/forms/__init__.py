@@ -19,6 +19,7 @@ from fabjobs.forms.metal import (
 from fabjobs.forms.new_job import NewJobForm
 from fabjobs.forms.paper import PaperForm
 from fabjobs.forms.period import PeriodForm
+from fabjobs.forms.photos import PhotoForm
 from fabjobs.forms.rack import CountForm, LabelsForm, PlaceForm, RackSearchForm, ScrapForm, StockBoughtForm
 from fabjobs.forms.set_up import SetUpForm
 from fabjobs.forms.settings import RatesForm, SheetPriceForm, ShopForm
@@ -40,6 +41,7 @@ __all__ = [
     "OffcutForm",
     "PaperForm",
     "PeriodForm",
+    "PhotoForm",
     "PlaceForm",
     "PutAwayForm",
     "RackSearchForm",

@@ -32,6 +32,7 @@ from fabjobs.services.metal import (
     thing_buy,
 )
 from fabjobs.services.once import SentBefore
+from fabjobs.services.photos import NoRoomForPhotos, photo_add
 from fabjobs.services.rack import cut_sheets_issue, plan_reserve
 from fabjobs.services.settings import (
     RatesAreStale,
@@ -51,6 +52,7 @@ __all__ = [
     "Along",
     "JobIsStale",
     "LineIsStruck",
+    "NoRoomForPhotos",
     "NotOnTheRack",
     "NothingLeftToLog",
     "RatesAreStale",
@@ -76,6 +78,7 @@ __all__ = [
     "note_add",
     "offcut_return",
     "offcuts_return_as_planned",
+    "photo_add",
     "piece_find",
     "plan_reserve",
     "rates_set",
