@@ -27,6 +27,8 @@ from fabjobs.views import (
     steps,
     timer,
     together,
+    week,
+    who,
 )
 
 REVISION = "jobs/<int:number>/revisions/<int:revision_number>"
@@ -41,6 +43,7 @@ DOWNLOADS = {
 
 urlpatterns = [
     path("", in_hand.show_in_hand, name="in_hand"),
+    path("who/", who.show_who, name="who"),
     path("favicon.ico", mark.show_mark, name="mark"),
     path("set-up", set_up.claim_shop, name="set_up"),
     path("sign-in", sign_in.SignIn.as_view(), name="sign_in"),
@@ -125,6 +128,7 @@ urlpatterns = [
     path("settings/sheets", settings.add_sheet, name="add_sheet"),
     path("settings/sheets/<int:sheet>", settings.change_sheet, name="change_sheet"),
     path("settings/sheets/<int:sheet>/take-out", settings.take_out_sheet, name="take_out_sheet"),
+    path("settings/week", week.set_week, name="set_week"),
     *(
         path(f"{where}/{file}", downloads.download_paper, {"kind": kind}, name=f"{prefix}{kind}")
         for where, prefix in (("jobs/<int:number>", ""), (REVISION, "old_"))

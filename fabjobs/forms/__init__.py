@@ -25,6 +25,7 @@ from fabjobs.forms.set_up import SetUpForm
 from fabjobs.forms.settings import RatesForm, SheetPriceForm, ShopForm
 from fabjobs.forms.shrinkage import TakeShrinkageForm
 from fabjobs.forms.sign_in import SignInForm
+from fabjobs.forms.week import WeekForm
 
 __all__ = [
     "ApertureForm",
@@ -57,4 +58,5 @@ __all__ = [
     "StrikeForm",
     "TakeJoinsForm",
     "TakeShrinkageForm",
+    "WeekForm",
 ]

@@ -44,7 +44,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name='step',
-            index=models.Index(condition=models.Q(('done_at', None), _negated=True), fields=['done_at'], name='steps_done'),
+            index=models.Index(condition=models.Q(('done_at__isnull', False)), fields=['done_at'], name='steps_done'),
         ),
         migrations.AddIndex(
             model_name='timeentry',

@@ -47,6 +47,7 @@ from fabjobs.services.settings import (
 from fabjobs.services.shop import ShopIsTaken, shop_claim
 from fabjobs.services.steps import StepChanged, note_add, step_tick
 from fabjobs.services.time import TimeChanged, TimerRanLong, time_correct, time_enter, timer_start, timer_stop
+from fabjobs.services.week import week_set
 
 __all__ = [
     "Along",
@@ -100,4 +101,5 @@ __all__ = [
     "time_enter",
     "timer_start",
     "timer_stop",
+    "week_set",
 ]
