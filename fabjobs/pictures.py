@@ -70,8 +70,8 @@ def pictures_of(sent: bytes) -> Pictures:
 def too_large(size: int) -> str:
     """What to say of a file of so many bytes.
 
-    >>> too_large(23_400_000)[:63]
-    'That file is 23.4 MB; a photo may be up to 15 MB. Set the camera'
+    >>> too_large(23_400_000).split("; ")[0]
+    'That file is 23.4 MB'
     """
     return (
         f"That file is {size / 1e6:.1f} MB; a photo may be up to {LARGEST_SENT / 1e6:.0f} MB."

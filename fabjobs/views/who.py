@@ -6,6 +6,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from fabjobs.context import shop_of
+from fabjobs.models import Person
 from fabjobs.requests import ShopRequest
 from fabjobs.views.pages import page_of
 from fabjobs.who import WhoDoesWhat
@@ -13,9 +14,14 @@ from fabjobs.who import WhoDoesWhat
 JOBS_A_PAGE = 40
 
 
+def may_see_hours(person: Person) -> bool:
+    """Whether a person may see everybody's hours: everyone of the shop may."""
+    return person.is_active
+
+
 @require_safe
 def show_who(request: ShopRequest) -> HttpResponse:
-    """People, what is due, and when it is likely done; `shows_hours`: with everybody's hours."""
+    """People, what is due, and when it is likely done."""
     who = WhoDoesWhat.of(shop_of(request), timezone.now())
-    context = {"who": who, "page": page_of(who.jobs, request, JOBS_A_PAGE), "shows_hours": True}
+    context = {"who": who, "page": page_of(who.jobs, request, JOBS_A_PAGE), "shows_hours": may_see_hours(request.user)}
     return render(request, "who/page.html", context)
