@@ -1,6 +1,6 @@
 """Who does what: each person's running step, what they ticked today, their hours; what is left, and when it is likely done."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -61,8 +61,7 @@ class WhoDoesWhat:
         people = _people(now, today)
         week_hours = sum(one.person.week_hours for one in people)
         day_hours = week_hours / len(shop.weekdays)
-        worked = sum(one.logged.today for one in people) / 3600
-        left_today = max(0.0, day_hours - worked) if today.weekday() in shop.weekdays else 0.0
+        left_today = _left_today(people, shop, now) if today.weekday() in shop.weekdays else 0.0
         record = paces(now)
         jobs = with_days(
             jobs_left(record), today=today, left_today=left_today, day_hours=day_hours, work_days=shop.weekdays
@@ -101,6 +100,15 @@ def _people(now: datetime, today: date) -> list[AtWork]:
     ]
 
 
+def _left_today(people: Iterable[AtWork], shop: ShopSettings, now: datetime) -> float:
+    """What all can still work today [h]: each what they have of a day and did not log yet, up to the day's end."""
+    end = timezone.make_aware(datetime.combine(timezone.localdate(now), shop.day_end))
+    until_end = max(0.0, (end - now).total_seconds() / 3600)
+    days = len(shop.weekdays)
+    own = (one.person.week_hours / days - one.logged.today / 3600 for one in people)
+    return sum(max(0.0, min(hours, until_end)) for hours in own)
+
+
 def _running(now: datetime) -> list[RunningTimer]:
     """Every timer that runs, with its step and job."""
     entries = (
@@ -126,8 +134,8 @@ def _logged(today: date, running: Mapping[int, RunningTimer]) -> dict[int, Logge
     entries = TimeEntry.objects.filter(started_at__gte=monday, seconds__gt=0).order_by()
     logged: dict[int, Logged] = {}
     for person, began, seconds in entries.values_list("person", "started_at", "seconds"):
-        before = logged.get(person, Logged())
-        logged[person] = Logged(before.today + (seconds if began >= midnight else 0), before.week + seconds)
+        before, spent = logged.get(person, Logged()), seconds or 0
+        logged[person] = Logged(before.today + (spent if began >= midnight else 0), before.week + spent)
     for person, timer in running.items():
         if not timer.ran_long:
             before = logged.get(person, Logged())

@@ -1,4 +1,4 @@
-"""The shop's week: on which days it works, and how many hours a week each person has for the bench."""
+"""The shop's week: on which days it works and until when, and how many hours a week each person has for the bench."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -15,7 +15,7 @@ DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sun
 
 
 class WeekForm(forms.Form):
-    """Days of work, and hours by person."""
+    """Days of work, when a day ends, and hours by person."""
 
     days = forms.TypedMultipleChoiceField(
         label="Days of work",
@@ -24,10 +24,17 @@ class WeekForm(forms.Form):
         widget=forms.CheckboxSelectMultiple,
         error_messages={"required": "Choose one day of the week at least."},
     )
+    day_end = forms.TimeField(
+        label="A day's work ends at",
+        help_text="As 17:00. After that the next day counts.",
+        error_messages={"invalid": "Give the hour as 17:00.", "required": "Not given: give the hour as 17:00."},
+        widget=forms.TimeInput({"type": "time"}, format="%H:%M"),
+    )
     seen = forms.CharField(widget=forms.HiddenInput)
 
     def __init__(self, data: Mapping[str, Any] | None = None, *, shop: ShopSettings, people: Sequence[Person]) -> None:
         initial: dict[str, Any] = {"days": [str(day) for day in shop.weekdays], "seen": stamp_of_week(shop, people)}
+        initial["day_end"] = shop.day_end
         initial |= {_name(person.pk): f"{person.week_hours:.10g}" for person in people}
         super().__init__(data, initial=initial, label_suffix="", auto_id="id_week_%s")
         self.people = people

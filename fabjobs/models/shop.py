@@ -1,5 +1,6 @@
 """The one row of settings, and the code that lets its first owner in."""
 
+from datetime import time
 from fractions import Fraction
 from typing import Any, Self
 
@@ -72,6 +73,7 @@ class ShopSettings(models.Model):
     marking_error = models.FloatField("marking error, mm either way", default=Making().marking_error)
     cutting_error = models.FloatField("cutting error, mm either way", default=Making().cutting_error)
     work_days = models.PositiveSmallIntegerField("days of work, a bit each, Monday the lowest", default=WORK_DAYS)
+    day_end = models.TimeField("when a day's work ends", default=time(17))
     paper_address = models.URLField("address that papers carry", max_length=200, blank=True, default="")
 
     class Meta:

@@ -23,7 +23,8 @@ def set_week(request: ShopRequest) -> HttpResponse:
     if not form.is_valid():
         return render(request, "settings/week.html", {"form": form}, status=422)
     try:
-        services.week_set(work_days=form.work_days, hours=form.hours, seen=form.cleaned_data["seen"])
+        given = form.cleaned_data
+        services.week_set(work_days=form.work_days, day_end=given["day_end"], hours=form.hours, seen=given["seen"])
     except services.SettingsAreStale:
         return render(request, "settings/week.html", {"form": fresh, "said": CHANGED}, status=409)
     return redirect("who")

@@ -99,6 +99,21 @@ def test_what_was_logged_today_is_no_longer_there_to_be_worked(making: Making, o
     assert who(NOW + timedelta(days=1)).likely == date(2031, 5, 12)  # nobody works on Saturday
 
 
+def test_after_the_days_end_the_next_day_counts(making: Making, owner: Person, mate: Person) -> None:
+    making(None, cut=240)  # 4 h; the day ends at 17:00
+    for hour, minute, day in ((15, 0, 9), (15, 1, 12), (16, 59, 12), (18, 0, 12), (23, 59, 12)):
+        assert who(timezone.make_aware(datetime.combine(FRIDAY, time(hour, minute)))).likely == date(2031, 5, day)
+    ShopSettings.objects.update(day_end=time(20, 30))
+    assert who(timezone.make_aware(datetime.combine(FRIDAY, time(18, 0)))).likely == FRIDAY
+    # One person has worked 7 of 8 h by three, the other nothing: 1 h and 5 h are left
+    step = Step.objects.get(retired=False)
+    log(step, owner, 420, at=NOW - timedelta(hours=3))
+    three = timezone.make_aware(datetime.combine(FRIDAY, time(15, 30)))
+    assert who(three).likely == FRIDAY
+    Step.objects.filter(pk=step.pk).update(minutes=361)
+    assert who(three).likely == date(2031, 5, 12)
+
+
 def test_the_shops_days_and_hours_count(making: Making, owner: Person, mate: Person) -> None:
     making(None, cut=600)
     ShopSettings.objects.update(work_days=0b0100000)  # Saturday alone
@@ -293,6 +308,7 @@ def test_wrong_method_or_signed_out(signed_in: Client) -> None:
 def week(**change: Any) -> dict[str, Any]:
     people = people_at_work()
     form = {"days": ["0", "1", "2", "3", "5"], "seen": stamp_of_week(ShopSettings.current(), people)}
+    form["day_end"] = "16:30"
     return {**form, **{f"hours_{person.pk}": "38.5" for person in people}, **change}
 
 
@@ -300,9 +316,11 @@ def test_the_week_is_kept(signed_in: Client, owner: Person, mate: Person) -> Non
     page = signed_in.get("/settings/week").content.decode()
     assert page.count(" checked>") == 5
     assert page.count('value="40"') == 2
+    assert 'value="17:00"' in page
     for _ in range(2):
         assert signed_in.post("/settings/week", week(**{f"hours_{mate.pk}": "0"}))["Location"] == "/who/"
-    assert ShopSettings.objects.get().weekdays == {0, 1, 2, 3, 5}
+    shop = ShopSettings.objects.get()
+    assert (shop.weekdays, shop.day_end) == ({0, 1, 2, 3, 5}, time(16, 30))
     assert list(Person.objects.order_by("pk").values_list("week_hours", flat=True)) == [38.5, 0]
 
 
@@ -311,6 +329,8 @@ def test_the_week_is_kept(signed_in: Client, owner: Person, mate: Person) -> Non
     [
         ({"days": []}, "Choose one day of the week at least."),
         ({"days": ["7"]}, "Select a valid choice"),
+        ({"day_end": "half past four"}, "Give the hour as 17:00."),
+        ({"day_end": ""}, "Not given: give the hour as 17:00."),
         ({"hours": "-1"}, "greater than or equal to 0"),
         ({"hours": "100.5"}, "less than or equal to 100"),
         ({"hours": ""}, "Not given: 0 for somebody who does not work at the bench."),
@@ -340,7 +360,7 @@ def test_a_week_that_was_changed_meanwhile_is_not_overwritten(signed_in: Client,
     owner.refresh_from_db()
     assert owner.week_hours == 20
     with pytest.raises(SettingsAreStale):
-        week_set(work_days=1, hours={owner.pk: 1.0}, seen="old")
+        week_set(work_days=1, day_end=time(17), hours={owner.pk: 1.0}, seen="old")
 
 
 @pytest.mark.parametrize(
