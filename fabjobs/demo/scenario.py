@@ -84,7 +84,7 @@ class DemoJob:
     """A thing to make, how far it is, and what happened on the way. Lengths in mm, days counted from today.
 
     shape: as a job sheet has it; joins: how its facets are joined. up_to: the kind of work it has come to; share: how much
-    of that kind is done; all before it is.
+    of that kind is done; all before it is. pump: what it delivers [l/min], where the customer knows.
     notes: on the first step of a kind. spoiled: a blank and why. kept: the size of the offcut that came back.
     welded: how each tray came out, once it is measured; opening: where the first is let in.
     """
@@ -99,6 +99,7 @@ class DemoJob:
     share: float = 0.0
     thickness: float = 1.5
     quantity: int = 1
+    pump: float | None = None
     joins: str = "weld-all"
     change: Change | None = None
     notes: Mapping[str, str] = field(default_factory=dict)
@@ -129,6 +130,7 @@ JOBS = (
         customer="Aldermoor Gearcutting",
         machine="Bench lathe by the door",
         shape=_tray(((0, 0), (655, 0), (905, 210), (880, 540), (0, 515)), (610, 214), 55, 40),
+        pump=12,
         begun=-19,
         due=-9,
         up_to="all",
@@ -147,6 +149,7 @@ JOBS = (
         customer="Penhale Pump Repairs",
         machine="Cold saw on the welded stand",
         shape=_tray(((0, 0), (932, 4), (921, 446), (-6, 452)), (640, 170), 52, 32),
+        pump=9,
         begun=-9,
         due=2,
         up_to="aperture",
@@ -161,6 +164,7 @@ JOBS = (
         customer="Sorrel & Wicks Toolroom",
         machine="Way grinder, north bay",
         shape=_tray(((0, 0), (2140, -8), (2131, 372), (5, 361)), (1480, 141), 74, 50),
+        pump=30,
         begun=-6,
         due=5,
         up_to="weld",
@@ -184,6 +188,7 @@ JOBS = (
         customer="Dunmarrow Castings",
         machine="Radial drill",
         shape=_tray(((0, 0), (980, 0), (985, 330), (560, 345), (540, 660), (0, 650)), (441, 288), 64, 40),
+        pump=30,
         begun=-1,
         due=16,
         up_to="mark",

@@ -113,6 +113,7 @@ def sheet_of(job: DemoJob, low_point: tuple[float, float] | None = None) -> dict
         "making": making | shop.reading,
         "stock": bought_sizes("5052-H32", f"{job.thickness} mm"),
         "rates": rates_in_force(shop.currency),
+        "duty": {"pump_flow": job.pump},
     }
 
 
