@@ -17,7 +17,7 @@ from calc.drawing.svg import Drawing
 from calc.records import Point
 from calc.units import Display
 
-WIDE, HIGH = 340.0, 132.0  # of the whole, and of the plots alone
+WIDE, HIGH = 300.0, 126.0  # of the whole, and of the plots alone
 LEFT, TOP, BETWEEN, FOOT, GAP = 40.0, 21.0, 26.0, 18.0, 5.0
 SIZE, SMALL = 11.0, 10.5
 POINTS = 48  # of a curve
