@@ -5,7 +5,7 @@ from fabjobs.models.improvement import Improvement
 from fabjobs.models.job import Fabrication, Job
 from fabjobs.models.logged import StepNote, Tick, TimeCorrection, TimeEntry
 from fabjobs.models.metal import BoughtIn, Spoiled
-from fabjobs.models.people import Person
+from fabjobs.models.people import Invitation, Person, Role
 from fabjobs.models.planned import Part, Revision, Step
 from fabjobs.models.rack import Form, MoveKind, StockItem, StockMove
 from fabjobs.models.rates import RateBook, SheetPrice
@@ -18,12 +18,14 @@ __all__ = [
     "Fabrication",
     "Form",
     "Improvement",
+    "Invitation",
     "Job",
     "MoveKind",
     "Part",
     "Person",
     "RateBook",
     "Revision",
+    "Role",
     "SetUpCode",
     "SheetPrice",
     "ShopSettings",

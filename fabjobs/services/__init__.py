@@ -32,6 +32,19 @@ from fabjobs.services.metal import (
     thing_buy,
 )
 from fabjobs.services.once import SentBefore
+from fabjobs.services.people import (
+    InvitedBefore,
+    LastOwner,
+    LinkIsSpent,
+    NameIsTaken,
+    invitation_use,
+    invitation_withdraw,
+    person_close,
+    person_invite,
+    person_open,
+    role_set,
+    sessions_end,
+)
 from fabjobs.services.rack import cut_sheets_issue, plan_reserve
 from fabjobs.services.settings import (
     RatesAreStale,
@@ -49,8 +62,12 @@ from fabjobs.services.time import TimeChanged, TimerRanLong, time_correct, time_
 
 __all__ = [
     "Along",
+    "InvitedBefore",
     "JobIsStale",
+    "LastOwner",
     "LineIsStruck",
+    "LinkIsSpent",
+    "NameIsTaken",
     "NotOnTheRack",
     "NothingLeftToLog",
     "RatesAreStale",
@@ -67,6 +84,8 @@ __all__ = [
     "cut_sheets_issue",
     "improvement_ask",
     "improvement_take",
+    "invitation_use",
+    "invitation_withdraw",
     "job_change",
     "job_create",
     "job_describe",
@@ -76,10 +95,15 @@ __all__ = [
     "note_add",
     "offcut_return",
     "offcuts_return_as_planned",
+    "person_close",
+    "person_invite",
+    "person_open",
     "piece_find",
     "plan_reserve",
     "rates_set",
     "revision_of_form",
+    "role_set",
+    "sessions_end",
     "sheet_price_add",
     "sheet_price_change",
     "sheet_price_take_out",
