@@ -8,6 +8,8 @@ from django.utils.decorators import method_decorator
 from fabjobs.forms import SignInForm
 from fabjobs.models import Person
 
+BACKEND = "django.contrib.auth.backends.ModelBackend"  # of those whom a page signs in without asking for a password
+
 
 @method_decorator(login_not_required, name="dispatch")
 class SignIn(LoginView):
