@@ -18,6 +18,8 @@ from fabjobs.forms.metal import (
 )
 from fabjobs.forms.new_job import NewJobForm
 from fabjobs.forms.paper import PaperForm
+from fabjobs.forms.passwords import OwnPasswordForm
+from fabjobs.forms.people import InviteForm, JoinForm, RoleForm
 from fabjobs.forms.period import PeriodForm
 from fabjobs.forms.rack import CountForm, LabelsForm, PlaceForm, RackSearchForm, ScrapForm, StockBoughtForm
 from fabjobs.forms.set_up import SetUpForm
@@ -34,16 +36,20 @@ __all__ = [
     "CountForm",
     "FoundForm",
     "ImproveForm",
+    "InviteForm",
+    "JoinForm",
     "LabelsForm",
     "LineForm",
     "NewJobForm",
     "OffcutForm",
+    "OwnPasswordForm",
     "PaperForm",
     "PeriodForm",
     "PlaceForm",
     "PutAwayForm",
     "RackSearchForm",
     "RatesForm",
+    "RoleForm",
     "ScrapForm",
     "SetUpForm",
     "SheetForm",
