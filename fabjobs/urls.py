@@ -30,6 +30,7 @@ from fabjobs.views import (
     timer,
     together,
 )
+from fabjobs.views.guards import for_hands
 
 REVISION = "jobs/<int:number>/revisions/<int:revision_number>"
 OPENING = "jobs/<int:number>/aperture/<int:tray>"
@@ -46,7 +47,7 @@ urlpatterns = [
     path("favicon.ico", mark.show_mark, name="mark"),
     path("set-up", set_up.claim_shop, name="set_up"),
     path("sign-in", sign_in.SignIn.as_view(), name="sign_in"),
-    path("sign-out", LogoutView.as_view(), name="sign_out"),
+    path("sign-out", for_hands(LogoutView.as_view()), name="sign_out"),
     path("join/<str:token>", invited.join_shop, name="join"),
     path("me/", own.show_own, name="me"),
     path("me/password", own.change_password, name="change_password"),

@@ -1,20 +1,16 @@
 """What a hand may open. Every page is the owners' unless its view says otherwise, so that a new one can't be left open."""
 
 from collections.abc import Callable
-from typing import Concatenate, ParamSpec
+from typing import Any, TypeVar
 
 from django.core.exceptions import PermissionDenied
-from django.http.response import HttpResponseBase
 
 from fabjobs.models import Person
-from fabjobs.requests import ShopRequest
 
-Given = ParamSpec("Given")
+View = TypeVar("View", bound=Callable[..., Any])
 
 
-def for_hands(
-    view: Callable[Concatenate[ShopRequest, Given], HttpResponseBase],
-) -> Callable[Concatenate[ShopRequest, Given], HttpResponseBase]:
+def for_hands(view: View) -> View:
     """A view that hands may open too; `fabjobs.middleware.SignedInMiddleware` refuses them all others."""
     view.for_hands = True  # type: ignore[attr-defined]
     return view

@@ -18,6 +18,7 @@ class SignIn(LoginView):
     template_name = "sign_in/page.html"
     authentication_form = SignInForm
     redirect_authenticated_user = True
+    http_method_names = ["get", "head", "post"]
 
     def dispatch(self, request: HttpRequest, *args: object, **kwargs: object) -> HttpResponseBase:
         if not Person.objects.exists():
