@@ -143,7 +143,9 @@ def _take(host: str, port: int) -> socket.socket:
 def _serve(on: socket.socket) -> None:
     """Answer until someone stops it."""
     behind_proxy = (
-        {"trusted_proxy": "127.0.0.1", "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"}} if settings.TLS else {}
+        {"trusted_proxy": "127.0.0.1", "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"}}
+        if settings.TLS
+        else {}
     )
     server = waitress.create_server(
         get_wsgi_application(),
