@@ -18,13 +18,14 @@ from django.db import transaction
 from django.http import HttpResponse
 from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
+from django.utils import timezone
 
 import calc
 from calc.papers import aperture_paper, labels, templates, traveller
 from calc.papers.typeset import typeset
 from fabjobs import planning
 from fabjobs.middleware import SignedInMiddleware
-from fabjobs.models import Person, Step, TimeEntry
+from fabjobs.models import Person, Step, StockItem, TimeEntry
 from fabjobs.views.guards import for_hands
 from tests.fabjobs import routes
 from tests.fabjobs.changing import latest
@@ -148,6 +149,28 @@ def test_a_hand_corrects_and_sees_their_own_time(money: Moneyed) -> None:
     page = words(hand.get(step).content.decode())
     assert "Logged by you 5 min" in page
     assert f"was {OWN} min; jon made it 5 min" in page
+
+
+def test_a_hand_puts_no_price_on_what_they_find(money: Moneyed) -> None:
+    hand = client_of("hand", money)
+    assert "Price" not in hand.get("/rack/found").content.decode()
+    given = {"count": "1", "alloy": "5052-H32", "thickness": "1.5", "length": "400", "width": "300", "sides": "0"}
+    said = {"reason": "Behind the folder", "price": "500.00", "form_key": str(uuid4())}
+    answer = hand.post("/rack/found", given | said)
+    item = StockItem.objects.latest("number")
+    assert (answer.status_code, answer["Location"]) == (302, item.get_absolute_url())
+    assert (item.length, item.price) == (400, 0)
+
+
+def test_a_form_of_anothers_time_come_back_to_on_one_tablet_tells_no_hours(money: Moneyed) -> None:
+    path, key = f"/jobs/1/steps/{money.step.pk}/time", str(uuid4())
+    given = {"day": timezone.localdate().isoformat(), "took": "7 h", "form_key": key}
+    assert client_of("owner", money).post(path, given).status_code == 302
+    answer = client_of("hand", money).post(path, given | {"took": "20"})
+    assert answer.status_code == 409
+    assert "sent already by someone else" in answer.content.decode()
+    assert leaks(answer.content.decode(), money) == set()
+    assert "25200" not in answer.content.decode()
 
 
 def pages(shop: Moneyed) -> Iterator[tuple[str, str]]:
