@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from calc.duty import USUAL_DUTY, Duty, read_duty
 from calc.families import Shape, read_shape
 from calc.families.metal import Metal
 from calc.frozen import read_frozen
@@ -107,6 +108,7 @@ class JobSheet:
     guests: tuple[Guest, ...] = ()
     elsewhere: tuple[Elsewhere, ...] = ()
     bench: Bench = Bench()
+    duty: Duty = USUAL_DUTY
 
     @property
     def together_with(self) -> tuple[str, ...]:
@@ -137,6 +139,7 @@ def read_sheet(data: object) -> JobSheet:
         "guests",
         "elsewhere",
         "bench",
+        "duty",
     )
     if not top.mapping(keys, required=("shape", "material")) and not isinstance(data, Mapping):
         raise SheetFaults(top.faults)
@@ -148,7 +151,7 @@ def read_sheet(data: object) -> JobSheet:
     metal = Metal(USUAL_RADIUS if material is None else material.thickness, usual_radius)
     shape = read_shape(top.at("shape"), metal) if "shape" in top.value else None
     making = read_making(top.at("making", {}), usual_radius, usual_tack_pitch(metal.thickness))
-    bench = _read_bench(top.at("bench", {}))
+    bench, duty = _read_bench(top.at("bench", {})), read_duty(top.at("duty", {}))
     stock = read_stock(top.at("stock", [{"label": "S1", "length": 2440, "width": 1220}]))
     rates = _read_rates(top.at("rates", {}))
     sizes = {size.label: (size.length, size.width) for size in stock or ()}
@@ -158,7 +161,7 @@ def read_sheet(data: object) -> JobSheet:
         top.at("making").at("cutting").wrong("straight-saw where blanks of two jobs lie on one sheet")
     if top.faults or not (quantity and material and shape and making and stock and rates) or frozen is None:
         raise SheetFaults(top.faults)
-    if guests is None or elsewhere is None or bench is None:
+    if guests is None or elsewhere is None or bench is None or duty is None:
         raise SheetFaults(top.faults)
     title, customer, machine = (words[key] or "" for key in ("title", "customer", "machine"))
     return JobSheet(
@@ -176,6 +179,7 @@ def read_sheet(data: object) -> JobSheet:
         guests,
         elsewhere,
         bench,
+        duty,
     )
 
 

@@ -21,11 +21,13 @@ from fabjobs.forms.paper import PaperForm
 from fabjobs.forms.passwords import OwnPasswordForm
 from fabjobs.forms.people import InviteForm, JoinForm, RoleForm
 from fabjobs.forms.period import PeriodForm
+from fabjobs.forms.photos import PhotoForm
 from fabjobs.forms.rack import CountForm, LabelsForm, PlaceForm, RackSearchForm, ScrapForm, StockBoughtForm
 from fabjobs.forms.set_up import SetUpForm
 from fabjobs.forms.settings import RatesForm, SheetPriceForm, ShopForm
 from fabjobs.forms.shrinkage import TakeShrinkageForm
 from fabjobs.forms.sign_in import SignInForm
+from fabjobs.forms.week import WeekForm
 
 __all__ = [
     "ApertureForm",
@@ -45,6 +47,7 @@ __all__ = [
     "OwnPasswordForm",
     "PaperForm",
     "PeriodForm",
+    "PhotoForm",
     "PlaceForm",
     "PutAwayForm",
     "RackSearchForm",
@@ -61,4 +64,5 @@ __all__ = [
     "StrikeForm",
     "TakeJoinsForm",
     "TakeShrinkageForm",
+    "WeekForm",
 ]

@@ -14,6 +14,7 @@ from django.utils import timezone
 from fabjobs.models.logged import LoggedLine
 
 LINK_IS_GOOD_FOR = timedelta(days=7)
+WEEK_HOURS, MOST_WEEK_HOURS = 40.0, 100.0
 TOKEN_BYTES = 32  # 256 bits: nothing to guess, so a plain hash keeps it
 
 
@@ -44,6 +45,8 @@ class Person(AbstractUser):
     role = models.CharField(max_length=5, choices=Role.choices, default=Role.HAND)
     session_epoch = models.PositiveIntegerField("how often all sign-ins were ended", default=0)
 
+    week_hours = models.FloatField("hours a week at the bench", default=WEEK_HOURS, db_default=WEEK_HOURS)
+
     objects: ClassVar[People] = People()
 
     class Meta(AbstractUser.Meta):
@@ -52,6 +55,11 @@ class Person(AbstractUser):
                 condition=Q(role__in=Role.values),
                 name="role_known",
                 violation_error_message="A person is an owner or a hand.",
+            ),
+            models.CheckConstraint(
+                condition=Q(week_hours__range=(0, MOST_WEEK_HOURS)),
+                name="week_hours_within_bounds",
+                violation_error_message=f"Hours a week are 0 to {MOST_WEEK_HOURS:g}.",
             ),
         ]
 

@@ -1,5 +1,6 @@
 """The one row of settings, and the code that lets its first owner in."""
 
+from datetime import time
 from fractions import Fraction
 from typing import Any, Self
 
@@ -33,6 +34,7 @@ from fabjobs.codes import CROCKFORD, as_read
 LENGTH = 12  # 60 bits
 OWN_K: BendMethod = "k-factor"
 CURRENCY_CODE = RegexValidator(r"^[A-Z]{3}\Z", "A currency is three capital letters, such as EUR.")
+WEEK, WORK_DAYS = 7, 0b0011111  # Monday to Friday, Monday the lowest
 
 
 class Unit(models.TextChoices):
@@ -70,6 +72,8 @@ class ShopSettings(models.Model):
     )
     marking_error = models.FloatField("marking error, mm either way", default=Making().marking_error)
     cutting_error = models.FloatField("cutting error, mm either way", default=Making().cutting_error)
+    work_days = models.PositiveSmallIntegerField("days of work, a bit each, Monday the lowest", default=WORK_DAYS)
+    day_end = models.TimeField("when a day's work ends", default=time(17))
     paper_address = models.URLField("address that papers carry", max_length=200, blank=True, default="")
 
     class Meta:
@@ -135,6 +139,11 @@ class ShopSettings(models.Model):
                 violation_error_message=f"Marking and cutting errors are 0 to {MOST_ERROR:g} mm.",
             ),
             models.CheckConstraint(
+                condition=Q(work_days__range=(1, 2**WEEK - 1)),
+                name="some_day_is_of_work",
+                violation_error_message="Work is done on one day of the week at least.",
+            ),
+            models.CheckConstraint(
                 condition=Exact(Length("currency"), 3),
                 name="currency_code",
                 violation_error_message=CURRENCY_CODE.message,
@@ -156,6 +165,11 @@ class ShopSettings(models.Model):
     def display(self) -> Display:
         """How lengths are shown, on screen and paper."""
         return Display("in" if self.unit == Unit.INCH else "mm", Fraction(self.rule))
+
+    @property
+    def weekdays(self) -> frozenset[int]:
+        """The days of work as Python counts them: 0 for Monday to 6 for Sunday."""
+        return frozenset(day for day in range(WEEK) if self.work_days >> day & 1)
 
     @property
     def saw(self) -> Saw | None:

@@ -45,6 +45,7 @@ from fabjobs.services.people import (
     role_set,
     sessions_end,
 )
+from fabjobs.services.photos import NoRoomForPhotos, photo_add
 from fabjobs.services.rack import cut_sheets_issue, plan_reserve
 from fabjobs.services.settings import (
     RatesAreStale,
@@ -59,6 +60,7 @@ from fabjobs.services.settings import (
 from fabjobs.services.shop import ShopIsTaken, shop_claim
 from fabjobs.services.steps import StepChanged, note_add, step_tick
 from fabjobs.services.time import TimeChanged, TimerRanLong, time_correct, time_enter, timer_start, timer_stop
+from fabjobs.services.week import week_set
 
 __all__ = [
     "Along",
@@ -68,6 +70,7 @@ __all__ = [
     "LineIsStruck",
     "LinkIsSpent",
     "NameIsTaken",
+    "NoRoomForPhotos",
     "NotOnTheRack",
     "NothingLeftToLog",
     "RatesAreStale",
@@ -98,6 +101,7 @@ __all__ = [
     "person_close",
     "person_invite",
     "person_open",
+    "photo_add",
     "piece_find",
     "plan_reserve",
     "rates_set",
@@ -121,4 +125,5 @@ __all__ = [
     "time_enter",
     "timer_start",
     "timer_stop",
+    "week_set",
 ]

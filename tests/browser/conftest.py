@@ -8,8 +8,11 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from tests.fabjobs.once import computed_once
+
+__all__ = ["computed_once"]  # a fixture
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -19,6 +22,9 @@ ARGUMENTS = [
     "--no-first-run",
 ]
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+PATIENCE = 20_000  # [ms]; a plan under way beside a browser keeps an answer waiting on a slow machine
+
+expect.set_options(timeout=PATIENCE)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -50,7 +56,7 @@ def open_page(browser: Browser, live_server: Any) -> Iterator[Callable[..., Page
 
     def opened(path: str, *, width: int = 1280, cookies: list[Any] | None = None, **options: Any) -> Page:
         context = browser.new_context(viewport={"width": width, "height": 800}, base_url=live_server.url, **options)
-        context.set_default_timeout(20_000)
+        context.set_default_timeout(PATIENCE)
         contexts.append(context)
         if cookies:
             context.add_cookies(cookies)

@@ -22,6 +22,7 @@ from fabjobs.services import (
     job_create,
     note_add,
     person_invite,
+    photo_add,
     sheet_use,
     thing_buy,
     time_correct,
@@ -31,6 +32,7 @@ from fabjobs.services import (
 from fabjobs.templatetags.figures import hours
 from tests.fabjobs.racked import offcut, sheets
 from tests.fabjobs.ticking import tick
+from tests.photographed import photo_file
 
 CURRENCY = "CHF"
 PAID, FOUND, BOUGHT = "4321.09", "337.77", "616.61"
@@ -124,6 +126,7 @@ def moneyed(owner: Person, plans: tuple[calc.Plan, calc.Plan, calc.Plan]) -> Mon
     as_built_add(fabrication=made, copy=1, measured=MEASURED, revision=2, by=other, form_key=uuid4())
     aperture_set_out(fabrication=made, copy=1, figures=FIGURES, by=other, form_key=uuid4())
     invitation, token = person_invite(name="Ines Moll", role=Role.HAND, by=owner, form_key=uuid4())
+    photo_add(job=job, sent=photo_file(), by=other, form_key=uuid4(), caption="The leg")
     job_create(plan=priceless, due_day=None, by=owner)
     return Moneyed(
         owner, hand, other, job, step, own, others, invitation, token, bought.pk, _amounts(first, second), _hours(),

@@ -78,6 +78,8 @@ ROUTES = {
     "add_sheet": owners(post=422),
     "change_sheet": owners(1, get=200, post=422),
     "take_out_sheet": owners(1, post=409),
+    "set_week": owners(get=200, post=422),
+    "who": owners(get=200),
     # jobs
     "in_hand": both(get=200),
     "jobs": both(get=200),
@@ -115,6 +117,13 @@ ROUTES = {
     "aperture_tray": both(1, 1, get=200, post=422),
     "opening_sheet": both(1, 1, get=200),
     "opening_template": both(1, 1, get=200),
+    "photos": both(1, get=200),
+    "photo": both(1, 1, get=200),
+    "large_photo": both(1, 1, get=200),
+    "small_photo": both(1, 1, get=200),
+    "add_photo": both(1, post=422),
+    "add_step_photo": both(1, STEP, post=422),
+    "strike_photo": Route((1, 1), (405, 422), (405, 403)),  # another's: a hand strikes out their own
     # metal and money
     "metal": owners(1, get=200),
     "add_metal": owners(1, "bought", post=422),
