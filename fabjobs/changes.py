@@ -7,7 +7,7 @@ from datetime import datetime
 from functools import cached_property
 from operator import itemgetter
 
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.safestring import SafeString, mark_safe
@@ -21,7 +21,7 @@ from calc.records import Point
 from calc.units import Display
 from fabjobs.drawings import Drawings
 from fabjobs.frozen import FrozenSheet
-from fabjobs.models import Fabrication, Revision, Step
+from fabjobs.models import Fabrication, Person, Revision, Step, TimeEntry
 from fabjobs.planning import restore
 from fabjobs.rows import steps_retiring
 from fabjobs.templatetags.figures import hours, kilograms, one_in
@@ -55,7 +55,8 @@ class Logged:
 class Difference:
     """What changed between two plans, and the work that the later one has no more use for.
 
-    frozen: sheets that stay as they lie; steps: those that are done or have work on them and went or changed.
+    frozen: sheets that stay as they lie; steps: those that are done or have work on them and went or changed. money: whether
+    it is told what it costs.
     """
 
     before: Plan
@@ -64,6 +65,7 @@ class Difference:
     steps: Sequence[Step]
     frozen: Sequence[FrozenSheet] = ()
     other_metal: bool = False
+    money: bool = True
 
     @cached_property
     def comparison(self) -> Comparison:
@@ -94,9 +96,8 @@ class Difference:
     def figures(self) -> Iterator[Line]:
         """What it comes to: cost first, as that is what is asked first."""
         change, show = self.comparison, self.display
-        cost = change.cost
-        by = NOTHING if cost.by is None else signed(f"{abs(cost.by)} {cost.now_currency}", float(cost.by))
-        yield Line("Cost", f"{cost.was} {cost.was_currency}", f"{cost.now} {cost.now_currency}", by)
+        if self.money:
+            yield self._cost
         for what, figure, told in (
             ("Standard time", change.minutes, hours),
             ("Sheets", change.sheets, "{:g}".format),
@@ -109,6 +110,12 @@ class Difference:
                 yield Line(what, told(figure.was), told(figure.now), signed(told(abs(figure.by)), figure.by))
         if (fall := change.least_fall) is not None:
             yield Line("Least fall", slope(fall.was), slope(fall.now), signed(f"{abs(fall.by) * 100:.1f} %", fall.by))
+
+    @property
+    def _cost(self) -> Line:
+        cost = self.comparison.cost
+        by = NOTHING if cost.by is None else signed(f"{abs(cost.by)} {cost.now_currency}", float(cost.by))
+        return Line("Cost", f"{cost.was} {cost.was_currency}", f"{cost.now} {cost.now_currency}", by)
 
     @property
     def moved(self) -> Iterator[Line]:
@@ -152,25 +159,27 @@ def of_change(revision: Revision, plan: Plan, *, frozen: Sequence[FrozenSheet], 
     return Difference(before, plan, plan.sheet.making.display, list(steps), frozen, other_metal)
 
 
-def of_revisions(before: Revision, after: Revision) -> Difference:
-    """Two stored revisions of a fabrication, and the work retired from the one to the other."""
+def of_revisions(before: Revision, after: Revision, *, seen_by: Person) -> Difference:
+    """Two stored revisions of a fabrication, and the work retired from the one to the other, as far as a person sees it."""
     plan = restore(after)
-    return Difference(restore(before), plan, plan.sheet.making.display, list(retired_between(before, after)))
+    steps = list(retired_between(before, after, seen_by))
+    return Difference(restore(before), plan, plan.sheet.making.display, steps, money=seen_by.is_owner)
 
 
-def retired_between(before: Revision, after: Revision) -> QuerySet[Step]:
+def retired_between(before: Revision, after: Revision, seen_by: Person) -> QuerySet[Step]:
     """Steps done under a revision from `before` on that `after` has no more as they were."""
     fabrication: Fabrication = after.fabrication
     numbers = {"revision__number__gte": before.number, "revision__number__lt": after.number}
-    return with_work(fabrication.steps.filter(retired=True, **numbers))
+    return with_work(fabrication.steps.filter(retired=True, **numbers), TimeEntry.objects.seen_by(seen_by))
 
 
-def with_work(steps: QuerySet[Step]) -> QuerySet[Step]:
-    """With all that is shown of the work on them, in a constant number of queries."""
+def with_work(steps: QuerySet[Step], times: QuerySet[TimeEntry] | None = None) -> QuerySet[Step]:
+    """With all that is shown of the work on them, in a constant number of queries. times: those that may be seen; else all."""
+    seen = TimeEntry.objects.all() if times is None else times
     return (
         steps.select_related("done_by", "revision")
         .defer("revision__plan", "revision__sheet", "revision__thumbnail")
-        .prefetch_related("times__person", "notes__by")
+        .prefetch_related(Prefetch("times", seen.select_related("person")), "notes__by")
     )
 
 

@@ -16,10 +16,12 @@ def thing_of(plan: Plan) -> str:
     return plan.sheet.shape.family.rpartition("-")[2]
 
 
-def steps_of(job: Job) -> QuerySet[Step]:
-    """The steps of a job, each with its logged time [s], notes and running timers, in a fixed number of queries."""
-    logged = TimeEntry.objects.filter(step=OuterRef("pk")).order_by().values("step")
-    running = TimeEntry.objects.filter(seconds=None).select_related("person")
+def steps_of(job: Job, seen_by: Person) -> QuerySet[Step]:
+    """The steps of a job, each with its logged time [s], notes and running timers, in a fixed number of queries; of time what
+    a person may see."""
+    times = TimeEntry.objects.seen_by(seen_by)
+    logged = times.filter(step=OuterRef("pk")).order_by().values("step")
+    running = times.filter(seconds=None).select_related("person")
     return (
         Step.objects.filter(fabrication__job=job)
         .select_related("done_by")
@@ -34,25 +36,26 @@ def steps_of(job: Job) -> QuerySet[Step]:
     )
 
 
-def make_section(job: Job) -> dict[str, object]:
+def make_section(job: Job, seen_by: Person) -> dict[str, object]:
     """What the page of a job shows of its making: steps in force, those worked on under an earlier revision, the sums."""
-    rows = list(steps_of(job))
+    rows = list(steps_of(job, seen_by))
     return {
         "steps": [step for step in rows if not step.retired],
         "retired": [step for step in rows if step.retired],
-        **sums_of(job),
+        **sums_of(job, seen_by),
     }
 
 
-def sums_of(job: Job) -> dict[str, object]:
-    """How far a job is, and all time logged on it so far [s]."""
-    return {"progress": progress_of([job])[job.pk], "logged": seconds_on(job)}
+def sums_of(job: Job, seen_by: Person) -> dict[str, object]:
+    """How far a job is, and the time logged on it so far [s]; a hand's is their own."""
+    logged = seconds_on(job, seen_by)
+    return {"progress": progress_of([job])[job.pk], "logged": logged, "is_own": not seen_by.is_owner}
 
 
-def seconds_on(job: Job) -> int:
-    """All time that was logged on a job so far [s], on steps of earlier revisions too."""
-    total = TimeEntry.objects.filter(step__fabrication__job=job).aggregate(total=Sum("seconds"))["total"]
-    return int(total or 0)
+def seconds_on(job: Job, seen_by: Person) -> int:
+    """The time that was logged on a job so far [s], on steps of earlier revisions too, as far as a person sees it."""
+    times = TimeEntry.objects.seen_by(seen_by).filter(step__fabrication__job=job)
+    return int(times.aggregate(total=Sum("seconds"))["total"] or 0)
 
 
 @dataclass(frozen=True)

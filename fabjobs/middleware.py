@@ -1,18 +1,36 @@
-"""What every request passes: the door for those signed in, and honest caching of htmx answers."""
+"""What every request passes: the doors for those signed in and for owners, and honest caching of htmx answers."""
 
 from collections.abc import Callable
-from typing import cast
+from typing import Any, cast
 
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseRedirect
 from django.http.response import HttpResponseBase
 from django.utils.cache import patch_vary_headers
 from django_htmx.http import HttpResponseClientRedirect
 
+from fabjobs.models import Person
+
 
 class SignedInMiddleware(LoginRequiredMiddleware):
-    """Every page asks for a sign-in unless its view says otherwise."""
+    """Every page asks for a sign-in, and for an owner's, unless its view says otherwise."""
+
+    def process_view(
+        self,
+        request: HttpRequest,
+        view_func: Callable[..., HttpResponseBase],
+        view_args: tuple[Any, ...],
+        view_kwargs: dict[str, Any],
+    ) -> HttpResponseBase | None:
+        refused = super().process_view(request, view_func, view_args, view_kwargs)
+        if refused is not None or not getattr(view_func, "login_required", True):
+            return refused
+        is_owner = isinstance(request.user, Person) and request.user.is_owner
+        if not is_owner and not getattr(view_func, "for_hands", False):
+            raise PermissionDenied
+        return None
 
     def handle_no_permission(
         self,

@@ -10,6 +10,7 @@ FABJOBS_DEBUG       1: for work on fabjobs itself, never in a shop
 """
 
 import os
+from datetime import timedelta
 from pathlib import Path
 
 from csp.constants import NONE, SELF
@@ -35,6 +36,7 @@ INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.sessions",
     "django.contrib.staticfiles",
+    "axes",
     "csp",
     "django_htmx",
     "django_tasks",
@@ -53,6 +55,7 @@ MIDDLEWARE = [
     "fabjobs.middleware.vary_on_htmx",
     "fabjobs.middleware.SignedInMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "fabjobs.urls"
 WSGI_APPLICATION = "fabjobs.wsgi.application"
@@ -96,6 +99,16 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+# Guessing a password is slowed by name and address together, so that nobody can shut another out from elsewhere.
+AXES_FAILURE_LIMIT = 8
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_CALLABLE = "fabjobs.views.refusals.locked_out"
+AXES_RESET_ON_SUCCESS = True
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # the page says how long it takes, and keeps to it
+AXES_DISABLE_ACCESS_LOG = True
+AXES_VERBOSE = False
 LOGIN_URL = "sign_in"
 LOGIN_REDIRECT_URL = "in_hand"
 LOGOUT_REDIRECT_URL = "sign_in"

@@ -8,13 +8,16 @@ from fabjobs.views import (
     downloads,
     improve,
     in_hand,
+    invited,
     job,
     jobs,
     joins,
     mark,
     metal,
     new_job,
+    own,
     papers,
+    people,
     photos,
     pieces,
     putting_away,
@@ -30,6 +33,7 @@ from fabjobs.views import (
     week,
     who,
 )
+from fabjobs.views.guards import for_hands
 
 REVISION = "jobs/<int:number>/revisions/<int:revision_number>"
 OPENING = "jobs/<int:number>/aperture/<int:tray>"
@@ -47,7 +51,18 @@ urlpatterns = [
     path("favicon.ico", mark.show_mark, name="mark"),
     path("set-up", set_up.claim_shop, name="set_up"),
     path("sign-in", sign_in.SignIn.as_view(), name="sign_in"),
-    path("sign-out", LogoutView.as_view(), name="sign_out"),
+    path("sign-out", for_hands(LogoutView.as_view()), name="sign_out"),
+    path("join/<str:token>", invited.join_shop, name="join"),
+    path("me/", own.show_own, name="me"),
+    path("me/password", own.change_password, name="change_password"),
+    path("me/sign-out-others", own.sign_out_others, name="sign_out_others"),
+    path("people/", people.list_people, name="people"),
+    path("people/invite", people.invite_person, name="invite_person"),
+    path("people/invitations/<int:invitation>/withdraw", people.withdraw_invitation, name="withdraw_invitation"),
+    path("people/<int:person>/role", people.change_role, name="change_role"),
+    path("people/<int:person>/close", people.close_person, name="close_person"),
+    path("people/<int:person>/open", people.open_person, name="open_person"),
+    path("people/<int:person>/sign-out", people.sign_out_person, name="sign_out_person"),
     path("jobs/", jobs.list_jobs, name="jobs"),
     path("jobs/new", new_job.create_job, name="new_job"),
     path("jobs/new/preview", new_job.preview_job, name="preview_job"),
@@ -136,3 +151,4 @@ urlpatterns = [
     ),
 ]
 handler400 = "fabjobs.views.refusals.bad_request"
+handler403 = "fabjobs.views.refusals.not_allowed"

@@ -24,7 +24,7 @@ from fabjobs.demo import scenario as demo
 from fabjobs.demo.scenario import DemoJob, Welded
 from fabjobs.environment import secret_key
 from fabjobs.heading import Heading
-from fabjobs.models import Fabrication, Job, Person, SheetPrice, ShopSettings, Step
+from fabjobs.models import Fabrication, Job, Person, Role, SheetPrice, ShopSettings, Step
 from fabjobs.models.rates import rates_in_force
 from fabjobs.safekeeping.backup_file import DATABASE
 
@@ -74,15 +74,19 @@ def work_in_demo_folder() -> None:
     connections["default"].settings_dict["NAME"] = folder / DATABASE
 
 
-def open_demo() -> str:
-    """Fill the shop unless it is filled; return a new password for `demo.OWNER`, to be shown once."""
+def open_demo() -> dict[str, str]:
+    """Fill the shop unless it is filled; return new passwords for its owner and its hand by name, to be shown once."""
     if not Job.objects.exists():
         fill(timezone.localdate())
+    Person.objects.filter(username=demo.MATE).update(role=Role.HAND)  # in a demo that is older than roles
+    return {name: _new_password(Person.objects.get(username=name)) for name in (demo.OWNER, demo.MATE)}
+
+
+def _new_password(person: Person) -> str:
     letters = get_random_string(12, CROCKFORD)
     password = "-".join(letters[start : start + 4] for start in range(0, 12, 4))
-    owner = Person.objects.get(username=demo.OWNER)
-    owner.set_password(password)
-    owner.save(update_fields=["password"])
+    person.set_password(password)
+    person.save(update_fields=["password"])
     return password
 
 
@@ -144,7 +148,7 @@ def sizes_of(plan: calc.Plan, welded: Welded) -> dict[str, float]:
 def _people_and_prices() -> tuple[Person, Person]:
     shop = ShopSettings(name=demo.SHOP, currency=demo.CURRENCY, kerf=2.2, edge_trim=6.0)
     owner = services.shop_claim(shop=shop, username=demo.OWNER, password=get_random_string(40))
-    mate = Person.objects.create_user(demo.MATE)  # signs in nowhere: it has no password
+    mate = Person.objects.create_user(demo.MATE, role=Role.HAND)
     money = {name: value if name == "labour_by_kind" else Decimal(value) for name, value in demo.RATES.items()}
     services.rates_set(figures=money, seen=0, by=owner)
     for size in demo.SHEETS:

@@ -18,6 +18,8 @@ from fabjobs.forms.metal import (
 )
 from fabjobs.forms.new_job import NewJobForm
 from fabjobs.forms.paper import PaperForm
+from fabjobs.forms.passwords import OwnPasswordForm
+from fabjobs.forms.people import InviteForm, JoinForm, RoleForm
 from fabjobs.forms.period import PeriodForm
 from fabjobs.forms.photos import PhotoForm
 from fabjobs.forms.rack import CountForm, LabelsForm, PlaceForm, RackSearchForm, ScrapForm, StockBoughtForm
@@ -36,10 +38,13 @@ __all__ = [
     "CountForm",
     "FoundForm",
     "ImproveForm",
+    "InviteForm",
+    "JoinForm",
     "LabelsForm",
     "LineForm",
     "NewJobForm",
     "OffcutForm",
+    "OwnPasswordForm",
     "PaperForm",
     "PeriodForm",
     "PhotoForm",
@@ -47,6 +52,7 @@ __all__ = [
     "PutAwayForm",
     "RackSearchForm",
     "RatesForm",
+    "RoleForm",
     "ScrapForm",
     "SetUpForm",
     "SheetForm",

@@ -1,6 +1,7 @@
 """An offcut that stands there: a rectangle, or its sides in turn and the diagonals from corner 1."""
 
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -23,7 +24,10 @@ WHY = "It stood there before the rack was written down"
 
 
 class FoundForm(StockForm):
-    """seen: whether an answer was asked for; while a person still types, an empty field is no fault."""
+    """seen: whether an answer was asked for; while a person still types, an empty field is no fault.
+
+    priced: whether a price is asked for; else it counts as nothing paid.
+    """
 
     sides = forms.TypedChoiceField(
         choices=[(count, count) for count in SHAPES], coerce=int, initial=RECTANGLE, widget=forms.HiddenInput
@@ -37,8 +41,9 @@ class FoundForm(StockForm):
         shop: ShopSettings,
         initial: Mapping[str, Any] | None = None,
         seen: bool = True,
+        priced: bool = True,
     ) -> None:
-        self.seen = seen
+        self.seen, self.priced = seen, priced
         typed = str((data or initial or {}).get("sides", ""))
         self.corners = {str(count): count for count in SHAPES}.get(typed, RECTANGLE)
         self.outline: Outline | None = None
@@ -47,6 +52,8 @@ class FoundForm(StockForm):
     def own_fields(self) -> dict[str, forms.Field]:
         fields = super().own_fields()
         fields["price"].initial = "0"
+        if not self.priced:
+            del fields["price"]
         fields["reason"] = WordsField(label="Why it is counted in", max_length=LONGEST_NOTE, initial=WHY)
         return fields | {
             name: LengthField(unit=self.shop.display.unit, label=label) for name, label in self._lengths().items()
@@ -121,7 +128,8 @@ class FoundForm(StockForm):
         if self.outline is None:
             raise ValueError("an outline at fault is not kept")
         length, width, area = size_of(self.outline)
-        plain = {name: given[name] for name in ("form_key", "count", "alloy", "thickness", "price", "place", "reason")}
+        plain = {name: given[name] for name in ("form_key", "count", "alloy", "thickness", "place", "reason")}
+        plain["price"] = given.get("price", Decimal(0))
         outline = laid_square(self.outline)
         if outline is None:
             area = length * width

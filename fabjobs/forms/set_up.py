@@ -3,9 +3,8 @@
 from typing import Any
 
 from django import forms
-from django.contrib.auth.password_validation import validate_password
-from django.core.exceptions import ValidationError
 
+from fabjobs.forms.passwords import NewPasswordForm
 from fabjobs.models import Person, SetUpCode, ShopSettings
 from fabjobs.models.shop import Unit
 
@@ -18,17 +17,13 @@ READINGS = {
 }
 
 
-class SetUpForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such type when it runs
+class SetUpForm(NewPasswordForm, forms.ModelForm):  # type: ignore[type-arg]  # Django has no such type when it runs
     """The code, the shop, and the owner's sign-in."""
 
     code = forms.CharField(
         label="Set-up code", max_length=40, help_text="Printed in the terminal where fabjobs was started."
     )
     reads = forms.ChoiceField(label="Lengths are read in", choices=list(READINGS.items()))
-    password = forms.CharField(
-        max_length=128, strip=False, widget=forms.PasswordInput, help_text="At least 10 signs, not a common word."
-    )
-    again = forms.CharField(label="Password once more", max_length=128, strip=False, widget=forms.PasswordInput)
 
     class Meta:
         model = ShopSettings
@@ -46,9 +41,8 @@ class SetUpForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no suc
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for name, purpose in {"code": "off", "username": "username", "password": "new-password"}.items():
+        for name, purpose in {"code": "off", "username": "username"}.items():
             self.fields[name].widget.attrs["autocomplete"] = purpose
-        self.fields["again"].widget.attrs["autocomplete"] = "new-password"
 
     def clean_currency(self) -> str:
         return str(self.cleaned_data["currency"]).upper()
@@ -59,14 +53,7 @@ class SetUpForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no suc
             self.instance.unit, self.instance.rule = cleaned["reads"].split()
             if self.instance.unit == Unit.INCH:
                 self.instance.kerf, self.instance.edge_trim, self.instance.seam_gap = INCH_SAW
-        password = cleaned.get("password", "")
-        if password and password != cleaned.get("again", password):
-            self.add_error("again", "The two passwords differ. Type the same one twice.")
-        if password:
-            try:
-                validate_password(password, Person(username=cleaned.get("username", "")))
-            except ValidationError as error:
-                self.add_error("password", error)
+        self.check_password(Person(username=cleaned.get("username", "")))
         if not self.errors:
             self._check_code(cleaned["code"])
         return cleaned

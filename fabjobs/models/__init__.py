@@ -5,7 +5,7 @@ from fabjobs.models.improvement import Improvement
 from fabjobs.models.job import Fabrication, Job
 from fabjobs.models.logged import StepNote, Tick, TimeCorrection, TimeEntry
 from fabjobs.models.metal import BoughtIn, Spoiled
-from fabjobs.models.people import Person
+from fabjobs.models.people import Invitation, Person, Role
 from fabjobs.models.photo import Photo, PhotoImage
 from fabjobs.models.planned import Part, Revision, Step
 from fabjobs.models.rack import Form, MoveKind, StockItem, StockMove
@@ -19,6 +19,7 @@ __all__ = [
     "Fabrication",
     "Form",
     "Improvement",
+    "Invitation",
     "Job",
     "MoveKind",
     "Part",
@@ -27,6 +28,7 @@ __all__ = [
     "PhotoImage",
     "RateBook",
     "Revision",
+    "Role",
     "SetUpCode",
     "SheetPrice",
     "ShopSettings",

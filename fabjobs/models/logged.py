@@ -1,6 +1,7 @@
 """What a person logs: ticks, notes, time, metal. Lines are added and struck out, never changed or deleted."""
 
 import uuid
+from typing import TYPE_CHECKING, Self
 
 from django.conf import settings
 from django.db import models
@@ -8,6 +9,9 @@ from django.db.models import Q
 
 from fabjobs.models.job import Fabrication
 from fabjobs.models.planned import Step
+
+if TYPE_CHECKING:
+    from fabjobs.models.people import Person
 
 LONGEST_NOTE = 500
 DAY_SECONDS = 24 * 3600
@@ -55,6 +59,12 @@ class StepNote(LoggedLine):
         return self.text
 
 
+class Times(models.QuerySet["TimeEntry"]):
+    def seen_by(self, person: "Person") -> Self:
+        """An owner sees everyone's time, a hand their own."""
+        return self if person.is_owner else self.filter(person=person)
+
+
 class TimeEntry(LoggedLine):
     """Time that a person spent on a step: by the timer (seconds is empty while it runs) or entered by hand.
 
@@ -67,6 +77,8 @@ class TimeEntry(LoggedLine):
     seconds = models.PositiveIntegerField(null=True, blank=True)
     by_hand = models.BooleanField(default=False)
     rate = models.DecimalField("an hour", max_digits=8, decimal_places=2)
+
+    objects = Times.as_manager()
 
     class Meta:
         ordering = ["-started_at", "-pk"]

@@ -32,6 +32,19 @@ from fabjobs.services.metal import (
     thing_buy,
 )
 from fabjobs.services.once import SentBefore
+from fabjobs.services.people import (
+    InvitedBefore,
+    LastOwner,
+    LinkIsSpent,
+    NameIsTaken,
+    invitation_use,
+    invitation_withdraw,
+    person_close,
+    person_invite,
+    person_open,
+    role_set,
+    sessions_end,
+)
 from fabjobs.services.photos import NoRoomForPhotos, photo_add
 from fabjobs.services.rack import cut_sheets_issue, plan_reserve
 from fabjobs.services.settings import (
@@ -51,8 +64,12 @@ from fabjobs.services.week import week_set
 
 __all__ = [
     "Along",
+    "InvitedBefore",
     "JobIsStale",
+    "LastOwner",
     "LineIsStruck",
+    "LinkIsSpent",
+    "NameIsTaken",
     "NoRoomForPhotos",
     "NotOnTheRack",
     "NothingLeftToLog",
@@ -70,6 +87,8 @@ __all__ = [
     "cut_sheets_issue",
     "improvement_ask",
     "improvement_take",
+    "invitation_use",
+    "invitation_withdraw",
     "job_change",
     "job_create",
     "job_describe",
@@ -79,11 +98,16 @@ __all__ = [
     "note_add",
     "offcut_return",
     "offcuts_return_as_planned",
+    "person_close",
+    "person_invite",
+    "person_open",
     "photo_add",
     "piece_find",
     "plan_reserve",
     "rates_set",
     "revision_of_form",
+    "role_set",
+    "sessions_end",
     "sheet_price_add",
     "sheet_price_change",
     "sheet_price_take_out",

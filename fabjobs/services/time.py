@@ -18,6 +18,8 @@ STOPPED_SINCE = (
     "The timer that this tap started was stopped since. Nothing was started; tap Start again if work goes on."
 )
 
+SENT_BY_ANOTHER = "This form was sent already by someone else. If this is time of yours, send it once more."
+
 
 class TimerRanLong(Exception):
     """The timer ran past `LONGEST_RUN`; how long it really was is for the person to say."""
@@ -40,6 +42,7 @@ def timer_start(*, step: Step, by: Person, form_key: UUID) -> TimeEntry:
     timer where it runs changes nothing either. Raises `TimerRanLong` where the one that runs has to be asked about
     first, `StepChanged` where the step is no longer made; nothing is started.
     """
+    _own_form(form_key, by)
     before = line_of_form(TimeEntry, form_key, step_id=step.pk, person_id=by.pk)
     if before is not None:
         if before.seconds is not None:
@@ -88,6 +91,7 @@ def time_enter(
     """
     spent = {"step_id": step.pk, "person_id": (person or by).pk, "started_at": _noon(day), "by_hand": True}
     seconds = round(minutes * 60)
+    _own_form(form_key, by)
     before = line_of_form(TimeEntry, form_key, **spent)
     if before is None:
         step_there(step)
@@ -117,6 +121,13 @@ def time_correct(
 def elapsed(entry: TimeEntry, now: datetime) -> int:
     """How long a timer has run [s]; a clock that was set back makes it no time, not less than none."""
     return max(0, round((now - entry.started_at).total_seconds()))
+
+
+def _own_form(form_key: UUID, by: Person) -> None:
+    """On one tablet the next person may come back to a form of the last: they are not told whose time it made."""
+    line = TimeEntry.objects.filter(form_key=form_key).exclude(by=by).first()
+    if line is not None:
+        raise SentBefore(line, SENT_BY_ANOTHER)
 
 
 def _rate_now(step: Step) -> Decimal:

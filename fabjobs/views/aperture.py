@@ -17,10 +17,12 @@ from fabjobs.making import thing_of
 from fabjobs.requests import ShopRequest
 from fabjobs.services.once import SentBefore
 from fabjobs.views.as_built import tray_for, trays_for
+from fabjobs.views.guards import for_hands
 
 NOT_MEASURED = "This one is not measured yet: measure it first. Nothing was kept."
 
 
+@for_hands
 @require_safe
 def show_aperture(request: ShopRequest, number: int) -> HttpResponse:
     """The first tray that is measured; else the first."""
@@ -29,6 +31,7 @@ def show_aperture(request: ShopRequest, number: int) -> HttpResponse:
     return redirect("aperture_tray", number, first.number)
 
 
+@for_hands
 @require_http_methods(["GET", "HEAD", "POST"])
 def set_out_opening(request: ShopRequest, number: int, tray: int) -> HttpResponse:
     """A tray's opening by the figures that were kept last, and the form to set it out by others."""
@@ -52,6 +55,7 @@ def set_out_opening(request: ShopRequest, number: int, tray: int) -> HttpRespons
     return _page(request, trays, found) if request.htmx else redirect("aperture_tray", number, tray)
 
 
+@for_hands
 @require_safe
 def print_opening(request: ShopRequest, number: int, tray: int, *, kind: str) -> HttpResponse:
     """The opening on paper: its figures, or at true size. One that must not be cut is not printed: its page says why."""

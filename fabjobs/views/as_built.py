@@ -18,6 +18,7 @@ from fabjobs.models import Person
 from fabjobs.requests import ShopRequest
 from fabjobs.services.metal import PlannedAnew
 from fabjobs.services.once import SentBefore
+from fabjobs.views.guards import for_hands
 from fabjobs.views.job import job_for, latest_revision
 
 
@@ -38,12 +39,14 @@ def tray_for(user: Person | AnonymousUser, number: int, tray: int) -> tuple[Tray
     return trays, found
 
 
+@for_hands
 @require_safe
 def show_as_built(request: ShopRequest, number: int) -> HttpResponse:
     """The next tray to measure."""
     return redirect("as_built_tray", number, trays_for(request.user, number).next.number)
 
 
+@for_hands
 @require_http_methods(["GET", "HEAD", "POST"])
 def measure_tray(request: ShopRequest, number: int, tray: int) -> HttpResponse:
     """A tray as it stands, and the form to measure it."""

@@ -17,6 +17,7 @@ from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, job_change, job_describe, revision_of_form
 from fabjobs.sharing import left_elsewhere
 from fabjobs.together import CannotLayTogether, along, parted_by, renumbered_by
+from fabjobs.views.guards import for_hands
 from fabjobs.views.job import job_for, latest_revision, on_to, revision_for
 from fabjobs.views.new_job import asked_otherwise
 
@@ -114,6 +115,7 @@ def ask_change_otherwise(request: ShopRequest, number: int) -> HttpResponse:
     return _page(request, job, ChangeForm(typed, **given))
 
 
+@for_hands
 @require_safe
 def compare_revisions(request: ShopRequest, number: int, before: int, after: int) -> HttpResponse:
     """Two revisions of a job side by side, the earlier one first."""
@@ -123,7 +125,7 @@ def compare_revisions(request: ShopRequest, number: int, before: int, after: int
     if before > after:
         return redirect("compare_revisions", number, after, before)
     earlier, later = revision_for(job, before), revision_for(job, after)
-    difference = changes.of_revisions(earlier, later)
+    difference = changes.of_revisions(earlier, later, seen_by=request.user)
     context = {"job": job, "earlier": earlier, "later": later, "saved": (earlier, later), "difference": difference}
     return render(request, "change/comparison.html", context)
 

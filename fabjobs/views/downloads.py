@@ -6,9 +6,11 @@ from django.views.decorators.http import require_safe
 from fabjobs import papers
 from fabjobs.context import shop_of
 from fabjobs.requests import ShopRequest
+from fabjobs.views.guards import for_hands
 from fabjobs.views.job import job_for, latest_revision, revision_for
 
 
+@for_hands
 @require_safe
 def download_paper(request: ShopRequest, number: int, revision_number: int | None = None, *, kind: str) -> HttpResponse:
     """A paper to cut or buy by, from the plan as it was stored: of the latest revision, or of any again."""

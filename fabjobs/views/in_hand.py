@@ -10,11 +10,13 @@ from fabjobs.drawings import thumbnail
 from fabjobs.models import Job, Revision
 from fabjobs.requests import ShopRequest
 from fabjobs.stages import Progress, jobs_in_hand, progress_of
+from fabjobs.views.guards import for_hands
 from fabjobs.views.pages import page_of
 
 JOBS_A_PAGE = 12  # each is drawn
 
 
+@for_hands
 @require_safe
 def show_in_hand(request: ShopRequest) -> HttpResponse:
     """Home: the jobs that are not finished, the one due first at the top, each with its drawing and what to do next."""

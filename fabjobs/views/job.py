@@ -20,7 +20,9 @@ from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
 from fabjobs.shared_sheets import SharedSheets
 from fabjobs.shrinkage import Allowance
+from fabjobs.templatetags.figures import of_metal
 from fabjobs.together import parted_by, renumbered_by
+from fabjobs.views.guards import for_hands, owners_only
 
 
 def job_for(user: Person | AnonymousUser, number: int) -> Job:
@@ -61,10 +63,11 @@ def on_to(request: ShopRequest, job: Job) -> HttpResponse:
     return HttpResponseClientRedirect(job.get_absolute_url()) if request.htmx else redirect(job)
 
 
+@for_hands
 @require_safe
 def show_job(request: ShopRequest, number: int) -> HttpResponse:
     """A job, downward in the order of the work."""
-    job = job_for(request.user, number)
+    job, owner = job_for(request.user, number), request.user.is_owner
     revision = latest_revision(job)
     plan = restore(revision)
     context = {
@@ -73,13 +76,15 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
         "plan": plan,
         "drawings": Drawings(plan),
         "thing": thing_of(plan),
-        "joins_are_open": is_open(plan),
-        **make_section(job),
-        "metal": MetalBook.of(revision, plan),
+        "warnings": plan.warnings if owner else of_metal(plan.warnings),
+        "cost": plan.cost if owner else None,
+        "joins_are_open": owner and is_open(plan),
+        **make_section(job, request.user),
+        "metal": MetalBook.of(revision, plan) if owner else None,
         "put_away": PutAway.of(revision, plan),
         "trays": Trays.of(revision, plan),
         "photos": PhotoStrip.of(job),
-        "shrinkage": Allowance(revision, plan),
+        "shrinkage": Allowance(revision, plan) if owner else None,
         "parted": parted_by(revision),
         "renumbered": renumbered_by(revision),
         "shared": SharedSheets.of(revision, plan),
@@ -90,11 +95,15 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
     return render(request, "job/page.html", context)
 
 
+@for_hands
 @require_safe
 def print_traveller(
     request: ShopRequest, number: int, revision_number: int | None = None, *, money: bool
 ) -> HttpResponse:
-    """The traveller as PDF, from the plan as it was stored: of the latest revision, or of any again."""
+    """The traveller as PDF, from the plan as it was stored: of the latest revision, or of any again. One with money in it
+    is the owners'."""
+    if money:
+        owners_only(request.user)
     job = job_for(request.user, number)
     revision = latest_revision(job) if revision_number is None else revision_for(job, revision_number)
     try:

@@ -6,12 +6,14 @@ from django.views.decorators.http import require_safe
 from fabjobs.models import Job
 from fabjobs.requests import ShopRequest
 from fabjobs.stages import progress_of
+from fabjobs.views.guards import for_hands
 from fabjobs.views.pages import page_of
 
 JOBS_A_PAGE = 50
 LONGEST_SEARCH = 120
 
 
+@for_hands
 @require_safe
 def list_jobs(request: ShopRequest) -> HttpResponse:
     """Every job with its stage, the newest first, or those that a few words find."""

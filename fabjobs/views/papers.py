@@ -4,8 +4,10 @@ from django.views.decorators.http import require_safe
 
 from fabjobs.forms import PaperForm
 from fabjobs.requests import ShopRequest
+from fabjobs.views.guards import for_hands
 
 
+@for_hands
 @require_safe
 def check_paper(request: ShopRequest) -> HttpResponse:
     """Whether a paper is the current one, by what its title block says."""

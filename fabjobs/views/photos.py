@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -15,6 +16,7 @@ from fabjobs.photos import STRUCK_SHOWN, photos_of
 from fabjobs.pictures import PhotoRefused
 from fabjobs.requests import ShopRequest
 from fabjobs.views.gone_step import StepIsGone
+from fabjobs.views.guards import for_hands
 from fabjobs.views.job import job_for
 from fabjobs.views.pages import page_of
 from fabjobs.views.steps import NOT_WHOLE, step_for
@@ -33,6 +35,7 @@ def photo_for(job: Job, photo: int) -> Photo:
     return found
 
 
+@for_hands
 @require_safe
 def list_photos(request: ShopRequest, number: int) -> HttpResponse:
     """All photos of a job, and a form for one more."""
@@ -40,6 +43,7 @@ def list_photos(request: ShopRequest, number: int) -> HttpResponse:
     return _page(request, job_for(request.user, number), said=said)
 
 
+@for_hands
 @require_safe
 def show_photo(request: ShopRequest, number: int, photo: int) -> HttpResponse:
     """One photo, large."""
@@ -47,6 +51,7 @@ def show_photo(request: ShopRequest, number: int, photo: int) -> HttpResponse:
     return _one(request, job, photo_for(job, photo))
 
 
+@for_hands
 @require_safe
 def send_picture(request: ShopRequest, number: int, photo: int, *, size: str) -> HttpResponse:
     """The picture itself, JPEG, while it is not struck out."""
@@ -62,12 +67,14 @@ def send_picture(request: ShopRequest, number: int, photo: int, *, size: str) ->
     return response
 
 
+@for_hands
 @require_POST
 def add_photo(request: ShopRequest, number: int) -> HttpResponse:
     """A photo of a job."""
     return _add(request, job_for(request.user, number), None)
 
 
+@for_hands
 @require_POST
 def add_step_photo(request: ShopRequest, number: int, step: int) -> HttpResponse:
     """A photo of a step; where that was planned away meanwhile, of the job, since nobody takes a photo twice gladly."""
@@ -77,11 +84,14 @@ def add_step_photo(request: ShopRequest, number: int, step: int) -> HttpResponse
         return _add(request, gone.job, None, step_went=True)
 
 
+@for_hands
 @require_POST
 def strike_photo(request: ShopRequest, number: int, photo: int) -> HttpResponse:
-    """Strike a photo out, with the reason: it shows no more, and stays."""
+    """Strike a photo out, one's own or for an owner any, with the reason: it shows no more, and stays."""
     job = job_for(request.user, number)
     found, form = photo_for(job, photo), StrikeForm(request.POST)
+    if not _may_strike(request, found):
+        raise PermissionDenied
     if not form.is_valid():
         said = " ".join(str(text) for errors in form.errors.values() for text in errors)
         return _one(request, job, found, said=said, status=422)
@@ -92,6 +102,10 @@ def strike_photo(request: ShopRequest, number: int, photo: int) -> HttpResponse:
         said = f"{found.struck_by} struck that photo out{when}: {found.struck_why}"
         return _one(request, job, found, said=said, status=409)
     return redirect("photos", number)
+
+
+def _may_strike(request: ShopRequest, photo: Photo) -> bool:
+    return request.user.is_owner or photo.by_id == request.user.pk
 
 
 def _add(request: ShopRequest, job: Job, step: Step | None, *, step_went: bool = False) -> HttpResponse:
@@ -118,6 +132,7 @@ def _one(request: ShopRequest, job: Job, photo: Photo, *, said: str = "", status
     context = {
         "job": job,
         "photo": photo,
+        "may_strike": _may_strike(request, photo),
         "said": said,
         "newer": standing.filter(pk__gt=photo.pk).first(),
         "older": standing.filter(pk__lt=photo.pk).last(),

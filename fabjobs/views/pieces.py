@@ -15,6 +15,7 @@ from fabjobs.moments import moment
 from fabjobs.pieces import outline_drawing
 from fabjobs.requests import ShopRequest
 from fabjobs.services.once import SentBefore
+from fabjobs.views.guards import for_hands
 from fabjobs.views.rack import piece_for, piece_page, sizes_bought
 
 BY_PLAN = (MoveKind.RESERVED, MoveKind.RELEASED)  # what a job's plan holds follows the plan
@@ -38,31 +39,34 @@ def buy_sheets(request: ShopRequest) -> HttpResponse:
     return redirect(item)
 
 
+@for_hands
 @require_http_methods(["GET", "HEAD", "POST"])
 def find_offcut(request: ShopRequest) -> HttpResponse:
-    """An offcut that stands on the rack and was never written down."""
-    shop = shop_of(request)
+    """An offcut that stands on the rack and was never written down. Who sees no money puts none on it."""
+    shop, priced = shop_of(request), request.user.is_owner
     if request.method != "POST":
-        return _found_page(request, FoundForm(shop=shop))
-    form = FoundForm(request.POST, shop=shop)
+        return _found_page(request, FoundForm(shop=shop, priced=priced))
+    form = FoundForm(request.POST, shop=shop, priced=priced)
     if not form.is_valid():
         return _found_page(request, form, status=422)
     try:
         item = services.piece_find(by=request.user, **form.kept)
     except SentBefore as error:
-        return _found_page(request, FoundForm(_with_new_key(request), shop=shop), said=str(error), status=409)
+        form = FoundForm(_with_new_key(request), shop=shop, priced=priced)
+        return _found_page(request, form, said=str(error), status=409)
     return redirect(item)
 
 
+@for_hands
 @require_POST
 def preview_offcut(request: ShopRequest) -> HttpResponse:
     """The offcut as typed so far, or the form for another number of sides; nothing is written."""
-    typed = request.POST.copy()
+    typed, priced = request.POST.copy(), request.user.is_owner
     if "ask" not in typed:
-        form = FoundForm(typed, shop=shop_of(request), seen=False)
+        form = FoundForm(typed, shop=shop_of(request), seen=False, priced=priced)
         return _found_page(request, form, template="rack/_outline.html" if request.htmx else "rack/found.html")
     typed["sides"] = str(typed["ask"])
-    return _found_page(request, FoundForm(shop=shop_of(request), initial=typed.dict()))
+    return _found_page(request, FoundForm(shop=shop_of(request), initial=typed.dict(), priced=priced))
 
 
 @require_POST
@@ -91,6 +95,7 @@ def scrap_piece(request: ShopRequest, number: int) -> HttpResponse:
     return redirect(item)
 
 
+@for_hands
 @require_POST
 def place_piece(request: ShopRequest, number: int) -> HttpResponse:
     """Put a piece in another place, unless someone was quicker."""

@@ -9,11 +9,13 @@ from fabjobs.putting_away import PutAway, offcuts_cut_free
 from fabjobs.requests import ShopRequest
 from fabjobs.services import NothingLeftToLog, offcuts_return_as_planned
 from fabjobs.services.metal import PlannedAnew
+from fabjobs.views.guards import for_hands
 from fabjobs.views.job import job_for, latest_revision
 
 NOT_WHOLE = "That form was not whole. Nothing was put away; reload the page and try again."
 
 
+@for_hands
 @require_POST
 def put_away(request: ShopRequest, number: int) -> HttpResponse:
     """Put the offcuts of sheets that are cut up on the rack."""

@@ -16,11 +16,13 @@ from fabjobs.forms.lengths import exactly
 from fabjobs.models import Form, SheetPrice, ShopSettings, StockItem
 from fabjobs.pieces import holders_of, large_drawing, ledger_of, metals_there, offcuts_of_today, pieces_found, rows_of
 from fabjobs.requests import ShopRequest
+from fabjobs.views.guards import for_hands
 from fabjobs.views.pages import page_of
 
 PIECES_A_PAGE = 24  # each is drawn
 
 
+@for_hands
 @require_safe
 def list_pieces(request: ShopRequest) -> HttpResponse:
     """What is on the rack, or what a search finds of it, each piece drawn."""
@@ -28,10 +30,12 @@ def list_pieces(request: ShopRequest) -> HttpResponse:
     form = RackSearchForm(request.GET, shop=shop, metals=metals_there())
     page = page_of(pieces_found(form.wanted), request, PIECES_A_PAGE)
     context = {"form": form, "page": page, "rows": rows_of(page, shop.display), "display": shop.display}
+    context["currency"] = currency_for(request)
     template = "rack/_list.html" if request.htmx else "rack/page.html"
     return render(request, template, context | {"labels": LabelsForm()}, status=200 if form.is_valid() else 422)
 
 
+@for_hands
 @require_safe
 def show_piece(request: ShopRequest, number: int) -> HttpResponse:
     """A piece: its drawing, what there is of it, its ledger, and what may be said of it."""
@@ -47,6 +51,7 @@ def show_to_buy(request: ShopRequest) -> HttpResponse:
     return render(request, "rack/buy.html", {"list": found, "metals": metals, "display": shop.display})
 
 
+@for_hands
 @require_safe
 def print_labels(request: ShopRequest) -> HttpResponse:
     """Labels of the pieces that were ticked; of none, of the offcuts that came today."""
@@ -81,12 +86,17 @@ def piece_for(number: int) -> Any:
     return item
 
 
+def currency_for(request: ShopRequest) -> str:
+    """What prices are shown in; nothing where none are shown, to who is no owner."""
+    return shop_of(request).currency if request.user.is_owner else ""
+
+
 def piece_page(
     request: ShopRequest, item: Any, *, said: str = "", status: int = 200, **forms: CountForm | ScrapForm | PlaceForm
 ) -> HttpResponse:
     """The page of a piece; forms: those that came back at fault, by name."""
     display = shop_of(request).display
-    context: dict[str, Any] = {"item": item, "display": display, "said": said}
+    context: dict[str, Any] = {"item": item, "display": display, "said": said, "currency": currency_for(request)}
     context |= {"drawing": large_drawing(item, display), "held": holders_of([item]).get(item.pk, ())}
     context |= {"lines": list(ledger_of(item)), "labels": LabelsForm()}
     context |= {"count": CountForm(), "scrap": ScrapForm(), "place": PlaceForm(item=item), **forms}

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods
 from fabjobs.forms import SetUpForm
 from fabjobs.models import Person, ShopSettings
 from fabjobs.services import ShopIsTaken, shop_claim
+from fabjobs.views.sign_in import BACKEND
 
 
 @login_not_required
@@ -27,5 +28,5 @@ def claim_shop(request: HttpRequest) -> HttpResponse:
         owner = shop_claim(shop=form.instance, username=given["username"], password=given["password"])
     except ShopIsTaken:
         return redirect("sign_in")
-    login(request, owner)
+    login(request, owner, backend=BACKEND)
     return redirect("in_hand")

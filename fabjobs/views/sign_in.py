@@ -8,6 +8,8 @@ from django.utils.decorators import method_decorator
 from fabjobs.forms import SignInForm
 from fabjobs.models import Person
 
+BACKEND = "django.contrib.auth.backends.ModelBackend"  # of those whom a page signs in without asking for a password
+
 
 @method_decorator(login_not_required, name="dispatch")
 class SignIn(LoginView):
@@ -16,6 +18,7 @@ class SignIn(LoginView):
     template_name = "sign_in/page.html"
     authentication_form = SignInForm
     redirect_authenticated_user = True
+    http_method_names = ["get", "head", "post"]
 
     def dispatch(self, request: HttpRequest, *args: object, **kwargs: object) -> HttpResponseBase:
         if not Person.objects.exists():

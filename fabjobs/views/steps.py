@@ -25,6 +25,7 @@ from fabjobs.services import (
     time_enter,
 )
 from fabjobs.views.gone_step import missing_step, tells_of_gone
+from fabjobs.views.guards import for_hands
 from fabjobs.views.job import job_for, latest_revision
 
 NOT_WHOLE = "That form was not whole. Nothing was changed; reload the page and try again."
@@ -39,12 +40,14 @@ def step_for(user: Person | AnonymousUser, number: int, step: int) -> tuple[Job,
     return job, found
 
 
+@for_hands
 @require_safe
 def show_step(request: ShopRequest, number: int, step: int) -> HttpResponse:
     """A step, large, with all that was logged on it and the forms to log more."""
     return _page(request, *step_for(request.user, number, step))
 
 
+@for_hands
 @require_POST
 @tells_of_gone
 def tick_step(request: ShopRequest, number: int, step: int) -> HttpResponse:
@@ -72,6 +75,7 @@ def tick_step(request: ShopRequest, number: int, step: int) -> HttpResponse:
     return redirect("step", number, step) if given["back"] == TO_STEP else back_to_row(job, step)
 
 
+@for_hands
 @require_POST
 @tells_of_gone
 def add_note(request: ShopRequest, number: int, step: int) -> HttpResponse:
@@ -89,6 +93,7 @@ def add_note(request: ShopRequest, number: int, step: int) -> HttpResponse:
     return redirect("step", number, step)
 
 
+@for_hands
 @require_POST
 @tells_of_gone
 def enter_time(request: ShopRequest, number: int, step: int) -> HttpResponse:
@@ -105,12 +110,13 @@ def enter_time(request: ShopRequest, number: int, step: int) -> HttpResponse:
     return redirect("step", number, step)
 
 
+@for_hands
 @require_POST
 @tells_of_gone
 def correct_time(request: ShopRequest, number: int, step: int, entry: int) -> HttpResponse:
-    """Another time for an entry, with the reason; the old one stays to be seen."""
+    """Another time for an entry, a hand's own or any for an owner, with the reason; the old one stays to be seen."""
     job, found = step_for(request.user, number, step)
-    wrong = get_object_or_404(TimeEntry, pk=entry, step=found)
+    wrong = get_object_or_404(TimeEntry.objects.seen_by(request.user), pk=entry, step=found)
     form = CorrectionForm(request.POST, prefix=prefix_of(wrong))
     if not form.is_valid():
         return _page(request, job, found, said=_said(form), status=422, corrections={entry: form})
@@ -152,11 +158,12 @@ def row_answer(
     others: frozenset[int] = frozenset(),
 ) -> HttpResponse:
     """For the job's page: the step's row as it is now, other rows that changed with it, the sums and the bar's timer."""
-    rows = {row.pk: row for row in steps_of(job).filter(pk__in={step, *others})}
+    rows = {row.pk: row for row in steps_of(job, request.user).filter(pk__in={step, *others})}
     if step not in rows:
         raise missing_step(job, step)
     found = rows.pop(step)
-    context = {"job": job, "step": found, "others": list(rows.values()), "said": said, **sums_of(job)}
+    context = {"job": job, "step": found, "others": list(rows.values()), "said": said}
+    context |= sums_of(job, request.user)
     if found.kind == CUT:
         context["put_away"] = PutAway.of(latest_revision(job))
     return render(request, "job/_step_answer.html", context, status=status)
@@ -186,16 +193,18 @@ def _page(
     time: TimeForm | None = None,
     corrections: dict[int, CorrectionForm] | None = None,
 ) -> HttpResponse:
-    found = steps_of(job).filter(pk=step.pk).first()
+    found = steps_of(job, request.user).filter(pk=step.pk).first()
     if found is None:
         raise missing_step(job, step.pk)
     step = found
-    entries = step.times.select_related("person", "by").prefetch_related("corrections__by")
+    seen = step.times.seen_by(request.user)
+    entries = seen.select_related("person", "by").prefetch_related("corrections__by")
     fresh = {entry.pk: CorrectionForm(initial={"was": entry.seconds}, prefix=prefix_of(entry)) for entry in entries}
     forms = fresh | (corrections or {})
     context = {
         "job": job,
         "step": step,
+        "is_own": not request.user.is_owner,
         "said": said,
         "note": note or NoteForm(),
         "time": time or TimeForm(),

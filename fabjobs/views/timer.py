@@ -14,15 +14,18 @@ from fabjobs.requests import ShopRequest
 from fabjobs.services import SentBefore, StepChanged, TimerRanLong, timer_start, timer_stop
 from fabjobs.services.time import elapsed
 from fabjobs.views.gone_step import tells_of_gone
+from fabjobs.views.guards import for_hands
 from fabjobs.views.steps import NOT_WHOLE, back_to_row, refuse_step, row_answer, step_for
 
 
+@for_hands
 @require_safe
 def show_timer(request: ShopRequest) -> HttpResponse:
     """The timer that runs for who asks; one that ran on asks how long the work really took."""
     return render(request, "timer/page.html", {"form": RealTimeForm()})
 
 
+@for_hands
 @require_POST
 @tells_of_gone
 def start_timer(request: ShopRequest, number: int, step: int) -> HttpResponse:
@@ -45,6 +48,7 @@ def start_timer(request: ShopRequest, number: int, step: int) -> HttpResponse:
     return redirect("step", number, step) if form.cleaned_data["back"] == TO_STEP else back_to_row(job, step)
 
 
+@for_hands
 @require_POST
 def stop_timer(request: ShopRequest, entry: int) -> HttpResponse:
     """Stop the timer; one that ran on is asked about, not silently kept."""

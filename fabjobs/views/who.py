@@ -15,8 +15,8 @@ JOBS_A_PAGE = 40
 
 
 def may_see_hours(person: Person) -> bool:
-    """Whether a person may see everybody's hours: everyone of the shop may."""
-    return person.is_active
+    """Whether a person may see everybody's hours: an owner may."""
+    return person.is_owner
 
 
 @require_safe

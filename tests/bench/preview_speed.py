@@ -30,7 +30,7 @@ def main() -> None:
     call_command("migrate", verbosity=0)
     ShopSettings(pk=1, name="Hill Street Fabrication").save()
     client, taken = Client(headers={"HX-Request": "true"}), []
-    client.force_login(Person.objects.create_user("edda"))
+    client.force_login(Person.objects.create_superuser("edda", password=None))
     for turn in range(ROUNDS + 3):
         start = time.perf_counter()
         answer = client.post("/jobs/new/preview", {**FORM, "depth": str(40 + turn % 20)})

@@ -28,7 +28,7 @@ def job(live_server: Any, plan: calc.Plan) -> Job:
     """In place of the shared one, whose shop is rolled back under a live server."""
     ShopSettings(pk=1, name="Hill Street Fabrication").save()
     owner = Person.objects.create_superuser("edda", password=PASSWORD)
-    Person.objects.create_user("bo", password=PASSWORD)
+    Person.objects.create_user("bo", password=PASSWORD, role="owner")
     return job_create(plan=plan, due_day=date(2031, 5, 9), by=owner)
 
 

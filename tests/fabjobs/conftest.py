@@ -23,7 +23,8 @@ def migrated(django_db_blocker: DjangoDbBlocker, tmp_path_factory: pytest.TempPa
     with closing(sqlite3.connect(file)) as rows:
         rows.execute(
             "INSERT INTO fabjobs_person (id, username, password, first_name, last_name, email, is_superuser, is_staff,"
-            " is_active, date_joined) VALUES (1, 'edda', '!', '', '', '', 1, 0, 1, '2031-01-01')"
+            " is_active, date_joined, role, session_epoch)"
+            " VALUES (1, 'edda', '!', '', '', '', 1, 0, 1, '2031-01-01', 'owner', 0)"
         )
         rows.commit()
     return file

@@ -106,8 +106,8 @@ def test_while_others_write_a_backup_is_of_one_moment(database: Path, tmp_path: 
         rows.execute("PRAGMA journal_mode=WAL")
         rows.execute(
             "INSERT INTO fabjobs_person (id, username, password, first_name, last_name, email, is_superuser, is_staff,"
-            " is_active, date_joined) SELECT 2, 'second', password, first_name, last_name, email, is_superuser, is_staff,"
-            " is_active, date_joined FROM fabjobs_person"
+            " is_active, date_joined, role, session_epoch) SELECT 2, 'second', password, first_name, last_name, email,"
+            " is_superuser, is_staff, is_active, date_joined, role, session_epoch FROM fabjobs_person"
         )
         rows.commit()
     context = get_context("fork")

@@ -297,7 +297,7 @@ def test_another_size_of_sheet_leaves_what_was_cut_at_its_own_size_and_price(
 
 
 def test_who_saved_first_is_told_and_nothing_typed_is_lost(signed_in: Client, job: Job) -> None:
-    other = Person.objects.create_user("bror", password=PASSWORD)
+    other = Person.objects.create_user("bror", password=PASSWORD, role="owner")
     mine, theirs = typed(job, **DEEPER), typed(job, **WIDER)
     second = Client()
     second.force_login(other)

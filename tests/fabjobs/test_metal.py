@@ -69,7 +69,7 @@ def fabrication(job: Job) -> Fabrication:
 
 @pytest.fixture
 def noor(shop: ShopSettings) -> Person:
-    return Person.objects.create_user("noor")
+    return Person.objects.create_user("noor", role="owner")
 
 
 def book_of(job: Job) -> MetalBook:

@@ -12,7 +12,7 @@ from django.db import IntegrityError, connection
 from pytest_django import DjangoDbBlocker
 
 from calc.making import Saw
-from fabjobs.models import ShopSettings
+from fabjobs.models import Person, Role, ShopSettings
 from tests.fabjobs.databases import working_with
 
 REVISION = """INSERT INTO fabjobs_revision (id, fabrication_id, number, sheet, plan, check_code, thumbnail, minutes, net_mass,
@@ -62,6 +62,10 @@ def test_the_settings_stay_and_folding_has_its_defaults(earlier: Path) -> None:
     assert (shop.kerf, shop.edge_trim, shop.seam_gap) == (2.4, 8.0, 0.3)
     assert (shop.bend_method, shop.k_factor, shop.longest_fold, shop.largest_blank) == ("din-6935", None, 1250, 2500)
     assert (shop.guide_offset, shop.least_clamp, shop.saw) == (100, 60, Saw(165, 48, 4500, None))
+
+
+def test_who_could_do_everything_still_can(earlier: Path) -> None:
+    assert [(person.username, person.role) for person in Person.objects.all()] == [("edda", Role.OWNER)]
 
 
 def test_a_revision_is_still_never_changed(earlier: Path) -> None:

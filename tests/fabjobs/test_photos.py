@@ -293,7 +293,7 @@ def test_struck_out_it_shows_no_more_and_stays(signed_in: Client, job: Job, step
     for _ in range(2):
         assert signed_in.post(f"{path}strike", {"why": "of another job"}).status_code == 302
     other = Client()
-    other.force_login(Person.objects.create_user("bo"))
+    other.force_login(Person.objects.create_user("bo", role="owner"))
     late = other.post(f"{path}strike", {"why": "mine"})
     assert late.status_code == 409
     assert "edda struck that photo out at" in late.content.decode()

@@ -325,7 +325,7 @@ def test_an_issue_that_bought_takes_its_purchase_along(signed_in: Client, owner:
 
 def test_a_line_that_another_corrected_says_who_and_why(signed_in: Client, owner: Person) -> None:
     line = sheets(owner).moves.get()
-    noor = Person.objects.create_user("noor")
+    noor = Person.objects.create_user("noor", role="owner")
     other = Client()
     other.force_login(noor)
     other.post(f"/rack/1/lines/{line.pk}/correct", {"why": "They went back"})

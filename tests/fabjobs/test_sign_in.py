@@ -10,7 +10,7 @@ from django.urls import get_resolver
 from fabjobs.models import Person
 from tests.conftest import PASSWORD
 
-OPEN = {"sign_in", "set_up", "sign_out", "mark"}
+OPEN = {"sign_in", "set_up", "sign_out", "mark", "join"}
 
 
 def test_name_and_password_lead_back_to_the_page_asked_for(client: Client, owner: Person) -> None:

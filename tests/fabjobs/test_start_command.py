@@ -103,7 +103,7 @@ def test_started_twice_it_harms_nothing(start: Starter, tmp_path: Path) -> None:
     database = sqlite3.connect(data / "fabjobs.sqlite3")
     database.execute(
         "INSERT INTO fabjobs_person (username, password, first_name, last_name, email, is_superuser, is_staff, is_active,"
-        " date_joined) VALUES ('edda', '!', '', '', '', 1, 0, 1, '2031-01-01')"
+        " date_joined, role, session_epoch) VALUES ('edda', '!', '', '', '', 1, 0, 1, '2031-01-01', 'owner', 0)"
     )
     database.commit()
     database.close()

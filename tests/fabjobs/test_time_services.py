@@ -248,11 +248,11 @@ def test_a_running_timer_is_not_corrected(steps: list[Step], owner: Person) -> N
 def test_the_time_of_a_job_is_the_sum_of_its_entries(
     job: Job, steps: list[Step], owner: Person, other: Person, began: Back
 ) -> None:
-    assert seconds_on(job) == 0
+    assert seconds_on(job, owner) == 0
     by_hand(steps[0], owner, 80)
     by_hand(steps[5], other, 20)
     entry = by_hand(steps[5], owner, 60)
     time_correct(entry=entry, was=3600, seconds=1800, reason="tea", by=owner, form_key=uuid.uuid4())
     began(start(steps[2], owner), 15)  # still runs: not counted yet
     Step.objects.filter(pk=steps[0].pk).update(retired=True)  # work under an earlier revision counts
-    assert seconds_on(job) == (80 + 20 + 30) * 60
+    assert seconds_on(job, owner) == (80 + 20 + 30) * 60

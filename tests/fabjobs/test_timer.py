@@ -29,7 +29,7 @@ def running(steps: list[Step], owner: Person) -> TimeEntry:
 
 @pytest.fixture
 def other(shop: object) -> Person:
-    return Person.objects.create_user("bo")
+    return Person.objects.create_user("bo", role="owner")
 
 
 def ran(entry: TimeEntry, minutes: float) -> TimeEntry:

@@ -23,10 +23,11 @@ class Command(BaseCommand):
             settings.SECRET_KEY = keep_secret_key(settings.DATA, settings.SECRET_KEY)
             with folder_lock.shared(settings.DATA):
                 call_command("migrate", verbosity=0, interactive=False)
-                password = open_demo()
+                passwords = open_demo()
         except (NotTheDemo, folder_lock.FolderInUse) as error:
             raise CommandError(str(error)) from None
         except OSError as error:
             raise CommandError(f"cannot write in the data folder {settings.DATA} ({error.strerror})") from None
         self.stdout.write(f"The demo shop is in {settings.DATA}; manage.py start --demo serves it.")
-        self.stdout.write(f"Sign in as {demo.OWNER} with {password}")
+        self.stdout.write(f"Sign in as {demo.OWNER} with {passwords[demo.OWNER]}")
+        self.stdout.write(f"or, as a hand who sees no money, as {demo.MATE} with {passwords[demo.MATE]}")

@@ -22,7 +22,7 @@ from django.core.wsgi import get_wsgi_application
 
 from fabjobs import papers, worker
 from fabjobs.demo import shop as demo_shop
-from fabjobs.demo.scenario import OWNER
+from fabjobs.demo.scenario import MATE, OWNER
 from fabjobs.environment import keep_secret_key
 from fabjobs.models import Person, SetUpCode, ShopSettings
 from fabjobs.network import own_names
@@ -50,11 +50,11 @@ class Command(BaseCommand):
         taken = _take("0.0.0.0" if lan else "127.0.0.1", port)  # noqa: S104 - asked for with --lan
         with taken, self._data_folder(demo=demo):
             call_command("migrate", verbosity=0, interactive=False)
-            sign_in = demo_shop.open_demo() if demo else None
+            sign_ins = demo_shop.open_demo() if demo else {}
             self._keep_address(address)
             self._allow(names, address)
             signal.signal(signal.SIGTERM, _stop)
-            self._tell(taken.getsockname()[1], names, sign_in)
+            self._tell(taken.getsockname()[1], names, sign_ins)
             with backups.one_a_day(), worker.beside():
                 _serve(taken)
         self.stdout.write("Stopped.")
@@ -88,7 +88,7 @@ class Command(BaseCommand):
         host = urlsplit(address or ShopSettings.current().paper_address).hostname
         settings.ALLOWED_HOSTS = [*settings.ALLOWED_HOSTS, *names, *([host] if host else [])]
 
-    def _tell(self, port: int, names: list[str], sign_in: str | None) -> None:
+    def _tell(self, port: int, names: list[str], sign_ins: dict[str, str]) -> None:
         for name in ["127.0.0.1", *names]:
             self.stdout.write(f"fabjobs runs at http://{name}:{port}/")
         if settings.TLS:
@@ -100,9 +100,10 @@ class Command(BaseCommand):
         self.stdout.write(f"Data is in {settings.DATA}, a backup a day in {backups.folder()}")
         if lacking := papers.lacking():
             self.stdout.write(f"No papers yet: {lacking}")
-        if sign_in is not None:
+        if sign_ins:
             self.stdout.write("This is a demo: the shop, its people and its jobs are invented.")
-            self.stdout.write(f"Sign in as {OWNER} with {sign_in}")
+            self.stdout.write(f"Sign in as {OWNER} with {sign_ins[OWNER]}")
+            self.stdout.write(f"or, as a hand who sees no money, as {MATE} with {sign_ins[MATE]}")
         elif not Person.objects.exists():
             self.stdout.write(f"Set-up code: {SetUpCode.renew()}   (the first page asks for it)")
         self.stdout.write("Ctrl-C stops it.")
@@ -142,7 +143,9 @@ def _take(host: str, port: int) -> socket.socket:
 def _serve(on: socket.socket) -> None:
     """Answer until someone stops it."""
     behind_proxy = (
-        {"trusted_proxy": "127.0.0.1", "trusted_proxy_headers": {"x-forwarded-proto"}} if settings.TLS else {}
+        {"trusted_proxy": "127.0.0.1", "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"}}
+        if settings.TLS
+        else {}
     )
     server = waitress.create_server(
         get_wsgi_application(),

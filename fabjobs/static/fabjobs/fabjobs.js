@@ -11,8 +11,10 @@
   const freeButtons = () => {
     for (const button of document.querySelectorAll("button:disabled")) button.disabled = false;
   };
-  document.addEventListener("htmx:responseError", () => {
+  document.addEventListener("htmx:responseError", ({ detail: { xhr } }) => {
     say("refused");
+    const isTold = xhr.status === 403 && xhr.getResponseHeader("Content-Type")?.startsWith("text/plain");
+    if (isTold) trouble().textContent = xhr.responseText;
     freeButtons();
   });
   document.addEventListener("htmx:sendError", () => {
