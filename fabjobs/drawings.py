@@ -179,9 +179,15 @@ class ShownStiffness:
     def verdict(self) -> str:
         return stiffness_lines.verdict_words(self.stiffness, self.display)
 
+    @cached_property
+    def worst(self) -> list[stiffness_lines.FacetLine]:
+        return stiffness_lines.stiffness_lines(self.stiffness, self.display, stiffness_lines.MOST)
+
     @property
-    def lines(self) -> list[stiffness_lines.FacetLine]:
-        return stiffness_lines.stiffness_lines(self.stiffness, self.display)
+    def rest(self) -> list[stiffness_lines.FacetLine]:
+        shown = {line.face for line in self.worst}
+        every = stiffness_lines.stiffness_lines(self.stiffness, self.display)
+        return [line for line in every if line.face not in shown]
 
     @property
     def basis(self) -> list[str]:

@@ -8,7 +8,7 @@ from calc.stiffness import FILLED, LEANED_ON, FacetStiffness, Stiffness
 from calc.tables.plates import ONE_FREE
 from calc.units import Display
 
-ON_PAPER = 6  # rows; of more facets the worst
+MOST = 6  # rows; of more facets the worst
 NO_CASE = "–"
 LOWEST = ONE_FREE[0].ratio
 

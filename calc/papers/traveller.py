@@ -150,7 +150,7 @@ def _draining(plan: Plan, display: Display) -> dict[str, object]:
 
 def _stiffness(plan: Plan, display: Display) -> dict[str, object]:
     """What is printed of how stiff it is; nothing of loose parts, and of a plan that was stored without it."""
-    stiffness, most = plan.stiffness, stiffness_lines.ON_PAPER
+    stiffness, most = plan.stiffness, stiffness_lines.MOST
     if stiffness is None:
         return {"stiffness": ""}
     return {

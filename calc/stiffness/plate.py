@@ -60,7 +60,7 @@ class Plate:
         return np.array([vertex for vertex, on in enumerate(self.mesh.sides) if on == (side,)], dtype=np.intp)
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=96)  # about 0.2 MB each
 def solve_plate(outline: Outline, held: tuple[bool, ...], patch: float, poisson: float, finer: int = 1) -> Plate:
     """The plate of a convex outline [mm], anticlockwise; which of its sides are held, the others being free.
 

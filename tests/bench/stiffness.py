@@ -1,6 +1,7 @@
 """Errors of the plate element against the published tables, and how long the stiffness of a thing takes.
 
-`python tests/bench/stiffness.py [rounds]`. Times are of every facet solved anew, and with all of them known from before.
+`python tests/bench/stiffness.py [rounds]`. Times are the processor's, which a busy machine distorts less, of every facet solved
+anew and with all of them known from before; with OPENBLAS_NUM_THREADS=1 they are the clock's too.
 """
 
 import sys
@@ -65,9 +66,9 @@ def timed(shape: dict[str, Any]) -> tuple[int, float, float, float]:
     for _ in range(ROUNDS):
         solve_plate.cache_clear()
         for times in (anew, known):
-            start = time.perf_counter()
+            start = time.process_time()
             found = stiffness_of(shell, sheet)
-            times.append((time.perf_counter() - start) * 1000)
+            times.append((time.process_time() - start) * 1000)
             count = len(found.facets) if found else 0
     return count, median(anew), min(anew), median(known)
 
