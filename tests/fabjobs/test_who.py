@@ -16,8 +16,8 @@ import calc
 from fabjobs.models import Job, Person, ShopSettings, Step, TimeEntry
 from fabjobs.services import SettingsAreStale, job_create, week_set
 from fabjobs.services.time import LONGEST_RUN
-from fabjobs.services.week import people_at_work, stamp_of_week
 from fabjobs.views.who import JOBS_A_PAGE
+from fabjobs.week import people_at_work, stamp_of_week
 from fabjobs.who import TICKED_SHOWN, WhoDoesWhat
 from fabjobs.work_left import Pace, paces
 from tests.fabjobs.ticking import tick
