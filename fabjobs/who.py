@@ -12,7 +12,7 @@ from fabjobs.looking_back.periods import Period
 from fabjobs.making import RunningTimer
 from fabjobs.models import Person, ShopSettings, Step, TimeEntry
 from fabjobs.services.time import elapsed
-from fabjobs.services.week import people_at_work
+from fabjobs.week import people_at_work
 from fabjobs.work_left import JobLeft, Pace, jobs_left, paces, with_days
 
 TICKED_SHOWN = 5

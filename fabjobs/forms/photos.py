@@ -53,6 +53,7 @@ class PhotoForm(LoggedForm):
             self.files = files
         hint = f"JPEG, PNG or WebP, up to {LARGEST_SENT / 1e6:.0f} MB. Where it was taken is not kept."
         self.fields["taken"].help_text = hint
+        self.fields["taken"].widget.attrs["aria-describedby"] = "id_taken_helptext fault-taken"
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

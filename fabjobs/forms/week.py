@@ -9,7 +9,7 @@ from django.forms import BoundField
 from fabjobs.models import Person, ShopSettings
 from fabjobs.models.people import MOST_WEEK_HOURS
 from fabjobs.models.shop import WEEK
-from fabjobs.services.week import stamp_of_week
+from fabjobs.week import stamp_of_week
 
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 

@@ -8,8 +8,8 @@ from fabjobs import services
 from fabjobs.forms import WeekForm
 from fabjobs.models import ShopSettings
 from fabjobs.requests import ShopRequest
-from fabjobs.services.week import people_at_work
 from fabjobs.views.settings import CHANGED
+from fabjobs.week import people_at_work
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -16,8 +16,8 @@ import calc
 from fabjobs.models import Job, Person, ShopSettings, Step, TimeEntry
 from fabjobs.services import SettingsAreStale, job_create, week_set
 from fabjobs.services.time import LONGEST_RUN
-from fabjobs.services.week import people_at_work, stamp_of_week
 from fabjobs.views.who import JOBS_A_PAGE
+from fabjobs.week import people_at_work, stamp_of_week
 from fabjobs.who import TICKED_SHOWN, WhoDoesWhat
 from fabjobs.work_left import Pace, paces
 from tests.fabjobs.ticking import tick
@@ -266,15 +266,20 @@ def test_in_hand_leads_there_and_stays_the_place(signed_in: Client, job: Job) ->
 def test_hours_may_be_left_out(
     signed_in: Client, making: Making, owner: Person, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    for _ in range(5):
+        done(making(None, weld=60), "weld", 95, owner, at=timezone.now() - timedelta(days=40))
     job = making(timezone.localdate(), cut=60)
-    log(Step.objects.get(fabrication__job=job, retired=False), owner, 77, at=timezone.now())
+    log(Step.objects.get(fabrication__job=job, retired=False, kind="cut"), owner, 77, at=timezone.now())
     shown = words_of(signed_in.get("/who/").content)
     assert "1 h 17 min today, 1 h 17 min of 40 h this week" in shown
     assert "Hours in the week 40 h" in shown
+    assert "weld 5 h 00 min 7 h 55 min 1.58 5 jobs" in shown  # 5 x 95 min
     monkeypatch.setattr("fabjobs.views.who.may_see_hours", lambda _: False)
     hidden = words_of(signed_in.get("/who/").content)
     assert "1 h 17 min" not in hidden
     assert "40 h" not in hidden
+    assert "7 h 55 min" not in hidden
+    assert "Corrected by the shop's own record" in hidden
     assert "of the week" not in hidden
     assert "Left in hand 1 h 00 min" in hidden
     assert "No timer runs." in hidden
