@@ -45,9 +45,9 @@ class Duty:
     out_of_level: float = 5.0
     coolant_density: float = 1.0
     chips: float = 20.0
-    point_load: float = 20.0
+    point_load: float = 10.0
     load_width: float = 50.0
-    sag: float = 100.0
+    sag: float = 60.0
 
 
 USUAL_DUTY = Duty()  # of a sheet that says nothing of it: common practice

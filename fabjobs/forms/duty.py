@@ -20,7 +20,7 @@ NUMBERS = {
     "chips": ("Chips left lying, kg/m²", (0.0, MOST_CHIPS), "Wet, seen from above."),
     "point_load": ("Load at one place, kg", (0.0, MOST_LOAD), "A hand leaned on, a part set down."),
     "coolant_density": ("Coolant, kg a litre", DENSITIES, "1 for an emulsion, less for neat oil."),
-    "sag": ("Sag borne: short span over", SAGS, "100 is 1 mm in 100 mm."),
+    "sag": ("Sag borne: short span over", SAGS, "60 is 1 mm in 60 mm."),
 }
 LENGTHS = {
     "load_width": ("That load's width across", "It bears on a round patch."),

@@ -113,4 +113,4 @@ def test_a_sheet_of_an_earlier_day_opens_with_the_usual(job: Job) -> None:
     sheet = {key: value for key, value in latest(job).sheet.items() if key != "duty"}
     opened = ChangeForm.from_sheet(sheet, shop=ShopSettings.current())
     assert "pump_flow" not in opened
-    assert (opened["over_outlet"], opened["freeboard"], opened["sag"]) == ("strainer", "10", "100")
+    assert (opened["over_outlet"], opened["freeboard"], opened["sag"]) == ("strainer", "10", "60")

@@ -29,7 +29,7 @@ def paper(plan: calc.Plan) -> str:
 
 
 def test_the_page_tells_sag_and_stress_of_each_facet(signed_in: Client, owner: Person) -> None:
-    page = page_of(signed_in, made(owner, MIRROR))
+    page = page_of(signed_in, made(owner, MIRROR, duty={"point_load": 20, "sag": 100}))
     assert "Too soft in 1.5 mm: 4 of 4 facets bear too little" in page
     assert "2 mm, or a rib" in page
     assert "By the tables (Timoshenko, Roark; from memory)" in page
@@ -60,6 +60,6 @@ def test_the_traveller_has_a_short_table() -> None:
 
 
 def test_sheet_of_inches_is_told_in_inches(signed_in: Client, owner: Person) -> None:
-    page = page_of(signed_in, made(owner, MIRROR, making={"units": "in"}))
+    page = page_of(signed_in, made(owner, MIRROR, making={"units": "in"}, duty={"point_load": 20, "sag": 100}))
     assert "Too soft in 0.059 in" in page
     assert "0.081 in sheet would do for all" in page
