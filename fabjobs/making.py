@@ -1,6 +1,7 @@
 """What a job makes, its steps with what was logged on them, as its page shows them, and the timer that runs for a person."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import F, OuterRef, Prefetch, QuerySet, Subquery, Sum
 from django.utils import timezone
@@ -34,7 +35,7 @@ def steps_of(job: Job) -> QuerySet[Step]:
     )
 
 
-def make_section(job: Job) -> dict[str, object]:
+def make_section(job: Job) -> dict[str, Any]:
     """What the page of a job shows of its making: steps in force, those worked on under an earlier revision, the sums."""
     rows = list(steps_of(job))
     return {

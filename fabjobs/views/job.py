@@ -20,6 +20,7 @@ from fabjobs.requests import ShopRequest
 from fabjobs.shared_sheets import SharedSheets
 from fabjobs.shrinkage import Allowance
 from fabjobs.together import parted_by, renumbered_by
+from fabjobs.touching import touches_of
 
 
 def job_for(user: Person | AnonymousUser, number: int) -> Job:
@@ -66,14 +67,16 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
     job = job_for(request.user, number)
     revision = latest_revision(job)
     plan = restore(revision)
+    making = make_section(job)
+    touches = touches_of(job, revision, plan, making["steps"])
     context = {
         "job": job,
         "revision": revision,
         "plan": plan,
-        "drawings": Drawings(plan),
+        "drawings": Drawings(plan, touches),
         "thing": thing_of(plan),
         "joins_are_open": is_open(plan),
-        **make_section(job),
+        **making,
         "metal": MetalBook.of(revision, plan),
         "put_away": PutAway.of(revision, plan),
         "trays": Trays.of(revision, plan),
