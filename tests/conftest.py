@@ -94,7 +94,8 @@ def own_data_folder(settings: Any, tmp_path: Path) -> None:
 
 @pytest.fixture
 def shop(db: None) -> ShopSettings:
-    settings = ShopSettings(pk=1, name="Hill Street Fabrication")
+    # of timers that a test sets back some minutes none is past the end of its day, whenever the test runs
+    settings = ShopSettings(pk=1, name="Hill Street Fabrication", day_ends=None)
     settings.save()
     return settings
 

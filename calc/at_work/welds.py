@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from calc import Plan
 from calc.at_work.records import AtWork, Figure
+from calc.at_work.whole import LOCKED_OFF
 from calc.steps import Step
 from calc.steps.weld_words import MOST_PLACES, TRAVEL_TOLD, apart_words, run_number, span_words, start_words, waits_of
 from calc.units import Display
@@ -32,7 +33,9 @@ def of_weld(plan: Plan, step: Step) -> AtWork | None:
         return AtWork(words, (*_tacks(plan, weld, display), length))
     words = SAID.get(weld.kind) or f"Weld {weld.name}, {weld.side} side"
     figures = (*_settings(welding, weld, display), *_runs(weld), length if weld.kind == "seam" else None)
-    return AtWork(words, tuple(figure for figure in figures if figure), minded=(weld.rule,) if weld.rule else ())
+    minded = (weld.rule,) if weld.rule else ()
+    first = (f"{LOCKED_OFF} Fire watch kept.",) if weld.kind == "rim" else ()
+    return AtWork(words, tuple(figure for figure in figures if figure), minded=minded, first=first)
 
 
 def weld_of(welding: WeldPlan, key: str) -> Weld | None:

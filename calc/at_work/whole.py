@@ -21,9 +21,10 @@ SAID = {
     "aperture:rim": "Set the opening out from it as measured, and cut",
     "clean:rim": "Clean the bench and the rim",
     "seal:rim": "Set it in on sealant, and screw it",
-    "finish:hand-over": "Clean it, hand it over",
+    "finish:hand-over": "Clean it, hand over",
 }
-LOCKED_OFF = ("measure", "install", "aperture", "seal", "finish")  # what is done at the machine
+LOCKED_OFF = "Machine isolated and locked off."
+AT_MACHINE = ("measure:rim", "measure:place", "measure:parts", "install:stand", "aperture:rim", "clean:rim", "seal:rim")
 
 
 def of_whole(plan: Plan, step: Step) -> AtWork | None:
@@ -36,7 +37,7 @@ def of_whole(plan: Plan, step: Step) -> AtWork | None:
     tables: tuple[Table, ...] = ()
     if step.key in ("measure:rim", "check:tacked", "check:as-built") and lengths:
         tables = (_lengths([length for length in lengths if step.key != "measure:rim" or length.between], display),)
-    first = ("Machine isolated and locked off.",) if step.key.partition(":")[0] in LOCKED_OFF else ()
+    first = (LOCKED_OFF,) if step.key in AT_MACHINE else ()
     return AtWork(words, tuple(_figures(plan, step, display)), tables, first=first)
 
 

@@ -85,7 +85,7 @@ def _room(middle: Point, others: Sequence[Point]) -> Outline:
     room: Outline = rectangle(x - ROOM / 2, y - ROOM / 2, x + ROOM / 2, y + ROOM / 2)
     for other in others:
         apart = math.dist(middle, other)
-        if 1e-9 < apart < ROOM * math.sqrt(2):
+        if apart > 1e-9 and max(abs(other[0] - x), abs(other[1] - y)) < ROOM:  # else the two squares do not meet
             nx, ny = (other[0] - x) / apart, (other[1] - y) / apart
             room = clip(room, (nx, ny, nx * (x + other[0]) / 2 + ny * (y + other[1]) / 2))
     return room

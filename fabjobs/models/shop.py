@@ -1,5 +1,6 @@
 """The one row of settings, and the code that lets its first owner in."""
 
+from datetime import time
 from fractions import Fraction
 from typing import Any, Self
 
@@ -32,6 +33,10 @@ from fabjobs.codes import CROCKFORD, as_read
 
 LENGTH = 12  # 60 bits
 OWN_K: BendMethod = "k-factor"
+# [h] a hand that works longer than this has a break in it (directive 2003/88/EC, article 4), in which no timer runs
+LONGEST_RUN = 6
+MOST_HOURS = 24
+MIDNIGHT = time(0)
 CURRENCY_CODE = RegexValidator(r"^[A-Z]{3}\Z", "A currency is three capital letters, such as EUR.")
 
 
@@ -70,6 +75,10 @@ class ShopSettings(models.Model):
     )
     marking_error = models.FloatField("marking error, mm either way", default=Making().marking_error)
     cutting_error = models.FloatField("cutting error, mm either way", default=Making().cutting_error)
+    timer_hours = models.PositiveSmallIntegerField(
+        "hours after which a timer is asked about", null=True, blank=True, default=LONGEST_RUN
+    )
+    day_ends = models.TimeField("end of the day, when a timer is asked about", null=True, blank=True, default=MIDNIGHT)
     paper_address = models.URLField("address that papers carry", max_length=200, blank=True, default="")
 
     class Meta:
@@ -133,6 +142,12 @@ class ShopSettings(models.Model):
                 condition=Q(marking_error__range=(0, MOST_ERROR), cutting_error__range=(0, MOST_ERROR)),
                 name="errors_within_bounds",
                 violation_error_message=f"Marking and cutting errors are 0 to {MOST_ERROR:g} mm.",
+            ),
+            models.CheckConstraint(
+                condition=Q(timer_hours__isnull=False, timer_hours__range=(1, MOST_HOURS))
+                | Q(timer_hours=None, day_ends__isnull=False),
+                name="forgotten_timers_are_asked_about",
+                violation_error_message=f"A timer is asked about after 1 to {MOST_HOURS} hours, at the day's end, or both.",
             ),
             models.CheckConstraint(
                 condition=Exact(Length("currency"), 3),

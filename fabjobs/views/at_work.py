@@ -3,6 +3,7 @@
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django_htmx.http import HttpResponseClientRedirect
 
 from fabjobs.at_work import Shown, left_out_words, next_after, to_do
 from fabjobs.forms.steps import TO_WORK
@@ -33,13 +34,14 @@ def all_done_page(request: ShopRequest, job: Job) -> HttpResponse:
     return render(request, "work/done.html", {"count": count, **_come_from(request, job)})
 
 
-def on_from(job: Job, step: Step) -> HttpResponse:
+def on_from(request: ShopRequest, job: Job, step: Step) -> HttpResponse:
     """From a step that was ticked on to the next to do; from one whose tick was taken back, to that one itself."""
-    if not step.done_at:
-        return redirect("at_work", job.number, step.pk)
-    ahead = next_after(job, step.pk)
-    page = reverse("at_work", args=[job.number, ahead]) if ahead else reverse("work", args=[job.number])
-    return redirect(f"{page}?ticked={step.pk}")
+    page = reverse("at_work", args=[job.number, step.pk])
+    if step.done_at:
+        ahead = next_after(job, step.pk)
+        page = reverse("at_work", args=[job.number, ahead]) if ahead else reverse("work", args=[job.number])
+        page += f"?ticked={step.pk}"
+    return HttpResponseClientRedirect(page) if request.htmx else redirect(page)
 
 
 def _come_from(request: ShopRequest, job: Job) -> dict[str, object]:

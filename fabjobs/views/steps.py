@@ -68,10 +68,10 @@ def tick_step(request: ShopRequest, number: int, step: int) -> HttpResponse:
     except (StepChanged, SentBefore, NotOnTheRack) as changed:
         kept = NoteForm(initial={"text": given["text"]})
         return refuse_step(request, job, found, str(changed), status=409, note=kept)
+    if was_at_work(request):
+        return on_from(request, job, ticked)
     if request.htmx:
         return row_answer(request, job, step, out_of_turn=left_out_words(ticked))
-    if was_at_work(request):
-        return on_from(job, ticked)
     return redirect("step", number, step) if given["back"] == TO_STEP else back_to_row(job, step)
 
 

@@ -26,7 +26,7 @@ Open = Callable[..., Page]
 @pytest.fixture
 def job(live_server: Any, plan: calc.Plan) -> Job:
     """In place of the shared one, whose shop is rolled back under a live server."""
-    ShopSettings(pk=1, name="Hill Street Fabrication").save()
+    ShopSettings(pk=1, name="Hill Street Fabrication", day_ends=None).save()
     owner = Person.objects.create_superuser("edda", password=PASSWORD)
     Person.objects.create_user("bo", password=PASSWORD)
     return job_create(plan=plan, due_day=date(2031, 5, 9), by=owner)
@@ -154,7 +154,7 @@ def test_a_forgotten_timer_asks_how_long_the_work_took(open_page: Open, job: Job
     page = open_page("/jobs/1/", cookies=as_person("edda"))
     page.get_by_role("button", name="Start the timer on step 2", exact=True).click()
     page.wait_for_url("**/timer/")
-    expect(page.get_by_text("More than 12 hours.")).to_be_visible()
+    expect(page.get_by_text("More than 6 hours.")).to_be_visible()
     page.get_by_label("The work took").fill("1 h 15")
     page.get_by_role("button", name="Stop and keep that").click()
     page.wait_for_url(f"**/jobs/1/#step-{step.pk}")

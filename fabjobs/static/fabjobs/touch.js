@@ -20,11 +20,13 @@
 
   let tapped = null; // the control whose answer is waited for, and its row as it was
   const tell = () => {
-    if (!tapped || row(tapped.control) === tapped.was) return;
+    if (!tapped) return;
     const { control } = tapped;
+    const waits = row(control)?.querySelector(".waits"); // kept on the device until the network is back
+    if (row(control) === tapped.was && !waits) return;
     const place = control.closest("figure")?.parentElement?.querySelector(".touch-told");
     const { name } = control.ownerSVGElement.querySelector(`a.touch[data-ticks="${control.dataset.ticks}"]`).dataset;
-    const said = [...(row(control)?.querySelectorAll(".told") ?? [])].map((line) => line.textContent.trim()).join(" ");
+    const said = [...(row(control)?.querySelectorAll(".told, .waits") ?? [])].map((line) => line.textContent.trim()).join(" ");
     if (place) place.textContent = `${name}: ${isDone(control) ? "ticked" : "not ticked"}. ${said}`.trim();
     tapped = null;
   };
@@ -41,9 +43,13 @@
   document.addEventListener("keydown", (event) => {
     if (event.key === " ") tap(event);
   });
-  document.addEventListener("htmx:afterSettle", () => {
+  // A row is drawn anew by an answer, or marked as waiting by what keeps taps: either way the drawing follows it.
+  const rows = new MutationObserver(() => {
     follow();
     tell();
   });
+  for (const list of document.querySelectorAll("ol.steps")) {
+    rows.observe(list, { subtree: true, childList: true, attributeFilter: ["aria-pressed"] });
+  }
   follow();
 })();
