@@ -49,34 +49,41 @@ def lay_touches(drawing: Drawing, touched: Sequence[Touched], radius: float, *, 
 
     radius: of the ring that shows where to touch [units]; boxed: it is a box to tick, with nothing within it.
     """
-    for one in touched:
-        with drawing.link(one.touch.href, "touch-line", {**_ticks(one.touch), "aria-hidden": "true", "tabindex": "-1"}):
-            for line in one.lines:
-                drawing.line(
-                    *line, "thin hit", {"stroke": "transparent", "stroke-width": LINE, "pointer-events": "stroke"}
-                )
     clear = [(middle, radius + SLANT) for one in touched for middle in one.middles]
     for one in touched:
+        unsaid = {"data-ticks": one.touch.step, "aria-hidden": "true", "tabindex": "-1"}
+        with drawing.link(one.touch.href, _style("touch-line", one), unsaid):
+            with drawing.part("done-mark", _shown(one)):
+                _hatch(drawing, one.lines, clear)
+            for line in one.lines:
+                look: Attributes = {"stroke": "transparent", "stroke-width": LINE, "pointer-events": "stroke"}
+                drawing.line(*line, "thin hit", look)
+    for one in touched:
         others = [middle for other in touched if other is not one for middle in other.middles]
-        with drawing.link(one.touch.href, "touch done" if one.touch.done else "touch", _named(one.touch)):
+        with drawing.link(one.touch.href, _style("touch", one), _named(one.touch)):
             ring: Attributes = {"stroke-width": 1.4, "fill": PAPER if boxed else "none"}
             for middle in one.middles:
                 drawing.circle(middle, radius, f"thin touch-ring{' box' if boxed else ''}", ring)
-            with drawing.part("done-mark", {} if one.touch.done else {"display": "none"}):
-                _draw_done(drawing, one, clear)
+            with drawing.part("done-mark", _shown(one)):
+                _tick(drawing, one)
             for middle in one.middles:
-                room = _room(middle, others)
-                drawing.outline(room, "thin hit", {"fill": "transparent", "stroke": "none", "pointer-events": "all"})
+                room: Attributes = {"fill": "transparent", "stroke": "none", "pointer-events": "all"}
+                drawing.outline(_room(middle, others), "thin hit", room)
 
 
-def _ticks(touch: Touch) -> dict[str, str]:
-    return {"data-ticks": touch.step}
+def _style(name: str, one: Touched) -> str:
+    return f"{name} done" if one.touch.done else name
 
 
-def _named(touch: Touch) -> dict[str, str]:
+def _shown(one: Touched) -> Attributes:
+    """Whether what says that it is done is to be seen; a stylesheet decides it anew when that changes."""
+    return {} if one.touch.done else {"display": "none"}
+
+
+def _named(touch: Touch) -> Attributes:
     """Its name, and that it is done; a script that makes a button of the link says the second in another way."""
     label = f"{touch.label}, done" if touch.done else touch.label
-    return {**_ticks(touch), "data-name": touch.label, "aria-label": label}
+    return {"data-ticks": touch.step, "data-name": touch.label, "aria-label": label}
 
 
 def _room(middle: Point, others: Sequence[Point]) -> Outline:
@@ -91,15 +98,19 @@ def _room(middle: Point, others: Sequence[Point]) -> Outline:
     return room
 
 
-def _draw_done(drawing: Drawing, one: Touched, clear: Sequence[tuple[Point, float]]) -> None:
-    """Hatching across its lines, which keeps so far clear of numbers, and a tick at each of its own."""
+def _hatch(drawing: Drawing, lines: Sequence[Line], clear: Sequence[tuple[Point, float]]) -> None:
+    """Hatching across lines, which keeps so far clear of numbers."""
     strokes = [
         stroke
-        for line in one.lines
+        for line in lines
         for stroke in _hatched(line)
         if all(math.dist(between(*stroke, 0.5), middle) > reach for middle, reach in clear)
     ]
     drawing.lines(strokes, "thin hatched", {"stroke-width": 0.9})
+
+
+def _tick(drawing: Drawing, one: Touched) -> None:
+    """A tick at each of its numbers."""
     for x, y in one.middles:
         tick = [(x + one.tick[0] + dx, y + one.tick[1] + dy) for dx, dy in TICK]
         drawing.lines([tick], "outline slot", {"stroke": PAPER, "stroke-width": 6.0})
