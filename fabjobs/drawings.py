@@ -210,7 +210,9 @@ class Drawings:
             blank, alike = found
             bend = key.removeprefix(f"fold:{blank.name}:")
             off = plan.sheet.quantity
-            drawn = drawing.blank_drawing(plan, blank, display, alike=alike, quantity=off, bend=bend, width=PHONE)
+            drawn = drawing.blank_drawing(
+                plan, blank, display, alike=alike, quantity=off, bend=bend, table=False, width=PHONE
+            )
             return mark_safe(drawn)
         if plan.weld_plan and (weld := weld_of(plan.weld_plan, key)):
             tacks = key.startswith("tack:")

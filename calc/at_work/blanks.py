@@ -8,6 +8,7 @@ from calc.blank import Blank, patterns
 from calc.folding import Folding, fold_order
 from calc.papers.lines import check_lines, offset_lines
 from calc.steps import Step
+from calc.steps.blanks import by_hand_words
 from calc.units import Display
 
 DONE = {
@@ -65,19 +66,27 @@ def _told(kind: str, plan: Plan, blank: Blank, display: Display) -> tuple[tuple[
                 worded=True,
             ),
         )
+    if kind == "hand-cut":
+        by_hand = {f"{start + 1}–{end + 1}" for start, end in blank.edges_by_hand}
+        edges = tuple(row for row in _edges(plan, blank, display) if row[0] in by_hand)
+        return (Figure("Corners", by_hand_words(blank)),), (_edge_table(edges, display),)
     if kind == "drill":
         holes = tuple(row for row in offsets if row[0].startswith("ø"))
-        return (Figure("Holes", str(len(holes)), "each, before folding"),), (
+        return (Figure("Holes", str(len(holes)), "in each, before folding"),), (
             Table(f"Holes, in {display.called}", ("Hole", "Along", "Square"), holes),
         )
-    return (), (
-        Table(
-            f"Edges, in {display.called}",
-            ("Edge", "Length", "Meets"),
-            tuple(check_lines(plan, blank, display)),
-            worded=True,
-        ),
-    )
+    return (), (_edge_table(_edges(plan, blank, display), display),)
+
+
+def _edges(plan: Plan, blank: Blank, display: Display) -> tuple[tuple[str, str, str], ...]:
+    """The edges among the lengths that prove a blank, from and to, length, what each meets; none across it."""
+    count = len(blank.cut_outline)
+    ends = {f"{index + 1}–{(index + 1) % count + 1}" for index in range(count)}
+    return tuple(row for row in check_lines(plan, blank, display) if row[0] in ends)
+
+
+def _edge_table(rows: tuple[tuple[str, str, str], ...], display: Display) -> Table:
+    return Table(f"Edges, in {display.called}", ("Edge", "Length", "Meets"), rows, worded=True)
 
 
 def _of_fold(blank: Blank, alike: tuple[Blank, ...], name: str, plan: Plan, display: Display) -> AtWork | None:

@@ -31,11 +31,18 @@ def is_tabled(blank: Blank) -> bool:
 
 
 def tabulate(
-    labels: Labels, view: View, blank: Blank, display: Display, names: Sequence[str], *, bend: str = ""
+    labels: Labels,
+    view: View,
+    blank: Blank,
+    display: Display,
+    names: Sequence[str],
+    *,
+    bend: str = "",
+    table: bool = True,
 ) -> None:
     """Sizes, bend lines, corner numbers and what edges meet, as there is room; every corner in the table.
 
-    bend: the name of one that is in hand, drawn heavier.
+    bend: the name of one that is in hand, drawn heavier; table: whether that goes below.
     """
     corners = view.all(blank.cut_outline)
     order = fold_order(blank)
@@ -48,7 +55,8 @@ def tabulate(
         _bend_words(labels, view, folding, display)
         _bend_distance(labels, corners, view, folding, display, place)
     _meets(labels, corners, blank, names)
-    labels.table = (HEADINGS, *_rows(blank, display, names))
+    if table:
+        labels.table = (HEADINGS, *_rows(blank, display, names))
 
 
 def _rows(blank: Blank, display: Display, names: Sequence[str]) -> Iterator[tuple[str, ...]]:

@@ -22,6 +22,7 @@ from calc.drawing.rim import (
 from calc.drawing.touch import Touched, Touches, lay_touches
 from calc.drawing.view import View
 from calc.drawing.walls_and_strips import name_walls
+from calc.records import Outline, Point
 from calc.seams import outlet_weld, rim_length
 from calc.shell import Joint, Shell
 from calc.steps.setting_in import SCREW_PITCH
@@ -29,6 +30,7 @@ from calc.units import Display
 
 MARGIN = 44.0
 TOUCHED = 8.5  # radius of the ring on a seam that can be ticked
+BESIDE = 16.0  # how far off the dot of an upright one it is
 
 
 def weld_map(plan: Plan, display: Display, *, width: float = WIDTH, touches: Touches | None = None) -> str:
@@ -63,8 +65,17 @@ def _touched(plan: Plan, view: View, touches: Touches) -> list[Touched]:
     for weld in welds:
         if weld.kind == "seam" and weld.key in touches:
             line = seam_line(view, plan.shell, joints[weld.name])
+            if is_upright(line):  # a dot at a corner: to be touched beside it, within, where its number is not
+                middle = view.at(_middle(plan.sheet.shape.corners))
+                apart = math.dist(line[0], middle) or 1.0
+                line = (line[0], between(line[0], middle, min(2 * BESIDE / apart, 0.5)))
             found.append(Touched(touches[weld.key], (between(*line, 0.5),), (line,)))
     return found
+
+
+def _middle(corners: Outline) -> Point:
+    """The mean of the corners."""
+    return (sum(x for x, _ in corners) / len(corners), sum(y for _, y in corners) / len(corners))
 
 
 def _body_first(shell: Shell) -> list[Joint]:
