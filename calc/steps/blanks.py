@@ -149,7 +149,9 @@ def cut_by_hand(work: Work) -> Iterator[Step]:
             continue
         to = " to the drilled reliefs" if blank.drilled_edges else ""
         corners = by_hand_words(blank)
-        text = f"Cut {names_of(alike)} by jigsaw or shears{to}, {off} off: corners {corners}; no straight cut gets there."
+        text = (
+            f"Cut {names_of(alike)} by jigsaw or shears{to}, {off} off: corners {corners}; no straight cut gets there."
+        )
         yield work.step(f"hand-cut:{blank.name}", "hand-cut", text, off * blank.hand_cut_length / 1000)
 
 
