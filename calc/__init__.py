@@ -8,7 +8,7 @@ from calc.advice import Advice, advise
 from calc.blank import Blank
 from calc.budget import Budget, budget_of
 from calc.costing import Cost, cost_job
-from calc.drainage import Drainage, drain
+from calc.drainage import Drainage, drainage_of
 from calc.joins import join
 from calc.laid import Layout
 from calc.layout.job import lay_out_job
@@ -18,6 +18,7 @@ from calc.records import as_json, from_json
 from calc.sheet import JobSheet, read_sheet
 from calc.shell import Shell
 from calc.steps import Step, plan_steps
+from calc.stiffness import Stiffness, stiffness_of
 from calc.takeoff import Takeoff, take_off_job
 from calc.unfold import unfold
 from calc.welding import WeldPlan, plan_welds
@@ -44,11 +45,19 @@ class Plan:
     rounding: Rounding | None = None  # None in a plan of an earlier day
     welding: WeldPlan | None = None  # None where nothing is welded, and in a plan of an earlier day
     budget: Budget | None = None  # None of loose parts and in a plan of an earlier day
+    stiffness: Stiffness | None = None  # None of loose parts and in a plan of an earlier day
 
     @property
     def weld_plan(self) -> WeldPlan | None:
         """The weld plan; of a plan that was stored without one it is worked out anew."""
         return self.welding or plan_welds(self.sheet, self.shell, self.blanks)
+
+    @property
+    def draining(self) -> Drainage | None:
+        """How it drains in use; of a plan that was stored without these figures they are worked out anew."""
+        if self.drainage is None or self.drainage.full is not None:
+            return self.drainage
+        return drainage_of(self.sheet, self.shell, self.takeoff.net_mass / self.sheet.quantity)
 
     def as_json(self) -> dict[str, Any]:
         """The plan as JSON, numbers rounded; the text that is stored and printed."""
@@ -76,13 +85,27 @@ def plan(sheet: JobSheet | Mapping[str, Any]) -> Plan:
     blanks = mark_out(unfold(shell, sheet), sheet.making.display)
     welding = plan_welds(sheet, shell, blanks)
     layout = lay_out_job(blanks, sheet)
-    drainage = drain(shell)
+    stiffness = stiffness_of(shell, sheet)
     takeoff = take_off_job(sheet, blanks, layout, welding)
+    drainage = drainage_of(sheet, shell, takeoff.net_mass / sheet.quantity)
     steps = plan_steps(sheet, shell, blanks, layout, takeoff, welding)
     cost = cost_job(sheet, layout, welding, steps)
-    warnings = advise(sheet, shell, blanks, layout, drainage, takeoff, welding)
+    warnings = advise(sheet, shell, blanks, layout, drainage, stiffness, takeoff, welding)
     rounding = rounding_of(blanks, shell, sheet.making.display)
     budget = budget_of(shell, sheet)
     return Plan(
-        FORMAT, sheet, shell, blanks, layout, drainage, takeoff, steps, cost, warnings, rounding, welding, budget
+        FORMAT,
+        sheet,
+        shell,
+        blanks,
+        layout,
+        drainage,
+        takeoff,
+        steps,
+        cost,
+        warnings,
+        rounding,
+        welding,
+        budget,
+        stiffness,
     )

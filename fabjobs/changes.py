@@ -15,6 +15,7 @@ from django.utils.safestring import SafeString, mark_safe
 from calc import Plan, drawing
 from calc.balance import size_of
 from calc.comparing import Comparison, compare
+from calc.drainage.words import litres
 from calc.layout.became import Became
 from calc.records import Point
 from calc.units import Display
@@ -23,7 +24,7 @@ from fabjobs.frozen import FrozenSheet
 from fabjobs.models import Fabrication, Revision, Step
 from fabjobs.planning import restore
 from fabjobs.rows import steps_retiring
-from fabjobs.templatetags.figures import hours, kilograms, litres, one_in
+from fabjobs.templatetags.figures import hours, kilograms, one_in
 
 NOTHING = "–"
 SAME = 1e-6  # mm, litres, kg, minutes, slopes: a difference below it is rounding

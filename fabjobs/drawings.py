@@ -14,11 +14,12 @@ from calc.cut_list import cuts_in_hand
 from calc.drawing import Touch
 from calc.drawing.cut_drawing import ACROSS
 from calc.laid import SheetLayout
-from calc.papers import cautions, run_lines, weld_lines
+from calc.papers import cautions, drain_lines, run_lines, stiffness_lines, weld_lines
 from calc.papers.cut_lines import CutLine, cut_lines
 from calc.papers.lines import lying_lines
 from calc.papers.marking_lines import arc_words, rounding_words
 from calc.steps import cut_keys
+from calc.stiffness import Stiffness
 from calc.units import Display
 from calc.welding import WeldPlan
 
@@ -130,6 +131,71 @@ class ShownWelding:
 
 
 @dataclass(frozen=True)
+class ShownDrainage:
+    """How it drains in use: the plot, and the lines that stand on the traveller too."""
+
+    plan: Plan
+    display: Display
+
+    @property
+    def plot(self) -> SafeString:
+        return mark_safe(drawing.capacity(self.plan, self.display))
+
+    @property
+    def lines(self) -> list[drain_lines.DrainLine]:
+        return drain_lines.drain_lines(self.plan, self.display)
+
+    @property
+    def tilts(self) -> list[drain_lines.TiltLine]:
+        return drain_lines.tilt_lines(self.plan, self.display)
+
+    @property
+    def tilted(self) -> str:
+        return drain_lines.tilt_words(self.plan, self.display)
+
+    @property
+    def drop(self) -> str:
+        return self.display.length(self.plan.sheet.duty.out_of_level)
+
+    @property
+    def is_pumped(self) -> bool:
+        return self.plan.sheet.duty.pump_flow is not None
+
+    @property
+    def falls(self) -> list[tuple[str, str, str]]:
+        return drain_lines.fall_lines(self.plan)
+
+    @property
+    def rests_on(self) -> str:
+        return drain_lines.rests_on(self.plan)
+
+
+@dataclass(frozen=True)
+class ShownStiffness:
+    """How stiff it is: the verdict, the table that stands on the traveller too, what it is reckoned with."""
+
+    plan: Plan
+    stiffness: Stiffness
+    display: Display
+
+    @property
+    def is_enough(self) -> bool:
+        return self.stiffness.is_enough
+
+    @property
+    def verdict(self) -> str:
+        return stiffness_lines.verdict_words(self.stiffness, self.display)
+
+    @property
+    def lines(self) -> list[stiffness_lines.FacetLine]:
+        return stiffness_lines.stiffness_lines(self.stiffness, self.display)
+
+    @property
+    def basis(self) -> list[str]:
+        return stiffness_lines.basis_words(self.plan, self.stiffness)
+
+
+@dataclass(frozen=True)
 class Drawings:
     """A plan's drawings, dimensioned as its sheet says, and the sums that stand beside them.
 
@@ -171,6 +237,17 @@ class Drawings:
         """How it is welded; None where nothing is."""
         welds = self.plan.weld_plan
         return ShownWelding(self.plan, welds, self.display, self.touches) if welds else None
+
+    @cached_property
+    def stiffness(self) -> ShownStiffness | None:
+        """How stiff it is; None of flat parts, and of a plan that was stored without it."""
+        stiffness = self.plan.stiffness
+        return ShownStiffness(self.plan, stiffness, self.display) if stiffness else None
+
+    @property
+    def draining(self) -> ShownDrainage | None:
+        """How it drains in use; None of loose parts."""
+        return None if self.plan.drainage is None else ShownDrainage(self.plan, self.display)
 
     @property
     def blanks(self) -> Iterator[ToMarkOut]:

@@ -9,7 +9,7 @@ from calc.blank import Blank
 from calc.shared import unnumbered
 from calc.sheet import Rates
 from fabjobs.frozen import Metal, metal_key, metal_of, retired_cuts
-from fabjobs.models import Fabrication, Part, Revision, Step, StepNote, Tick, TimeEntry
+from fabjobs.models import Fabrication, Part, Photo, Revision, Step, StepNote, Tick, TimeEntry
 
 BY_FIGURES = {"measure", "cut", "hand-cut"}  # kinds of work whose words tell where or how far, not what is done
 WHATEVER_METAL = {"measure"}  # kinds of work that stay done whatever the tray is made of
@@ -117,10 +117,10 @@ def substances(plan: calc.Plan) -> dict[str, Substance]:
 
 
 def steps_worked_on(fabrication: Fabrication) -> set[int]:
-    """The steps of a fabrication on which a tick, a note or time was ever logged."""
+    """The steps of a fabrication on which a tick, a note, a photo or time was ever logged."""
     return {
         pk
-        for line in (Tick, StepNote, TimeEntry)
+        for line in (Tick, StepNote, Photo, TimeEntry)
         for pk in line.objects.filter(step__fabrication=fabrication).values_list("step_id", flat=True)
     }
 

@@ -113,7 +113,9 @@ WHITENOISE_MAX_AGE = 60
 # The largest form, 24 flat parts of 24 corners with all that other families ask for, is under 2,700 fields and 120 kB.
 DATA_UPLOAD_MAX_MEMORY_SIZE = 256 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 3000
-DATA_UPLOAD_MAX_NUMBER_FILES = 0
+# Files are taken where photos are, the one that was just taken or one from before; see fabjobs.uploads.
+DATA_UPLOAD_MAX_NUMBER_FILES = 2
+FILE_UPLOAD_HANDLERS = ["fabjobs.uploads.PhotoUpload"]
 
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {

@@ -15,6 +15,7 @@ from fabjobs.views import (
     metal,
     new_job,
     papers,
+    photos,
     pieces,
     putting_away,
     rack,
@@ -26,6 +27,8 @@ from fabjobs.views import (
     steps,
     timer,
     together,
+    week,
+    who,
     work,
 )
 
@@ -41,6 +44,7 @@ DOWNLOADS = {
 
 urlpatterns = [
     path("", in_hand.show_in_hand, name="in_hand"),
+    path("who/", who.show_who, name="who"),
     path("favicon.ico", mark.show_mark, name="mark"),
     path("set-up", set_up.claim_shop, name="set_up"),
     path("sign-in", sign_in.SignIn.as_view(), name="sign_in"),
@@ -75,6 +79,20 @@ urlpatterns = [
     path("jobs/<int:number>/steps/<int:step>/time", steps.enter_time, name="enter_time"),
     path("jobs/<int:number>/steps/<int:step>/time/<int:entry>", steps.correct_time, name="correct_time"),
     path("jobs/<int:number>/steps/<int:step>/timer", timer.start_timer, name="start_timer"),
+    path("jobs/<int:number>/steps/<int:step>/photo", photos.add_step_photo, name="add_step_photo"),
+    path("jobs/<int:number>/photos/", photos.list_photos, name="photos"),
+    path("jobs/<int:number>/photos/add", photos.add_photo, name="add_photo"),
+    path("jobs/<int:number>/photos/<int:photo>/", photos.show_photo, name="photo"),
+    path("jobs/<int:number>/photos/<int:photo>/strike", photos.strike_photo, name="strike_photo"),
+    *(
+        path(
+            f"jobs/<int:number>/photos/<int:photo>/{size}.jpg",
+            photos.send_picture,
+            {"size": size},
+            name=f"{size}_photo",
+        )
+        for size in ("large", "small")
+    ),
     path("timer/", timer.show_timer, name="timer"),
     path("timer/<int:entry>/stop", timer.stop_timer, name="stop_timer"),
     path(f"{REVISION}/traveller.pdf", job.print_traveller, {"money": True}, name="old_traveller"),
@@ -113,6 +131,7 @@ urlpatterns = [
     path("settings/sheets", settings.add_sheet, name="add_sheet"),
     path("settings/sheets/<int:sheet>", settings.change_sheet, name="change_sheet"),
     path("settings/sheets/<int:sheet>/take-out", settings.take_out_sheet, name="take_out_sheet"),
+    path("settings/week", week.set_week, name="set_week"),
     *(
         path(f"{where}/{file}", downloads.download_paper, {"kind": kind}, name=f"{prefix}{kind}")
         for where, prefix in (("jobs/<int:number>", ""), (REVISION, "old_"))

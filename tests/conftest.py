@@ -1,15 +1,17 @@
 """What the app's tests share: a database file of their own, a claimed shop, a tray to make."""
 
 import copy
+import gc
 import os
 from collections.abc import Callable
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.db import connections
 from django.test import Client
+from django.utils import timezone
 from hypothesis import Phase
 from hypothesis import settings as hypothesis_settings
 
@@ -77,6 +79,13 @@ PHASES = [Phase.explicit, Phase.generate] if CI else list(Phase)
 hypothesis_settings.register_profile("fabjobs", deadline=None, derandomize=CI, phases=PHASES)
 hypothesis_settings.load_profile("fabjobs")
 
+# What is imported stays, and what tests hold on to is mostly no garbage: looking through it all less often saves a seventh.
+gc.set_threshold(20_000, 20, 20)
+
+
+def pytest_collection_finish() -> None:
+    gc.freeze()
+
 
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> None:
@@ -94,10 +103,16 @@ def own_data_folder(settings: Any, tmp_path: Path) -> None:
 
 @pytest.fixture
 def shop(db: None) -> ShopSettings:
-    # of timers that a test sets back some minutes none is past the end of its day, whenever the test runs
-    settings = ShopSettings(pk=1, name="Hill Street Fabrication", day_ends=None)
+    settings = ShopSettings(pk=1, name="Hill Street Fabrication")
     settings.save()
     return settings
+
+
+@pytest.fixture
+def early_in_its_day(shop: ShopSettings) -> None:
+    """Of timers that a test sets back some hours none is past the end of its day, whenever the test runs."""
+    shop.day_end = (timezone.localtime() + timedelta(hours=6)).time()
+    shop.save()
 
 
 @pytest.fixture

@@ -5,12 +5,14 @@ from decimal import Decimal
 
 import numpy as np
 
+from calc.advice.drainage import of_drainage
 from calc.advice.records import Advice
+from calc.advice.stiffness import of_stiffness
 from calc.advice.welding import of_welding
 from calc.blank import Blank
 from calc.cut_list import ACUTE, cuts_in_hand
 from calc.cut_words import EdgeNames
-from calc.drainage import Drainage, face_fall
+from calc.drainage import Drainage
 from calc.laid import Layout, SheetLayout
 from calc.layout.job import fitting_elsewhere, is_of, is_spare
 from calc.making import Saw
@@ -19,6 +21,7 @@ from calc.seams import SQUARE_BUTT
 from calc.shared import Guest
 from calc.sheet import JobSheet, Rates
 from calc.shell import Shell
+from calc.stiffness import Stiffness
 from calc.tables.alloys import least_inside_radius
 from calc.tables.lookup import NotListedError
 from calc.takeoff import Takeoff
@@ -26,7 +29,6 @@ from calc.welding import WeldPlan
 
 __all__ = ["MONEY", "Advice", "advise"]
 
-USUAL_FALL = 0.01  # common practice: floors and trays fall 1 in 100 to 1 in 50
 GRIP = 4.0  # thicknesses that a folder needs beyond the radius (common practice)
 WIDE_RELIEF = 8.0  # common practice: a hole up to this many thicknesses across is welded shut without a patch
 # [mm] the steps to which a place is told, the coarsest first: common fractions of an inch, then decimals, as `fine` writes them
@@ -44,6 +46,7 @@ def advise(
     blanks: Sequence[Blank],
     layout: Layout,
     drainage: Drainage | None,
+    stiffness: Stiffness | None,
     takeoff: Takeoff,
     welding: WeldPlan | None,
 ) -> tuple[Advice, ...]:
@@ -51,7 +54,8 @@ def advise(
     return (
         *_of_measuring(sheet),
         *_of_place(sheet),
-        *(_of_drainage(shell, drainage) if drainage else ()),
+        *(of_drainage(sheet, shell, drainage) if drainage else ()),
+        *(of_stiffness(sheet, stiffness) if stiffness else ()),
         *_of_joints(shell),
         *_of_mass(sheet, shell, blanks, takeoff),
         *_of_blanks(blanks),
@@ -95,24 +99,6 @@ def _of_place(sheet: JobSheet) -> Iterator[Advice]:
         else f"The nearest free place inside the rim is x {shown.fine(place[0])}, y {shown.fine(place[1])}."
     )
     yield Advice("drain-blocked", f"{what} comes into or touches {', '.join(met)}, to be kept clear. {cure}")
-
-
-def _of_drainage(shell: Shell, drainage: Drainage) -> Iterator[Advice]:
-    level = [face.name for face in shell.faces if face.role == "floor" and face_fall(shell, face.name) == 0.0]
-    if drainage.least_fall == 0.0:
-        falls = [fall for fall in drainage.falls if fall.fall > 0]
-        if level or not falls:
-            where = f"the floor {', '.join(level)}" if level else drainage.least_fall_at
-            text = f"Nothing drains: {where} is level, and liquid stands there until it is wiped out."
-        else:
-            least = min(falls, key=lambda each: each.fall)
-            text = f"{least.face} falls {least.fall:.1%}, but {drainage.least_fall_at} below is level: the last stands there."
-        yield Advice("level", text)
-    elif drainage.least_fall < USUAL_FALL:
-        yield Advice(
-            "fall-low",
-            f"{drainage.least_fall_at} falls only {drainage.least_fall:.2%}; 1 to 2 % is usual. Make the tray deeper.",
-        )
 
 
 def _of_joints(shell: Shell) -> Iterator[Advice]:

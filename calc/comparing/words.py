@@ -37,6 +37,15 @@ WORDS = {
     "making.cutting_error": "Cutting error, either way",
     "bench.alloy": "Metal of the bench",
     "bench.thickness": "Thickness of the bench, mm",
+    "duty.pump_flow": "Pump delivers, l/min",
+    "duty.strainer": "Strainer over the outlet",
+    "duty.freeboard": "To stay dry below the rim",
+    "duty.out_of_level": "Out of level when set up",
+    "duty.coolant_density": "Coolant, kg a litre",
+    "duty.chips": "Chips left lying, kg/m²",
+    "duty.point_load": "Load at one place, kg",
+    "duty.load_width": "That load's width across",
+    "duty.sag": "Sag borne: short span over",
     "rates.labour": "Labour, an hour",
     "rates.filler": "Filler, a kg",
     "rates.gas": "Gas, a litre",
@@ -50,7 +59,7 @@ TOLD = {
     "dry": "the dry side",
     "wet": "the wet side",
 } | {str(method): name for method, name in METHODS.items()}
-LENGTHS = {
+LENGTHS = {f"duty.{key}" for key in ("freeboard", "out_of_level", "load_width")} | {
     f"making.{key}"
     for key in (
         *("kerf", "edge_trim", "seam_gap", "least_offcut", "tack_pitch", "rule"),

@@ -7,6 +7,7 @@ recolour a drawing; its presentation attributes draw it without one, in the colo
 from calc.drawing.aperture_view import aperture_view
 from calc.drawing.as_built_view import as_built_view
 from calc.drawing.blank_drawing import blank_drawing
+from calc.drawing.capacity import capacity
 from calc.drawing.cut_drawing import cut_drawing
 from calc.drawing.flat_view import FlatPart, flat_picture
 from calc.drawing.folded_view import folded_view
@@ -32,6 +33,7 @@ __all__ = [
     "aperture_view",
     "as_built_view",
     "blank_drawing",
+    "capacity",
     "cut_drawing",
     "flat_picture",
     "folded_view",

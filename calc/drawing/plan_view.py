@@ -9,7 +9,7 @@ from calc.drawing.flat_view import flat_view
 from calc.drawing.kept_clear import draw_kept_clear, name_kept_clear
 from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels, Spot
 from calc.drawing.parts import bottoms, has_walls, thing
-from calc.drawing.places import anywhere, inner_points, ring, within
+from calc.drawing.places import anywhere, between, inner_points, ring, within
 from calc.drawing.rim import (
     CROWDED,
     WIDTH,
@@ -26,10 +26,11 @@ from calc.drawing.setting_out import set_out_bottoms
 from calc.drawing.view import View
 from calc.drawing.walls_and_strips import name_walls, size_notes, strip_size
 from calc.records import Point
-from calc.shell import LEVEL, Face, normal
+from calc.shell import LEVEL, Face, Joint, normal
 from calc.units import Display
 
 ARROWS = (34.0, 24.0, 15.0)  # lengths of a fall arrow
+SEAM_TIP, ARROW_AT = 9.0, 0.66  # length of an arrowhead on a valley, and how far down its tail is, as a share
 MOST_FACETS = 0.75  # the share of facets that sets how all are lettered
 
 
@@ -51,6 +52,7 @@ def plan_view(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
     if outlet and shape.outlet_at:
         draw_outlet(labels, view.at(shape.outlet_at), outlet.bore * view.scale)
     set_out_bottoms(labels, view, plan, display)
+    _seam_arrows(labels, view, plan, drainage)
     outlines = {face.name: view.all(shell.vertices[index][:2] for index in face.loop) for face in shell.faces}
     _sump(labels, outlines, plan, display)
     _facets(labels, outlines, plan, drainage)
@@ -165,16 +167,42 @@ def _fall_arrow(labels: Labels, outline: Sequence[Point], plan: Plan, face: Face
                 return
 
 
-def _seam_falls(labels: Labels, view: View, plan: Plan, drainage: Drainage) -> None:
-    """The falls along the valleys between facets, lettered along them."""
+def _valleys(plan: Plan, drainage: Drainage) -> list[tuple[Joint, float]]:
+    """The valleys between facets, each with its fall."""
     slopes = {fall.between: fall.fall for fall in drainage.seams}
-    for joint in plan.shell.joints:
-        if joint.between in slopes and all(plan.shell.face(name).role == "facet" for name in joint.between):
-            percent, ratio = falls_as(slopes[joint.between])
-            line = seam_line(view, plan.shell, joint)
-            places = along_seam(line, (0.45, 0.35, 0.55, 0.3, 0.65, 0.25), len(plan.sheet.shape.corners))
-            key = f"{'Seam' if joint.kind == 'weld' else 'Fold'} {joint.name}: {percent}, {ratio}"
-            labels.put(((percent, SIZE - 1.5, False),), places, key=key, style="figure seam", limit=OFF_LINES)
+    facets = {face.name for face in plan.shell.faces if face.role == "facet"}
+    return [
+        (joint, slopes[joint.between])
+        for joint in plan.shell.joints
+        if joint.between in slopes and facets.issuperset(joint.between)
+    ]
+
+
+def _seam_arrows(labels: Labels, view: View, plan: Plan, drainage: Drainage) -> None:
+    """An arrowhead on each valley that falls, the way coolant runs along it."""
+    for joint, fall in _valleys(plan, drainage):
+        high, low = sorted(joint.edge, key=lambda index: -plan.shell.vertices[index][2])
+        start, end = view.at(plan.shell.vertices[high][:2]), view.at(plan.shell.vertices[low][:2])
+        run = math.dist(start, end)
+        if fall > LEVEL and run > 4 * SEAM_TIP:
+            tail, tip = between(start, end, ARROW_AT), between(start, end, ARROW_AT + SEAM_TIP / run)
+            labels.drawing.tip(tip, start, SEAM_TIP, slim=0.28)
+            labels.avoid((tail, tip), "dim")
+
+
+def _seam_falls(labels: Labels, view: View, plan: Plan, drainage: Drainage) -> None:
+    """The falls along the valleys between facets, lettered along them; the least of all falls is said to be that."""
+    for joint, slope in _valleys(plan, drainage):
+        percent, ratio = falls_as(slope)
+        is_least = drainage.least_fall_at.endswith(f" {joint.name}")
+        line = seam_line(view, plan.shell, joint)
+        places = along_seam(line, (0.45, 0.35, 0.55, 0.3, 0.65, 0.25), len(plan.sheet.shape.corners))
+        key = f"{'Seam' if joint.kind == 'weld' else 'Fold'} {joint.name}: {percent}, {ratio}"
+        found = labels.find(((f"{percent}, least", SIZE - 1.5, True),), places, OFF_LINES) if is_least else None
+        if found:
+            labels.write(*found, style="figure seam")
+        else:
+            labels.put(((percent, SIZE - 1.5, is_least),), places, key=key, style="figure seam", limit=OFF_LINES)
 
 
 def _note(labels: Labels, target: Point, text: str, radius: float, corners: int) -> None:

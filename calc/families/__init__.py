@@ -4,7 +4,8 @@ A family is a frozen dataclass with `family` (its name in the sheet), `read` (fr
 and what words and drawings ask of it: `corners`, `outlet`, `outlet_at`, `tape_errors`, `taped`, `seat` (how it is set in),
 `flange` (which length makes a face wider), `face_side` (what the side it is marked out from is called), `sizes` (the lengths
 that it is measured by, named), `measured_corners` (none where they follow from the sizes), `spots` (points beside them,
-named), `depths`, `lowest_words`, `set_out_words`, `drain_meets` and `free_place` (what the outlet must keep clear of). It is
+named), `depths`, `lowest` and `lowest_words`, `set_out_words`, `drain_meets`, `most_bore` and `free_place` (what the outlet
+must keep clear of, and the room for it). It is
 listed in `FAMILIES`, and nothing after the shell knows which one it was.
 """
 

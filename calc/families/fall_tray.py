@@ -55,10 +55,7 @@ class FallTray(Tray):
         is_seen = corners is not None and low_point is not None and _sees_all(field.at("low_point"), corners, low_point)
         sump = read_sump(field.at("sump"), corners if is_seen else None, low_point)
         if outlet is not None and corners is not None and low_point is not None and is_seen:
-            room, where = room_round(corners, low_point), "round the low point"
-            if sump is not None:
-                room, where = min(sump.sizes), "across the floor of the sump"
-            has_room(field.at("outlet"), outlet, room, where)
+            has_room(field.at("outlet"), outlet, *_room_in(corners, low_point, sump))
         if rim is None or low_point is None or depth is None or finish is None or keep_clear is None:
             return None
         if len(field.faults) > before:
@@ -97,6 +94,10 @@ class FallTray(Tray):
         """The points that it has beside its corners [mm], by what they are called."""
         return {"Low point": self.low_point}
 
+    @property
+    def _room(self) -> float:
+        return _room_in(self.corners, self.low_point, self.sump)[0]
+
     def _sound_places(self) -> tuple[Bound, ...]:
         corners = self.corners
         sees = tuple(Line(start, end, SEES) for start, end in zip(corners, corners[1:] + corners[:1], strict=True))
@@ -118,6 +119,13 @@ class FallTray(Tray):
             bottom = [(x, y, -self.depth) for x, y in self.sump.corners(corners, self.low_point)]
             faces = sump_faces(rim, bottom)
         return join_faces(*add_strips((*rim, *bottom), faces, range(count), self.rim_finish))
+
+
+def _room_in(corners: Outline, low_point: Point, sump: Sump | None) -> tuple[float, str]:
+    """What an outlet must be smaller than [mm], and where that is."""
+    if sump is not None:
+        return min(sump.sizes), "across the floor of the sump"
+    return room_round(corners, low_point), "round the low point"
 
 
 def _sees_all(field: Field, corners: Outline, low_point: Point) -> bool:

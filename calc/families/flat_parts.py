@@ -130,6 +130,8 @@ class FlatParts:
     depths: ClassVar[tuple[float, ...]] = ()
     tape_errors: ClassVar[tuple[float, ...]] = ()
     taped: ClassVar[tuple[float, ...]] = ()
+    lowest: ClassVar[Point | None] = None
+    most_bore: ClassVar[float] = 0.0
     drain_meets: ClassVar[tuple[str, ...]] = ()
     lowest_words: ClassVar[str] = ""
     set_out_words: ClassVar[str] = ""

@@ -121,6 +121,13 @@ class Pan:
         """What the outlet comes into: a pan has none."""
         return ()
 
+    lowest: ClassVar[Point | None] = None  # its floor is lowest, all of it or along an edge
+
+    @property
+    def most_bore(self) -> float:
+        """The room for an outlet: a pan has none."""
+        return 0.0
+
     def free_place(self, steps: Sequence[float]) -> Point | None:  # noqa: ARG002  every family is asked the same way
         """Where the outlet would keep clear: a pan has none."""
         return None

@@ -1,5 +1,6 @@
 """What trays on a measured rim have in common: the rim, how it ends, the outlet and what that must keep clear of."""
 
+import math
 from abc import ABC, abstractmethod
 from collections.abc import Sequence
 from typing import ClassVar, Literal
@@ -98,6 +99,18 @@ class Tray(ABC):
     def drain_meets(self) -> tuple[str, ...]:
         """What the outlet, or the lowest point where there is no outlet, comes into or touches and must keep clear of."""
         return names_of_met(self.keep_clear, self.lowest, self._outlet_radius)
+
+    @property
+    def most_bore(self) -> float:
+        """What an outlet must be smaller than to have room where the tray is lowest, clear of all it must miss [mm]."""
+        return min(
+            self._room, *(2 * rectangle.box(0.0).distance(self.lowest) for rectangle in self.keep_clear), math.inf
+        )
+
+    @property
+    def _room(self) -> float:
+        """The diameter of the largest circle round the lowest point that the tray itself has room for [mm]."""
+        return room_round(self.corners, self.lowest)
 
     def free_place(self, steps: Sequence[float]) -> Point | None:
         """The nearest place for the outlet that keeps clear and leaves the shape sound; None where there is none.

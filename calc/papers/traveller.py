@@ -11,6 +11,7 @@ from calc.advice import MONEY
 from calc.blank import Blank, patterns
 from calc.drawing import (
     blank_drawing,
+    capacity,
     folded_view,
     plan_view,
     rim_run_map,
@@ -24,7 +25,7 @@ from calc.drawing.blank_table import is_tabled
 from calc.drawing.parts import thing
 from calc.drawing.rim import CROWDED, WIDTH
 from calc.laid import SheetLayout
-from calc.papers import cautions, lines, marking_lines, run_lines, weld_lines
+from calc.papers import cautions, drain_lines, lines, marking_lines, run_lines, stiffness_lines, weld_lines
 from calc.papers.aperture_lines import FIRST, aperture_sheet
 from calc.papers.bend_lines import bend_lines, bend_method
 from calc.papers.codes import qr_drawing
@@ -109,6 +110,8 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "tray": "" if is_loose else tray_view(plan, display),
         "plan_view": plan_view(plan, display, width=SMALLER if few else WIDTH),
         "few": few,
+        **_draining(plan, display),
+        **_stiffness(plan, display),
         "blank_lines": lines.blank_lines(plan, display),
         "blanks": _blanks(plan, display),
         "rounding": marking_lines.rounding_words(plan, display),
@@ -130,6 +133,31 @@ def _contents(plan: Plan, heading: Heading, display: Display, *, money: bool) ->
         "more_trays": f"{MOST_TRAYS + 1} to {plan.sheet.quantity}" if plan.sheet.quantity > MOST_TRAYS else "",
         "cost": plan.cost if money else None,
         "takeoff": lines.takeoff_lines(plan, display) if money else [],
+    }
+
+
+def _draining(plan: Plan, display: Display) -> dict[str, object]:
+    """What is printed of draining; nothing of loose parts."""
+    if plan.drainage is None:
+        return {"drain_plot": ""}
+    return {
+        "drain_plot": capacity(plan, display),
+        "drain_lines": [(line.label, line.figure, line.aside) for line in drain_lines.drain_lines(plan, display)],
+        "drain_tilt": drain_lines.tilt_words(plan, display),
+        "drain_rests_on": drain_lines.rests_on(plan),
+    }
+
+
+def _stiffness(plan: Plan, display: Display) -> dict[str, object]:
+    """What is printed of how stiff it is; nothing of loose parts, and of a plan that was stored without it."""
+    stiffness, most = plan.stiffness, stiffness_lines.ON_PAPER
+    if stiffness is None:
+        return {"stiffness": ""}
+    return {
+        "stiffness": stiffness_lines.verdict_words(stiffness, display),
+        "stiffness_lines": stiffness_lines.stiffness_lines(stiffness, display, most),
+        "stiffness_left": len(stiffness.facets) if len(stiffness.facets) > most else "",
+        "stiffness_basis": stiffness_lines.basis_words(plan, stiffness),
     }
 
 

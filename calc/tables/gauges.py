@@ -66,3 +66,23 @@ def _check(kind: str, number: int, listed: range) -> None:
     if isinstance(number, bool) or number not in listed:
         span = f"{listed.start} to {listed.stop - 1}"
         raise NotListedError(f"the {kind} gauges listed are whole numbers from {span}: there is no {number}")
+
+
+# [mm] of sheet as stockists usually have it: common practice
+USUAL_THICKNESSES = (0.8, 1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+_USUAL_GAUGES = (22, 20, 18, 16, 14, 12, 11, 10, 8)
+_USUAL_PLATES = (0.1875, 0.25, 0.3125, 0.375)  # in
+
+
+def usual_thicknesses(kind: Kind, *, gauges: bool) -> tuple[float, ...]:
+    """The thicknesses [mm] in which sheet is usually sold, thinnest first: metric ones, or gauges and fractions of an inch.
+
+    >>> usual_thicknesses("steel", gauges=False)[:3]
+    (0.8, 1.0, 1.2)
+    >>> [round(each / 25.4, 3) for each in usual_thicknesses("aluminium", gauges=True)[3:6]]
+    [0.051, 0.064, 0.081]
+    """
+    if not gauges:
+        return USUAL_THICKNESSES
+    sheets = (gauge_thickness(kind, number) for number in _USUAL_GAUGES)
+    return tuple(sorted({*sheets, *(25.4 * inches for inches in _USUAL_PLATES)}))

@@ -19,11 +19,13 @@ from fabjobs.forms.metal import (
 from fabjobs.forms.new_job import NewJobForm
 from fabjobs.forms.paper import PaperForm
 from fabjobs.forms.period import PeriodForm
+from fabjobs.forms.photos import PhotoForm
 from fabjobs.forms.rack import CountForm, LabelsForm, PlaceForm, RackSearchForm, ScrapForm, StockBoughtForm
 from fabjobs.forms.set_up import SetUpForm
 from fabjobs.forms.settings import RatesForm, SheetPriceForm, ShopForm
 from fabjobs.forms.shrinkage import TakeShrinkageForm
 from fabjobs.forms.sign_in import SignInForm
+from fabjobs.forms.week import WeekForm
 
 __all__ = [
     "ApertureForm",
@@ -40,6 +42,7 @@ __all__ = [
     "OffcutForm",
     "PaperForm",
     "PeriodForm",
+    "PhotoForm",
     "PlaceForm",
     "PutAwayForm",
     "RackSearchForm",
@@ -55,4 +58,5 @@ __all__ = [
     "StrikeForm",
     "TakeJoinsForm",
     "TakeShrinkageForm",
+    "WeekForm",
 ]

@@ -118,6 +118,7 @@ class ChangeForm(NewJobForm):
             "rates": rates_in_force(self.shop.currency) if given["todays_rates"] else stored["rates"],
             "frozen": frozen,
             **self.bench,
+            **self.borne,
             **self._shared,
         }
 

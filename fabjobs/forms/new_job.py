@@ -13,6 +13,7 @@ from calc.sheet import MOST_COPIES, read_thickness
 from calc.stock import Stock
 from calc.tables.alloys import ALLOYS
 from fabjobs.defaults import rates_for, stock_for
+from fabjobs.forms.duty import DUTY, duty_fields, duty_of
 from fabjobs.forms.families import FAMILIES, USUAL, Family
 from fabjobs.forms.lengths import LengthField, ThicknessField
 from fabjobs.forms.paths import field_of, label_of
@@ -85,7 +86,8 @@ class NewJobForm(forms.Form):
         if not self.asked.has_facets:
             del self.fields["joins"]
         welding = welding_fields(shop, is_let_in=self.asked.is_let_in) if self.asked.is_welded else {}
-        self.fields |= self.asked.fields() | self._length_fields() | welding
+        duty = duty_fields(shop.display, drains=self.asked.drains) if self.asked.holds else {}
+        self.fields |= self.asked.fields() | self._length_fields() | welding | duty
         self.fields["labour"].initial = rates_in_force(shop.currency)["labour"]
         for name, field in self.fields.items():
             field.widget.attrs |= {"aria-describedby": f"fault-{name}", "data-lights": label_of(name)}
@@ -137,7 +139,7 @@ class NewJobForm(forms.Form):
         if not self.is_bound:
             return
         names = [name for family in FAMILIES.values() for name in family(self, self.shop.display).fields()]
-        for name in dict.fromkeys([*names, "joins", *WELDING]):
+        for name in dict.fromkeys([*names, "joins", *WELDING, *DUTY]):
             if name not in self.fields and self.data.get(name):
                 yield name, str(self.data[name])
 
@@ -151,6 +153,11 @@ class NewJobForm(forms.Form):
         """Whether one stands among those of the welding."""
         return self._is_at_fault(WELDING)
 
+    @property
+    def duty_at_fault(self) -> bool:
+        """Whether one stands among those of what it has to bear."""
+        return self._is_at_fault(DUTY)
+
     def _is_at_fault(self, names: Collection[str]) -> bool:
         return self.is_bound and any(name in self.errors for name in names)
 
@@ -158,6 +165,11 @@ class NewJobForm(forms.Form):
     def welding(self) -> Iterator[forms.BoundField]:
         """The fields of the welding, where anything is welded."""
         yield from (self[name] for name in WELDING if name in self.fields)
+
+    @property
+    def duty(self) -> Iterator[forms.BoundField]:
+        """The fields of what it has to bear, where anything lies on it."""
+        yield from (self[name] for name in DUTY if name in self.fields)
 
     @property
     def missing(self) -> list[str]:
@@ -218,6 +230,7 @@ class NewJobForm(forms.Form):
             "stock": self._drawn_on(stock_for(given["alloy"], given["thickness"], typed)),
             "rates": rates_for(self.shop, given["labour"]),
             **self.bench,
+            **self.borne,
         }
 
     @property
@@ -232,6 +245,11 @@ class NewJobForm(forms.Form):
     def bench(self) -> dict[str, Any]:
         """What it is let into, as the sheet has it; nothing where that isn't asked."""
         return {"bench": bench_of(self.cleaned_data)} if self.asked.is_let_in else {}
+
+    @property
+    def borne(self) -> dict[str, Any]:
+        """What it has to bear, as the sheet has it; nothing where that isn't asked."""
+        return {"duty": duty_of(self.cleaned_data)} if self.asked.holds else {}
 
     def field_of(self, path: str) -> str | None:
         """The field for a path of the sheet; None where no one field is to blame."""

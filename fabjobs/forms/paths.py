@@ -23,6 +23,14 @@ _PLAIN = {
         f"making.{name}": name
         for name in ("process", "service_temperature", "weld_side", "marking_error", "cutting_error")
     },
+    **{
+        f"duty.{name}": name
+        for name in (
+            *("pump_flow", "freeboard", "out_of_level", "coolant_density"),
+            *("chips", "point_load", "load_width", "sag"),
+        )
+    },
+    "duty.strainer": "over_outlet",
     "bench.alloy": "bench_alloy",
     "bench.thickness": "bench_thickness",
     "stock[0].length": "sheet_length",

@@ -31,7 +31,6 @@ ERRORS = {
     "marking_error": ("Marking error, either way", "How far a mark may be out, 19 times in 20."),
     "cutting_error": ("Cutting error, either way", "How far a sawn edge may be off its line, 19 times in 20."),
 }
-TIMERS = ("timer_hours", "day_ends")  # when a timer is asked about
 PLAIN_RATES = {
     "labour": "Labour, an hour",
     "filler": "Filler, a kg",
@@ -67,13 +66,12 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
             *FOLDER,
             "process",
             *ERRORS,
-            *TIMERS,
+            "timer_hours",
             "paper_address",
         )
         field_classes = {"paper_address": AddressField}
         widgets = {
             "timer_hours": forms.TextInput({"inputmode": "numeric", "autocomplete": "off"}),
-            "day_ends": forms.TimeInput({"type": "time"}, format="%H:%M"),
         }
         labels = {
             "name": "Name of the shop",
@@ -81,20 +79,18 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
             "bend_method": "Bends are worked out by",
             "process": "Seams are welded by",
             "timer_hours": "A timer is asked about after, hours",
-            "day_ends": "And at the end of the day, at",
             "paper_address": "Address on papers",
         }
         help_texts = {
             "bend_method": "How much flat metal a bend takes: bend a strip of a known length, and keep what comes nearest.",
             "currency": "Three letters, such as EUR or USD.",
             "timer_hours": "One that ran longer was most likely forgotten. Empty: only at the end of the day.",
-            "day_ends": "One that ran past it was most likely forgotten. Empty: only after those hours.",
             "paper_address": "Where this shop's computer is reached, such as http://192.168.1.20:8000. Papers lead back there.",
         }
 
     field_order = (
         *("name", "reads", "currency", *SAW, *GUIDE, *BLADE, "blade_speed"),
-        *("bend_method", "k_factor", *FOLDER, "process", *ERRORS, *TIMERS, "paper_address", "seen"),
+        *("bend_method", "k_factor", *FOLDER, "process", *ERRORS, "timer_hours", "paper_address", "seen"),
     )
 
     def __init__(self, data: Mapping[str, Any] | None = None, *, shop: ShopSettings) -> None:

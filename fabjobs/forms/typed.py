@@ -5,6 +5,7 @@ from typing import Any
 
 from calc.sheet import Material
 from calc.units import Display
+from fabjobs.forms.duty import duty_typed
 from fabjobs.forms.families import FAMILIES
 from fabjobs.forms.lengths import exactly
 from fabjobs.forms.welding import welding_typed
@@ -37,4 +38,5 @@ def as_typed(sheet: Mapping[str, Any], display: Display) -> dict[str, str]:
     typed |= {"quantity": str(sheet["quantity"]), "alloy": material["alloy"], "effort": in_a_request(making["effort"])}
     typed |= {"family": family.name, "joins": making["joins"], **family.choices(shape)}
     typed |= welding_typed(sheet, display) if family.is_welded else {}
+    typed |= duty_typed(sheet, display) if family.holds else {}
     return typed | {"price": stock["price"], "labour": sheet["rates"]["labour"]}

@@ -6,6 +6,7 @@ from fabjobs.models.job import Fabrication, Job
 from fabjobs.models.logged import StepNote, Tick, TimeCorrection, TimeEntry
 from fabjobs.models.metal import BoughtIn, Spoiled
 from fabjobs.models.people import Person
+from fabjobs.models.photo import Photo, PhotoImage
 from fabjobs.models.planned import Part, Revision, Step
 from fabjobs.models.rack import Form, MoveKind, StockItem, StockMove
 from fabjobs.models.rates import RateBook, SheetPrice
@@ -22,6 +23,8 @@ __all__ = [
     "MoveKind",
     "Part",
     "Person",
+    "Photo",
+    "PhotoImage",
     "RateBook",
     "Revision",
     "SetUpCode",

@@ -70,7 +70,10 @@ class TimeEntry(LoggedLine):
 
     class Meta:
         ordering = ["-started_at", "-pk"]
-        indexes = [models.Index(fields=["step", "seconds", "rate"], name="time_summed")]
+        indexes = [
+            models.Index(fields=["step", "seconds", "rate"], name="time_summed"),
+            models.Index(fields=["started_at", "person", "seconds"], name="time_by_day"),
+        ]
         constraints = [
             models.UniqueConstraint(
                 fields=["person"],
@@ -111,16 +114,24 @@ class TimeCorrection(LoggedLine):
         return f"{self.was} s to {self.now} s: {self.reason}"
 
 
-class MetalLine(LoggedLine):
-    """A line about metal or things bought for a fabrication; a wrong one is struck out with a reason, not deleted."""
+class StrikeableLine(LoggedLine):
+    """A line that, where it is wrong, is struck out with a reason, not deleted."""
 
-    fabrication = models.ForeignKey(Fabrication, on_delete=models.PROTECT, related_name="%(class)s_lines")
-    count = models.PositiveIntegerField(default=1)
     struck_at = models.DateTimeField(null=True, blank=True)
     struck_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+", null=True, blank=True
     )
     struck_why = models.CharField(max_length=LONGEST_NOTE, blank=True, default="")
+
+    class Meta:
+        abstract = True
+
+
+class MetalLine(StrikeableLine):
+    """A line about metal or things bought for a fabrication."""
+
+    fabrication = models.ForeignKey(Fabrication, on_delete=models.PROTECT, related_name="%(class)s_lines")
+    count = models.PositiveIntegerField(default=1)
 
     class Meta:
         abstract = True

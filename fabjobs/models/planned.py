@@ -139,6 +139,7 @@ class Step(models.Model):
         ordering = ["fabrication", "position"]
         indexes = [
             models.Index(fields=["fabrication", "position"], condition=Q(done_at=None), name="steps_to_do"),
+            models.Index(fields=["done_at"], condition=Q(done_at__isnull=False), name="steps_done"),
             # All that the review sums, so that it never reads the words of a step.
             models.Index(fields=["fabrication", "kind", "rate", "minutes", "done_at", "retired"], name="steps_summed"),
         ]

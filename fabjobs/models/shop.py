@@ -36,8 +36,8 @@ OWN_K: BendMethod = "k-factor"
 # [h] a hand that works longer than this has a break in it (directive 2003/88/EC, article 4), in which no timer runs
 LONGEST_RUN = 6
 MOST_HOURS = 24
-MIDNIGHT = time(0)
 CURRENCY_CODE = RegexValidator(r"^[A-Z]{3}\Z", "A currency is three capital letters, such as EUR.")
+WEEK, WORK_DAYS = 7, 0b0011111  # Monday to Friday, Monday the lowest
 
 
 class Unit(models.TextChoices):
@@ -78,7 +78,8 @@ class ShopSettings(models.Model):
     timer_hours = models.PositiveSmallIntegerField(
         "hours after which a timer is asked about", null=True, blank=True, default=LONGEST_RUN
     )
-    day_ends = models.TimeField("end of the day, when a timer is asked about", null=True, blank=True, default=MIDNIGHT)
+    work_days = models.PositiveSmallIntegerField("days of work, a bit each, Monday the lowest", default=WORK_DAYS)
+    day_end = models.TimeField("when a day's work ends", default=time(17))
     paper_address = models.URLField("address that papers carry", max_length=200, blank=True, default="")
 
     class Meta:
@@ -144,10 +145,14 @@ class ShopSettings(models.Model):
                 violation_error_message=f"Marking and cutting errors are 0 to {MOST_ERROR:g} mm.",
             ),
             models.CheckConstraint(
-                condition=Q(timer_hours__isnull=False, timer_hours__range=(1, MOST_HOURS))
-                | Q(timer_hours=None, day_ends__isnull=False),
-                name="forgotten_timers_are_asked_about",
-                violation_error_message=f"A timer is asked about after 1 to {MOST_HOURS} hours, at the day's end, or both.",
+                condition=Q(timer_hours=None) | Q(timer_hours__range=(1, MOST_HOURS)),
+                name="timer_hours_within_a_day",
+                violation_error_message=f"A timer is asked about after 1 to {MOST_HOURS} hours.",
+            ),
+            models.CheckConstraint(
+                condition=Q(work_days__range=(1, 2**WEEK - 1)),
+                name="some_day_is_of_work",
+                violation_error_message="Work is done on one day of the week at least.",
             ),
             models.CheckConstraint(
                 condition=Exact(Length("currency"), 3),
@@ -171,6 +176,11 @@ class ShopSettings(models.Model):
     def display(self) -> Display:
         """How lengths are shown, on screen and paper."""
         return Display("in" if self.unit == Unit.INCH else "mm", Fraction(self.rule))
+
+    @property
+    def weekdays(self) -> frozenset[int]:
+        """The days of work as Python counts them: 0 for Monday to 6 for Sunday."""
+        return frozenset(day for day in range(WEEK) if self.work_days >> day & 1)
 
     @property
     def saw(self) -> Saw | None:

@@ -32,6 +32,7 @@ from fabjobs.services.metal import (
     thing_buy,
 )
 from fabjobs.services.once import SentBefore
+from fabjobs.services.photos import NoRoomForPhotos, photo_add
 from fabjobs.services.rack import cut_sheets_issue, plan_reserve
 from fabjobs.services.settings import (
     RatesAreStale,
@@ -46,11 +47,13 @@ from fabjobs.services.settings import (
 from fabjobs.services.shop import ShopIsTaken, shop_claim
 from fabjobs.services.steps import StepChanged, note_add, step_tick
 from fabjobs.services.time import TimeChanged, TimerRanLong, time_correct, time_enter, timer_start, timer_stop
+from fabjobs.services.week import week_set
 
 __all__ = [
     "Along",
     "JobIsStale",
     "LineIsStruck",
+    "NoRoomForPhotos",
     "NotOnTheRack",
     "NothingLeftToLog",
     "RatesAreStale",
@@ -76,6 +79,7 @@ __all__ = [
     "note_add",
     "offcut_return",
     "offcuts_return_as_planned",
+    "photo_add",
     "piece_find",
     "plan_reserve",
     "rates_set",
@@ -97,4 +101,5 @@ __all__ = [
     "time_enter",
     "timer_start",
     "timer_stop",
+    "week_set",
 ]

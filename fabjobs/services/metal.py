@@ -17,7 +17,7 @@ from calc.records import Outline
 from fabjobs.frozen import metal_of
 from fabjobs.metal import PlannedOffcut, PlannedSheet, offcuts_to_return, sheets_to_log
 from fabjobs.models import BoughtIn, Fabrication, MoveKind, Part, Person, Spoiled, StockMove
-from fabjobs.models.logged import MetalLine
+from fabjobs.models.logged import MetalLine, StrikeableLine
 from fabjobs.services.ledger import issued_to, move_correct, returned_by
 from fabjobs.services.once import SentBefore, line_of_form
 from fabjobs.services.rack import issue_undo, offcut_put_back, shares_in_line, sheet_buy_for, sheets_issue
@@ -32,7 +32,7 @@ Line = TypeVar("Line", bound=MetalLine)
 class LineIsStruck(Exception):
     """Someone struck the line out already; `line` says who, when and why."""
 
-    def __init__(self, line: MetalLine | StockMove) -> None:
+    def __init__(self, line: StrikeableLine | StockMove) -> None:
         self.line = line
         super().__init__(str(line))
 
@@ -187,7 +187,7 @@ def offcuts_return_as_planned(
 
 
 @transaction.atomic
-def line_strike(*, line: MetalLine | StockMove, why: str, by: Person) -> MetalLine | StockMove:
+def line_strike(*, line: StrikeableLine | StockMove, why: str, by: Person) -> StrikeableLine | StockMove:
     """Strike a wrong line out; it stays to be seen. The same form again changes nothing.
 
     A line of the rack's ledger is undone by another. Raises `LineIsStruck` where it was struck out for another reason or by

@@ -11,6 +11,7 @@ from django.utils.html import format_html
 from calc import Plan
 from calc.advice import MONEY, Advice
 from calc.blank import Blank
+from calc.drainage.words import litres
 from calc.papers.lines import check_lines, offset_lines
 from calc.units import Display
 from fabjobs.forms.lengths import exactly
@@ -105,13 +106,7 @@ def kilograms(mass: float) -> str:
     return f"{mass:.2f} kg" if mass < 100 else f"{mass:.0f} kg"
 
 
-@register.filter
-def litres(volume: float) -> str:
-    """
-    >>> litres(7.26), litres(310.4)
-    ('7.3 litres', '310 litres')
-    """
-    return f"{volume:.1f} litres" if volume < 100 else f"{volume:.0f} litres"
+register.filter("litres", litres)
 
 
 @register.filter

@@ -14,6 +14,7 @@ from fabjobs.making import make_section, thing_of
 from fabjobs.metal import MetalBook
 from fabjobs.models import Fabrication, Job, Person, Revision
 from fabjobs.paper_check import judge_mark
+from fabjobs.photos import PhotoStrip
 from fabjobs.planning import restore
 from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
@@ -80,6 +81,7 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
         "metal": MetalBook.of(revision, plan),
         "put_away": PutAway.of(revision, plan),
         "trays": Trays.of(revision, plan),
+        "photos": PhotoStrip.of(job),
         "shrinkage": Allowance(revision, plan),
         "parted": parted_by(revision),
         "renumbered": renumbered_by(revision),

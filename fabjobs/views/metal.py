@@ -13,7 +13,7 @@ from fabjobs.context import shop_of
 from fabjobs.forms import AsPlannedForm, BoughtForm, LineForm, OffcutForm, SheetForm, SpoiledForm, StrikeForm
 from fabjobs.metal import MetalBook, proposed
 from fabjobs.models import BoughtIn, MoveKind, Spoiled, StockMove
-from fabjobs.models.logged import MetalLine
+from fabjobs.models.logged import MetalLine, StrikeableLine
 from fabjobs.moments import moment
 from fabjobs.planning import restore
 from fabjobs.requests import ShopRequest
@@ -140,6 +140,6 @@ def _who_logged(last: StockMove | None) -> str:
     return f"All that was planned is logged already, the last by {last.by} {moment(last.at)}. Nothing was added."
 
 
-def _who_struck(line: MetalLine | StockMove) -> str:
+def _who_struck(line: StrikeableLine | StockMove) -> str:
     when = f" {moment(line.struck_at)}" if line.struck_at else ""
     return f"{line.struck_by} struck that line out{when}: {line.struck_why}"

@@ -11,6 +11,7 @@ from fabjobs.forms.steps import TO_STEP, CorrectionForm, LoggedForm, NoteForm, T
 from fabjobs.frozen import CUT
 from fabjobs.making import steps_of, sums_of
 from fabjobs.models import Job, Person, Step, TimeEntry
+from fabjobs.photos import PhotoStrip
 from fabjobs.planning import restore
 from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
@@ -208,6 +209,7 @@ def _page(
         "time": time or TimeForm(),
         "entries": [(entry, forms[entry.pk], entry.pk in (corrections or {})) for entry in entries],
         "ticks": step.ticks.select_related("by"),
+        "photos": PhotoStrip.of(job, step),
         "picture": Drawings(restore(step.revision)).cut(step.key) if step.kind == CUT else None,
     }
     return render(request, "step/page.html", context, status=status)

@@ -56,6 +56,7 @@ def pages(client: Client) -> dict[str, Callable[[], HttpResponseBase]]:
     year, all_time = f"{today.year - 1}-{today:%m}-01", f"{today.year - 6}-01-01"
     return {
         "in hand": lambda: client.get("/"),
+        "who does what": lambda: client.get("/who/"),
         "jobs": lambda: client.get("/jobs/"),
         "jobs, page 20": lambda: client.get("/jobs/", {"page": 20}),
         "jobs, searched": lambda: client.get("/jobs/", {"q": "swarf 17"}),

@@ -3,7 +3,7 @@
 import os
 import shutil
 from collections.abc import Callable, Iterator
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +12,16 @@ from axe_playwright_python.sync_playwright import Axe
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
-from playwright.sync_api import Browser, Page, sync_playwright
+from django.utils import timezone
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 import calc
 from fabjobs.models import Job, Person, ShopSettings
 from fabjobs.services import job_create
 from tests.conftest import PASSWORD
+from tests.fabjobs.once import computed_once
+
+__all__ = ["computed_once"]  # a fixture
 
 ARGUMENTS = [
     "--no-sandbox",
@@ -28,6 +32,9 @@ ARGUMENTS = [
     "--no-first-run",
 ]
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+PATIENCE = 20_000  # [ms]; a plan under way beside a browser keeps an answer waiting on a slow machine
+
+expect.set_options(timeout=PATIENCE)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -59,7 +66,7 @@ def open_page(browser: Browser, live_server: Any) -> Iterator[Callable[..., Page
 
     def opened(path: str, *, width: int = 1280, cookies: list[Any] | None = None, **options: Any) -> Page:
         context = browser.new_context(viewport={"width": width, "height": 800}, base_url=live_server.url, **options)
-        context.set_default_timeout(20_000)
+        context.set_default_timeout(PATIENCE)
         contexts.append(context)
         if cookies:
             context.add_cookies(cookies)
@@ -92,7 +99,8 @@ def violations() -> Callable[[Page], list[str]]:
 @pytest.fixture
 def job(live_server: Any, plan: calc.Plan) -> Job:
     """In place of the shared one, whose shop is rolled back under a live server."""
-    ShopSettings(pk=1, name="Hill Street Fabrication", day_ends=None).save()
+    late = (timezone.localtime() + timedelta(hours=6)).time()  # of no timer here the day ends while a test runs
+    ShopSettings(pk=1, name="Hill Street Fabrication", day_end=late).save()
     owner = Person.objects.create_superuser("edda", password=PASSWORD)
     Person.objects.create_user("bo", password=PASSWORD)
     return job_create(plan=plan, due_day=date(2031, 5, 9), by=owner)

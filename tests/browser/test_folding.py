@@ -81,10 +81,12 @@ def test_what_is_typed_while_the_other_family_is_fetched_is_kept(open_page: Open
         held.append(route)
 
     page.route("**/jobs/new/ask", hold)
-    page.get_by_label("pan", exact=True).check()
+    page.clock.install()
+    with page.expect_request("**/jobs/new/ask"):
+        page.get_by_label("pan", exact=True).check()
     page.locator("#id_thickness").fill("2")
     page.locator("#id_title").fill("Swarf pan")
-    page.wait_for_timeout(700)  # a preview goes off after 400 ms
+    page.clock.run_for(700)  # a preview goes off after 400 ms
     held[0].continue_()
     expect(page.locator("#id_return_width")).to_be_visible()
     expect(page.locator("#id_thickness")).to_have_value("2")
@@ -131,9 +133,9 @@ def test_taken_on_an_old_page_it_is_told_in_its_place(open_page: Open, cookies: 
     for tab in (page, other):
         tab.locator("#joins").scroll_into_view_if_needed()
         expect(tab.locator("#joins table")).to_be_visible()
-    for tab in (other, page):
-        tab.locator("#joins").get_by_role("button", name="Fold what can be folded").click()
-    expect(other.locator(".block")).to_contain_text("Revision2")
+    other.locator("#joins").get_by_role("button", name="Fold what can be folded").click()
+    expect(other.locator(".block")).to_contain_text("Revision2")  # only then is the first page an old one
+    page.locator("#joins").get_by_role("button", name="Fold what can be folded").click()
     expect(page.locator("#joins [role=alert]")).to_contain_text("edda saved revision 2")
     expect(page.locator("#joins")).to_contain_text("from revision 2")
     assert len(of_the_tray()) == 2

@@ -134,9 +134,11 @@ def test_a_way_of_measuring_chosen_while_the_family_is_fetched_is_kept(open_page
         held.append(route)
 
     page.route("**/jobs/new/ask", hold)
-    page.get_by_label("valley tray", exact=True).check()
+    page.clock.install()
+    with page.expect_request("**/jobs/new/ask"):
+        page.get_by_label("valley tray", exact=True).check()
     page.get_by_label("four sides and both diagonals").check()
-    page.wait_for_timeout(700)  # a preview goes off after 400 ms
+    page.clock.run_for(700)  # a preview goes off after 400 ms
     held[0].continue_()
     expect(page.locator("#id_valley_0_x")).to_be_visible()
     expect(page.get_by_label("four sides and both diagonals")).to_be_checked()

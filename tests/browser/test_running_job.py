@@ -96,7 +96,8 @@ def test_the_timer_runs_in_the_bar_of_every_page_and_one_at_a_time(
     expect(page.locator("#timer")).to_be_hidden()
     page.get_by_role("button", name="Start the timer on step 1", exact=True).click()
     expect(page.locator("#timer")).to_contain_text("Job 1:")
-    expect(page.locator("#timer [data-elapsed]")).to_have_text(re.compile("0:00:0[2-9]"))  # it counts on by itself
+    # it counts on by itself; a slow machine may look late
+    expect(page.locator("#timer [data-elapsed]")).to_have_text(re.compile("0:00:(0[2-9]|[1-5][0-9])"))
     page.get_by_role("button", name="Start the timer on step 2", exact=True).click()
     expect(row(page, second).get_by_role("button", name="Stop the timer on step 2")).to_be_visible()
     expect(row(page, first).get_by_role("button", name="Start the timer on step 1", exact=True)).to_be_visible()

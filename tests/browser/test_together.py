@@ -45,6 +45,7 @@ def test_laid_together_cut_and_charged(open_page: Open, cookies: list[Any]) -> N
     expect(together.get_by_role("row", name="Sheets")).to_contain_text("1")
     expect(together.locator("figure svg")).to_be_visible()
     together.get_by_role("button", name="Lay them out together").click()
+    expect(page.locator(".block")).to_contain_text("Revision2")
     expect(page.get_by_text("job 2, sheet 1").first).to_be_visible()
     assert [revision.number for revision in Revision.objects.filter(reason__startswith="Laid out together")] == [2, 2]
 

@@ -15,6 +15,7 @@ import shapely.affinity
 from hypothesis import given, reject, settings
 
 import calc
+from calc.blank import patterns
 from calc.drawing import blank_drawing, folded_view, plan_view, rim_run_map, run_map, sheet_drawing, tray_view, weld_map
 from calc.drawing.lettering import ASCENT, DESCENT, text_width
 from calc.units import Display
@@ -103,8 +104,7 @@ def sets(plan: calc.Plan, display: Display = MM, width: float = 720.0) -> Iterat
             yield "rim runs", rim
     for index in range(len(plan.layout.sheets)):
         yield f"sheet {index}", sheet_drawing(plan, index, display, width=width)
-    for blank in plan.blanks:
-        alike = [other for other in plan.blanks if other.same_as == blank.name]
+    for blank, alike in patterns(plan.blanks):
         yield f"blank {blank.name}", blank_drawing(plan, blank, display, alike=alike, width=min(width, 440.0))
         if blank.folds:
             yield f"blank {blank.name} folded", folded_view(plan, blank, display, width=width / 3)

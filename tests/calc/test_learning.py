@@ -99,18 +99,19 @@ def shop(rng: Any, across: float, along: float, trays: int, scatter: float = 0.0
 # --- shops whose factors are known
 
 
-@pytest.mark.parametrize(("trays", "scatter"), [(20, 0.45), (6, 0.45), (6, 0.2)])
-def test_the_next_tray_lies_within_what_is_told(trays: int, scatter: float) -> None:
-    """Two hundred shops, their factors scattered as the published range has it and their trays about them by so much: the next
-    tray lies within two spreads as good as 19 times in 20, where one mean for all trays held it 13 times."""
+@pytest.mark.parametrize(("shops", "trays", "scatter"), [(100, 20, 0.45), (200, 6, 0.45), (200, 6, 0.2)])
+def test_the_next_tray_lies_within_what_is_told(shops: int, trays: int, scatter: float) -> None:
+    """Two hundred shops, or half as many where each has many trays, their factors scattered as the published range has it and
+    their trays about them by so much: the next tray lies within two spreads as good as 19 times in 20, where one mean for
+    all trays held it 13 times."""
     rng, inside = np.random.default_rng(8), np.zeros(2)
-    for _ in range(200):
+    for _ in range(shops):
         truth = np.maximum(1 + rng.normal(size=2) * [1 / 3, PRIOR_ALONG], 0.1)
         found = shop(rng, *truth, trays=trays, scatter=scatter)
         assert found.along is not None
         out = np.array([found.across, found.along]) - rng.normal(truth, scatter)
         inside += np.abs(out) < 2 * np.array([found.across_spread, found.along_spread])
-    assert (inside >= 176).all(), inside
+    assert (inside >= 0.88 * shops).all(), inside
 
 
 def test_what_is_learnt_is_nearer_the_truth_than_what_is_published() -> None:

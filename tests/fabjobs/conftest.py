@@ -1,3 +1,5 @@
+"""What tests of the app share beside `tests/conftest.py`: a database file to be copied."""
+
 import shutil
 import sqlite3
 from contextlib import closing
@@ -7,6 +9,9 @@ import pytest
 from pytest_django import DjangoDbBlocker
 
 from tests.fabjobs.databases import migrate
+from tests.fabjobs.once import computed_once
+
+__all__ = ["computed_once"]  # a fixture
 
 
 @pytest.fixture(scope="session")

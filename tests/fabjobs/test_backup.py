@@ -105,8 +105,9 @@ def test_while_others_write_a_backup_is_of_one_moment(database: Path, tmp_path: 
     with closing(sqlite3.connect(database)) as rows:
         rows.execute("PRAGMA journal_mode=WAL")
         rows.execute(
-            "INSERT INTO fabjobs_person SELECT 2, password, last_login, is_superuser, 'second', last_name, email, is_staff,"
-            " is_active, date_joined, first_name FROM fabjobs_person"
+            "INSERT INTO fabjobs_person (id, username, password, first_name, last_name, email, is_superuser, is_staff,"
+            " is_active, date_joined) SELECT 2, 'second', password, first_name, last_name, email, is_superuser, is_staff,"
+            " is_active, date_joined FROM fabjobs_person"
         )
         rows.commit()
     context = get_context("fork")

@@ -9,11 +9,13 @@ from django.core.exceptions import ValidationError
 from django.test import Client
 from django.utils import timezone
 
-from fabjobs.forgotten import day_end, why_asked
+from fabjobs.forgotten import day_end_after, why_asked
 from fabjobs.making import running_timer
 from fabjobs.models import Job, Person, ShopSettings, Step, TimeEntry
 from fabjobs.services import TimerRanLong, timer_start, timer_stop
 from tests.fabjobs.test_settings_page import shop_form
+
+pytestmark = pytest.mark.usefixtures("early_in_its_day")
 
 NOON = datetime(2031, 5, 9, 12, tzinfo=UTC)
 
@@ -23,8 +25,8 @@ def steps(job: Job) -> list[Step]:
     return list(Step.objects.filter(fabrication__job=job))
 
 
-def set_shop(shop: ShopSettings, hours: int | None, ends: time | None) -> None:
-    shop.timer_hours, shop.day_ends = hours, ends
+def set_shop(shop: ShopSettings, hours: int | None, ends: time) -> None:
+    shop.timer_hours, shop.day_end = hours, ends
     shop.full_clean()
     shop.save()
 
@@ -32,38 +34,33 @@ def set_shop(shop: ShopSettings, hours: int | None, ends: time | None) -> None:
 @pytest.mark.parametrize(
     ("hours", "ends", "ran", "why"),
     [
-        (6, None, timedelta(hours=6), ""),
-        (6, None, timedelta(hours=6, seconds=1), "More than 6 hours."),
-        (1, None, timedelta(minutes=61), "More than 1 hour."),
+        (6, time(23), timedelta(hours=6), ""),
+        (6, time(23), timedelta(hours=6, seconds=1), "More than 6 hours."),
+        (1, time(23), timedelta(minutes=61), "More than 1 hour."),
         (6, time(17, 30), timedelta(hours=5, minutes=29), ""),
         (6, time(17, 30), timedelta(hours=5, minutes=30), "It ran past 17:30, when the day ends."),
         (None, time(0), timedelta(hours=11, minutes=59), ""),
-        (None, time(0), timedelta(hours=12), "It ran past midnight."),
+        (None, time(0), timedelta(hours=12), "It ran past 00:00, when the day ends."),
+        (6, time(10), timedelta(hours=2), ""),  # who begins once the day has ended works on
     ],
 )
-def test_when_it_is_asked(shop: ShopSettings, hours: int | None, ends: time | None, ran: timedelta, why: str) -> None:
+def test_when_it_is_asked(shop: ShopSettings, hours: int | None, ends: time, ran: timedelta, why: str) -> None:
     set_shop(shop, hours, ends)
     with timezone.override("UTC"):
         assert why_asked(NOON, NOON + ran) == why
-
-
-def test_an_evenings_work_begun_after_the_days_end_is_not_asked_about(shop: ShopSettings) -> None:
-    set_shop(shop, 6, time(10))
-    with timezone.override("UTC"):
-        assert why_asked(NOON, NOON + timedelta(hours=2)) == ""
 
 
 def test_the_days_end_is_by_the_shops_clock_also_where_that_is_put_forward() -> None:
     """Summer time began on 30 March 2031 at 2:00 in Oslo: 18:00 is 17:00 of Greenwich before it, 16:00 from that day on."""
     with timezone.override("Europe/Oslo"):
         evening = datetime(2031, 3, 29, 19, tzinfo=ZoneInfo("Europe/Oslo"))
-        assert day_end(evening, time(18)).astimezone(UTC) == datetime(2031, 3, 30, 16, tzinfo=UTC)
+        assert day_end_after(evening, time(18)).astimezone(UTC) == datetime(2031, 3, 30, 16, tzinfo=UTC)
 
 
-@pytest.mark.parametrize(("hours", "ends"), [(None, None), (0, None), (25, time(0))])
-def test_a_shop_always_asks_at_one_of_them(shop: ShopSettings, hours: int | None, ends: time | None) -> None:
+@pytest.mark.parametrize("hours", [0, 25])
+def test_hours_that_are_no_part_of_a_day(shop: ShopSettings, hours: int) -> None:
     with pytest.raises(ValidationError, match="A timer is asked about after 1 to 24 hours"):
-        set_shop(shop, hours, ends)
+        set_shop(shop, hours, time(17))
 
 
 def ran(entry: TimeEntry, minutes: float) -> TimeEntry:
@@ -130,11 +127,11 @@ def test_it_says_so_for_two_minutes_and_of_no_other(steps: list[Step], owner: Pe
     assert shown.stopped is None
 
 
-def test_the_shop_sets_both(signed_in: Client) -> None:
-    given = shop_form(timer_hours="4", day_ends="17:30")
-    assert signed_in.post("/settings/shop", given).status_code == 302
-    shop = ShopSettings.objects.get()
-    assert (shop.timer_hours, shop.day_ends) == (4, time(17, 30))
-    answer = signed_in.post("/settings/shop", shop_form(timer_hours="", day_ends=""))
+def test_the_shop_sets_its_hours(signed_in: Client) -> None:
+    assert signed_in.post("/settings/shop", shop_form(timer_hours="4")).status_code == 302
+    assert ShopSettings.objects.get().timer_hours == 4
+    assert signed_in.post("/settings/shop", shop_form(timer_hours="")).status_code == 302
+    assert ShopSettings.objects.get().timer_hours is None
+    answer = signed_in.post("/settings/shop", shop_form(timer_hours="25"))
     assert answer.status_code == 422
     assert "A timer is asked about after 1 to 24 hours" in answer.content.decode()

@@ -1,5 +1,6 @@
 """A shop of an earlier release: migrated it keeps what it holds, and a stored revision stays one that can't be changed."""
 
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -32,10 +33,10 @@ EARLIER = (
 SAWS = ({"guide_offset": -1}, {"blade_teeth": None}, {"blade_diameter": 20}, {"blade_speed": 50})
 
 
-@pytest.fixture
-def earlier(tmp_path: Path, django_db_blocker: DjangoDbBlocker) -> Iterator[Path]:
-    """A shop's database as the first release made it, migrated to this one."""
-    file = tmp_path / "shop.sqlite3"
+@pytest.fixture(scope="module")
+def migrated_once(tmp_path_factory: pytest.TempPathFactory, django_db_blocker: DjangoDbBlocker) -> Path:
+    """A shop's database as the first release made it, migrated to this one; to be copied."""
+    file = tmp_path_factory.mktemp("earlier") / "shop.sqlite3"
     with django_db_blocker.unblock(), working_with(file):
         call_command("migrate", "fabjobs", "0001", verbosity=0, interactive=False)
         connection.close()
@@ -44,6 +45,14 @@ def earlier(tmp_path: Path, django_db_blocker: DjangoDbBlocker) -> Iterator[Path
                 rows.execute(line)
             rows.commit()
         call_command("migrate", verbosity=0, interactive=False)
+    return file
+
+
+@pytest.fixture
+def earlier(migrated_once: Path, tmp_path: Path, django_db_blocker: DjangoDbBlocker) -> Iterator[Path]:
+    """This process works with a copy of it."""
+    file = Path(shutil.copy(migrated_once, tmp_path / "shop.sqlite3"))
+    with django_db_blocker.unblock(), working_with(file):
         yield file
 
 

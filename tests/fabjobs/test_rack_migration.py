@@ -1,5 +1,6 @@
 """A shop from before there was a rack: its sheets used and offcuts returned become pieces with a ledger, with the same sums."""
 
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -59,16 +60,24 @@ def struck(why: str) -> dict[str, Any]:
     return {"struck_at": STRUCK_AT, "struck_by_id": 2, "struck_why": why}
 
 
-@pytest.fixture
-def earlier(tmp_path: Path, django_db_blocker: DjangoDbBlocker) -> Iterator[Path]:
-    """A shop's database as it was before the rack, migrated to this one."""
-    file = tmp_path / "shop.sqlite3"
+@pytest.fixture(scope="module")
+def migrated_once(tmp_path_factory: pytest.TempPathFactory, django_db_blocker: DjangoDbBlocker) -> Path:
+    """A shop's database as it was before the rack, migrated to this one; to be copied."""
+    file = tmp_path_factory.mktemp("before the rack") / "shop.sqlite3"
     with django_db_blocker.unblock(), working_with(file):
         call_command("migrate", *before_the_rack(), verbosity=0, interactive=False)
         connection.close()
         with closing(sqlite3.connect(file)) as rows:
             fill(rows)
         call_command("migrate", verbosity=0, interactive=False)
+    return file
+
+
+@pytest.fixture
+def earlier(migrated_once: Path, tmp_path: Path, django_db_blocker: DjangoDbBlocker) -> Iterator[Path]:
+    """This process works with a copy of it."""
+    file = Path(shutil.copy(migrated_once, tmp_path / "shop.sqlite3"))
+    with django_db_blocker.unblock(), working_with(file):
         yield file
 
 

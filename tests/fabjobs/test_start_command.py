@@ -286,3 +286,20 @@ def test_without_pango_all_but_the_papers_runs(start: Starter, tmp_path: Path) -
     assert f"No papers yet: {papers.LACKING}" in told
     with fetch(address(told)) as page:
         assert page.status == 200
+
+
+def test_a_photo_gets_in_a_film_does_not(start: Starter) -> None:
+    url = address(said(start("--port", "0")))
+    body = (
+        b"--x\r\nContent-Disposition: form-data; name=taken; filename=a.jpg\r\n\r\n"
+        + bytes(16_000_000)
+        + b"\r\n--x--\r\n"
+    )
+    kind = {"Content-Type": "multipart/form-data; boundary=x"}
+    with pytest.raises(urllib.error.HTTPError) as refused:  # read whole, then: nobody is signed in
+        DIRECT.open(urllib.request.Request(f"{url}jobs/1/photos/add", data=body, headers=kind), timeout=60)  # noqa: S310
+    assert refused.value.code == 403
+    port = urllib.parse.urlsplit(url).port
+    with socket.create_connection(("127.0.0.1", port or 0), timeout=20) as plain:
+        plain.sendall(b"POST / HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 900000000\r\n\r\n")
+        assert plain.recv(200).startswith(b"HTTP/1.1 413")

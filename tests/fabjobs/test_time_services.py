@@ -24,6 +24,8 @@ from fabjobs.services import (
     timer_stop,
 )
 
+pytestmark = pytest.mark.usefixtures("early_in_its_day")
+
 Back = Callable[[TimeEntry, float], None]
 
 

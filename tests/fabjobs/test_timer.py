@@ -13,6 +13,8 @@ import calc
 from fabjobs.models import Job, Person, Step, TimeCorrection, TimeEntry
 from fabjobs.services import job_create, timer_start
 
+pytestmark = pytest.mark.usefixtures("early_in_its_day")
+
 Htmx = Callable[..., dict[str, str]]
 
 

@@ -18,6 +18,8 @@ from fabjobs.paper_check import mark_of
 from fabjobs.services import step_tick, timer_start
 from tests.conftest import PASSWORD
 
+pytestmark = pytest.mark.usefixtures("early_in_its_day")
+
 Htmx = Callable[..., dict[str, str]]
 
 

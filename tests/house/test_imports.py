@@ -13,7 +13,7 @@ STAGES = (
     "frozen", "shared", "stock", "taped", "making", "duty", "sheet", "seams", "turns", "shrinkage",
     "outlines", "blank", "bends", "flat", "alike", "unfold", "swinging",
     "marking", "folding", "layout", "cut_list", "cut_words", "joins", "budget", "drainage", "stiffness", "sharing", "welding",
-    "takeoff", "steps", "costing", "balance", "advice", "", "comparing", "fitup", "aperture", "learning",
+    "takeoff", "steps", "workload", "costing", "balance", "advice", "", "comparing", "fitup", "aperture", "learning",
     "drawing", "papers", "at_work",
 )  # fmt: skip
 FOR_VIEWS = {"drawing", "papers"}

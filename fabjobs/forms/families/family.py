@@ -23,6 +23,8 @@ class Family(ABC):
     has_facets: ClassVar[bool]  # whose joints may be welded or folded
     is_welded: ClassVar[bool] = True
     is_let_in: ClassVar[bool] = True  # into a bench
+    holds: ClassVar[bool] = True  # coolant and chips
+    drains: ClassVar[bool] = True  # by an outlet
 
     def __init__(self, form: forms.Form, display: Display) -> None:
         self.form, self.display = form, display

@@ -166,7 +166,7 @@ class FlatParts(Family):
     name, label, template = "flat-parts", "flat parts", "new_job/families/_flat_parts.html"
     keys = frozenset({"family", "parts"})
     has_facets = False
-    is_welded = is_let_in = False
+    is_welded = is_let_in = holds = drains = False
 
     def __init__(self, form: forms.Form, display: Display) -> None:
         super().__init__(form, display)

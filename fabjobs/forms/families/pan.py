@@ -25,7 +25,7 @@ class Pan(Family):
     name, label, template = "pan", "pan", "new_job/families/_pan.html"
     keys = frozenset({"family", *NEEDED, *WANTED})
     has_facets = False
-    is_let_in = False
+    is_let_in = drains = False
 
     def fields(self) -> dict[str, forms.Field]:
         needed: dict[str, forms.Field] = {name: self.length(label) for name, label in NEEDED.items()}

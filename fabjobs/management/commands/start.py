@@ -28,7 +28,7 @@ from fabjobs.models import Person, SetUpCode, ShopSettings
 from fabjobs.network import own_names
 from fabjobs.safekeeping import backups, folder_lock
 
-LARGEST_REQUEST = 1_000_000  # bytes; Django refuses a form long before
+LARGEST_REQUEST = 40_000_000  # bytes; a photo is refused in words long before, a form without one before that
 
 
 class Command(BaseCommand):

@@ -1,38 +1,10 @@
 """What the shell says about draining: the fall of every face and seam, the litres it holds, the depth a wanted fall needs."""
 
 import math
-from dataclasses import dataclass, field
 
+from calc.drainage.records import Drainage, FaceFall, SeamFall
 from calc.families.rims import LONGEST
-from calc.records import FINE
 from calc.shell import LEVEL, Joint, Shell, normal, volume_below
-
-
-@dataclass(frozen=True, slots=True)
-class FaceFall:
-    """The steepest slope of a face (0.05 = 5 %)."""
-
-    face: str
-    fall: float = field(metadata=FINE)
-
-
-@dataclass(frozen=True, slots=True)
-class SeamFall:
-    """The slope along a valley joint: drop over plan length."""
-
-    between: tuple[str, str]
-    fall: float = field(metadata=FINE)
-
-
-@dataclass(frozen=True, slots=True)
-class Drainage:
-    """Litres to the lowest free edge; falls of faces and valley joints; the least of them and where it is."""
-
-    litres: float = field(metadata=FINE)
-    falls: tuple[FaceFall, ...]
-    seams: tuple[SeamFall, ...]
-    least_fall: float = field(metadata=FINE)
-    least_fall_at: str
 
 
 def drain(shell: Shell) -> Drainage | None:
@@ -48,12 +20,18 @@ def drain(shell: Shell) -> Drainage | None:
     falls = tuple(FaceFall(face.name, fall) for face in wetted if (fall := face_fall(shell, face.name)) is not None)
     valleys = [joint for joint in shell.joints if joint.is_valley and names.issuperset(joint.between)]
     seams = tuple(SeamFall(joint.between, fall) for joint in valleys if (fall := seam_fall(shell, joint)) is not None)
-    words = {joint.between: "fold" if joint.kind == "fold" else "seam" for joint in valleys}
-    found = [(fall.fall, f"{shell.face(fall.face).role} {fall.face}") for fall in falls] + [
-        (seam.fall, f"{words[seam.between]} {'-'.join(seam.between)}") for seam in seams
-    ]
+    words = names_of(shell)
+    found = [(fall.fall, words[fall.face,]) for fall in falls] + [(seam.fall, words[seam.between]) for seam in seams]
     least, where = min(found, key=lambda pair: pair[0])
     return Drainage(litres(shell), falls, seams, least, where)
+
+
+def names_of(shell: Shell) -> dict[tuple[str, ...], str]:
+    """What falls are called: a face by its role and name ("facet A"), a joint by how it is made ("seam A-B", "fold A-B")."""
+    names: dict[tuple[str, ...], str] = {(face.name,): f"{face.role} {face.name}" for face in shell.faces}
+    for joint in shell.joints:
+        names[joint.between] = f"{'fold' if joint.kind == 'fold' else 'seam'} {joint.name}"
+    return names
 
 
 def face_fall(shell: Shell, name: str) -> float | None:

@@ -1,0 +1,220 @@
+"""How stiff a thing is: loads, edges, verdicts and cures. The plates themselves are held to the tables in tests/reference."""
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+
+from calc import Plan, plan, read_sheet
+from calc.advice import Advice
+from calc.duty import Duty
+from calc.joins import join
+from calc.papers.stiffness_lines import basis_words, stiffness_lines, verdict_words
+from calc.shell import WET_FLOORS, face_area
+from calc.stiffness import FILLED, LEANED_ON, FacetStiffness, Stiffness, stiffness_of
+from calc.stiffness.loads import GRAVITY, brim_of, lay_down, loads_on
+from calc.tables.alloys import ALLOYS
+from calc.tables.gauges import USUAL_THICKNESSES
+from calc.tables.strength import FACTOR, HELD, STRENGTHS
+from calc.units import Display
+from tests.shapes import COVER, MIRROR, NAMED, SKEW, SUMPS, VALLEYS, fall_trays, flat_parts, pan, part, ring, sheet_of
+
+WITH_SUMP = {f"{name} with sump": shape for name, shape in SUMPS.items()}
+CATALOGUE = {**NAMED, **VALLEYS, **WITH_SUMP, "ring": ring(8), "pan": pan(400, 300, 60, inside_radius=2)}
+STEEL = {"alloy": "DC01", "thickness": 1.5}
+
+
+def stiffness(shape: dict[str, Any], thickness: float = 1.5, **keys: Any) -> Stiffness:
+    material = {"alloy": "5052-H32", "thickness": thickness, **keys.pop("material", {})}
+    sheet = read_sheet({**sheet_of(shape, **keys), "material": material})
+    found = stiffness_of(join(sheet.shape.shell(sheet.material.thickness), sheet), sheet)
+    assert found is not None
+    return found
+
+
+def facet(found: Stiffness, name: str) -> FacetStiffness:
+    return next(each for each in found.facets if each.face == name)
+
+
+def advice(shape: dict[str, Any], **keys: Any) -> dict[str, Advice]:
+    return {each.code: each for each in plan(sheet_of(shape, **keys)).warnings}
+
+
+def test_every_metal_has_its_strength() -> None:
+    assert STRENGTHS.keys() == ALLOYS.keys()
+    assert all(0 < row.welded <= row.proof for row in STRENGTHS.values())
+
+
+@pytest.mark.parametrize("name", ["skew", "five with sump", "twisted", "rectangle with sump", "pan"])
+def test_coolant_weighs_what_the_tray_holds(name: str) -> None:
+    """What coolant does square to each face, taken straight down and added up, is the weight of what is in the tray."""
+    sheet = read_sheet(sheet_of(CATALOGUE[name]))
+    shell = sheet.shape.shell(1.5)
+    total = 0.0
+    for face in (face for face in shell.faces if face.role in WET_FLOORS):
+        panel = lay_down(shell, face)
+        filled, leaned = loads_on(panel, sheet.duty, sheet.material.properties, 1.5, brim_of(shell))
+        outline = np.array(panel.outline)
+        fan = np.stack([np.broadcast_to(outline[0], outline[1:-1].shape), outline[1:-1], outline[2:]], axis=1)
+        for corners in fan:
+            middle = (filled.pressure - leaned.pressure) @ (1.0, *corners.mean(axis=0))
+            area = abs(np.linalg.det(corners[1:] - corners[0])) / 2
+            total += middle * area * panel.tilt
+    held = plan(sheet_of(CATALOGUE[name])).drainage
+    assert held is not None
+    assert total == pytest.approx(held.litres * sheet.duty.coolant_density * GRAVITY, rel=1e-5)
+
+
+def test_a_level_floor_by_hand() -> None:
+    """A pan's floor, 396 x 297 between the folds, in 1.5 mm steel: Timoshenko's series for 396 / 297 = 4 / 3 (0.00661, of a
+    load at the middle about 0.0145), D = 210000 x 1.5^3 / (12 x 0.91)."""
+    found = facet(stiffness(pan(399, 300, 61.5, inside_radius=2), material=STEEL), "A")
+    bending = 210e3 * 1.5**3 / (12 * 0.91)
+    each = {bearing.load: bearing for bearing in found.bearings}
+    weight = 7850e-9 * 1.5 * GRAVITY
+    chips = 20e-6 * GRAVITY
+    coolant = 60e-6 * GRAVITY  # 60 mm of water
+    filled = 0.00661 * (weight + chips + coolant) * 297**4 / bending
+    assert each[FILLED].sag == pytest.approx(filled, rel=0.01)
+    leaned = 0.00661 * (weight + chips) * 297**4 / bending + 0.0145 * 20 * GRAVITY * 297**2 / bending
+    assert each[LEANED_ON].sag == pytest.approx(leaned, rel=0.06)  # on a patch it sags a little less than under a point
+    assert found.sag_borne == pytest.approx(2.97)
+    assert found.round_it == pytest.approx((297.0, 396.0))
+    assert each[LEANED_ON].where == "in the middle"
+    assert each[LEANED_ON].allowed == pytest.approx(140 / FACTOR)
+
+
+@pytest.mark.parametrize("shape", CATALOGUE.values(), ids=CATALOGUE)
+def test_no_facet_sags_more_than_the_published_plate_round_it(shape: dict[str, Any]) -> None:
+    for each in stiffness(shape).facets:
+        for bearing in each.bearings:
+            assert bearing.published_sag is not None
+            assert 0 <= bearing.sag <= 1.01 * bearing.published_sag
+            assert bearing.published_stress is not None
+            assert bearing.published_stress >= 0
+
+
+@settings(max_examples=10, deadline=None)
+@given(fall_trays())
+def test_nor_of_any_tray(shape: dict[str, Any]) -> None:
+    for each in stiffness(shape).facets:
+        for bearing in each.bearings:
+            assert math.isfinite(bearing.stress)
+            assert bearing.sag <= 1.02 * (bearing.published_sag or 0.0)
+
+
+@pytest.mark.parametrize("name", ["skew", "reflex", "twisted", "rectangle with sump", "pan"])
+def test_the_sheet_that_would_do_does(name: str) -> None:
+    found = stiffness(CATALOGUE[name])
+    assert not found.is_enough
+    assert found.needed in USUAL_THICKNESSES
+    assert stiffness(CATALOGUE[name], found.needed).is_enough
+    thinner = max(each for each in USUAL_THICKNESSES if each < found.needed)
+    assert not stiffness(CATALOGUE[name], thinner).is_enough
+
+
+def test_sag_goes_with_the_cube_of_the_thickness_and_stress_with_its_square() -> None:
+    duty = {"chips": 0, "coolant_density": 1.0, "point_load": 20}
+    thin, thick = (stiffness(MIRROR, thickness, duty=duty) for thickness in (1.0, 2.0))
+    for one, other in zip(thin.facets, thick.facets, strict=True):
+        under = [next(each for each in found.bearings if each.load == LEANED_ON) for found in (one, other)]
+        # the sheet's own weight is next to nothing beside a hand
+        assert under[0].sag / under[1].sag == pytest.approx(8, rel=0.01)
+        assert under[0].stress / under[1].stress == pytest.approx(4, rel=0.01)
+
+
+def test_a_return_holds_the_tops() -> None:
+    free, held = (stiffness(pan(400, 300, 60, inside_radius=2, **keys)) for keys in ({}, {"return_width": 20}))
+    for name in "BCDE":
+        assert facet(free, name).has_free_edge
+        assert not facet(held, name).has_free_edge
+        assert facet(held, name).sags_most.sag < facet(free, name).sags_most.sag / 5
+    assert [each.face for each in held.facets] == ["A", "B", "C", "D", "E"]  # a return bears nothing
+
+
+def test_how_edges_end_sets_what_is_allowed() -> None:
+    """1050A is a quarter as strong beside a weld as it is rolled: of a tray its seams govern, of a pan's floor its folds."""
+    soft = {"alloy": "1050A-H14", "thickness": 1.5}
+    tray, tub = stiffness(SKEW, material=soft), stiffness(pan(400, 300, 60, inside_radius=2), material=soft)
+    welded, folded = facet(tray, "A").stressed_most, facet(tub, "A").stressed_most
+    assert (welded.where, welded.allowed) == ("beside a weld", pytest.approx(HELD * 20 / FACTOR))
+    assert folded.allowed in (pytest.approx(85 / FACTOR), pytest.approx(HELD * 85 / FACTOR))
+
+
+def test_turned_and_mirrored_trays_are_as_stiff() -> None:
+    own = stiffness(SKEW).facets
+    turned = {**SKEW, "rim": [[-y, x] for x, y in SKEW["rim"]], "low_point": [-148, 512]}
+    mirrored = {**SKEW, "rim": [[-x, y] for x, y in SKEW["rim"]], "low_point": [-512, 148]}
+    for other in (turned, mirrored):
+        shares = sorted(each.share for each in stiffness(other).facets)
+        assert shares == pytest.approx(sorted(each.share for each in own), rel=0.005)
+
+
+def test_where_it_sags_most_lies_on_the_facet() -> None:
+    found = stiffness(MIRROR)
+    assert facet(found, "A").sags_at == pytest.approx((270, 75), abs=60)
+    for each in found.facets:
+        x, y = each.sags_at
+        assert 0 < x < 600
+        assert 0 < y < 400
+
+
+def test_corners_that_run_inward_are_bridged() -> None:
+    sheet = read_sheet(sheet_of(flat_parts(part("cover", COVER))))
+    shell = sheet.shape.shell(1.5)
+    panel = lay_down(shell, shell.faces[0])
+    assert len(panel.outline) == 4
+    assert panel.edges.count(None) == 1  # the slot's mouth
+    assert stiffness_of(shell, sheet) is None  # nothing lies on loose parts
+    assert face_area(shell.corners(shell.faces[0])) < 360 * 240
+
+
+def test_what_is_asked_of_it_counts() -> None:
+    usual = stiffness(MIRROR)
+    eased = stiffness(MIRROR, duty={"point_load": 0, "chips": 0})
+    for one, other in zip(usual.facets, eased.facets, strict=True):
+        assert other.share < one.share
+    assert eased.is_enough
+    assert stiffness(MIRROR, duty={"sag": 20, "point_load": 10}).is_enough
+    assert Duty().point_load == 20
+
+
+def test_warnings_tell_what_would_cure_it() -> None:
+    found = advice(MIRROR)
+    assert found["gives"].text == (
+        "With 20 kg on a patch 50 mm across, facet B may stay bent: 124 N/mm² in the middle, where 120 is allowed. 2 mm sheet "
+        "would do."
+    )
+    assert "A, D too, less" in found["sags"].text
+    assert "2 mm sheet would do, or a rib along the middle of" in found["sags"].text
+    heavy = advice(MIRROR, duty={"chips": 2000, "point_load": 0})
+    assert "Filled to the brim, chips in it" in heavy["sags"].text
+    assert "fewer chips left lying" in heavy["sags"].text
+    assert not {"gives", "sags"} & advice(SUMPS["triangle"]).keys()
+    hopeless = advice(pan(2000, 1000, 80, inside_radius=2), duty={"point_load": 1000})
+    assert "No usual sheet would do" in hopeless["gives"].text
+    inches = advice(MIRROR, making={"units": "in"})
+    assert " in, where " in inches["sags"].text
+    assert "0.081 in sheet would do" in inches["sags"].text  # 12 gauge, Brown & Sharpe
+
+
+def test_a_plan_keeps_it_and_one_of_before_is_read() -> None:
+    planned = plan(sheet_of(MIRROR))
+    stored = planned.as_json()
+    assert Plan.from_json(stored).as_json() == stored
+    del stored["stiffness"]
+    assert Plan.from_json(stored).stiffness is None
+
+
+def test_lines_for_page_and_paper() -> None:
+    planned = plan(sheet_of(ring(8)))
+    assert planned.stiffness is not None
+    every, worst = (stiffness_lines(planned.stiffness, Display(), most) for most in (None, 6))
+    assert [len(every), len(worst)] == [8, 6]
+    assert "facets bear too little" in verdict_words(planned.stiffness, Display())
+    assert any("in truth sags less" in text for text in basis_words(planned, planned.stiffness))
+    enough = stiffness(MIRROR, 3.0)
+    assert verdict_words(enough, Display()).startswith("Stiff enough in 3 mm: ")
+    assert {line.needs for line in stiffness_lines(enough, Display())} == {"enough"}
