@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from calc import Plan
 from fabjobs.forgotten import why_asked
-from fabjobs.models import Job, Person, Step, StepNote, TimeEntry
+from fabjobs.models import Job, Person, ShopSettings, Step, StepNote, TimeEntry
 from fabjobs.services.time import elapsed
 from fabjobs.stages import progress_of
 
@@ -78,8 +78,8 @@ class RunningTimer:
         return bool(self.asked)
 
 
-def running_timer(person: Person) -> RunningTimer | None:
-    """The timer that runs for a person, with its step and job."""
+def running_timer(person: Person, shop: ShopSettings | None = None) -> RunningTimer | None:
+    """The timer that runs for a person, with its step and job; shop: its settings, where they are read already."""
     entry = (
         TimeEntry.objects.filter(person=person, seconds=None)
         .select_related("step__fabrication__job")
@@ -91,7 +91,7 @@ def running_timer(person: Person) -> RunningTimer | None:
     now = timezone.now()
     seconds = elapsed(entry, now)
     stopped = _stopped_by(entry) if seconds < TOLD_FOR else None
-    return RunningTimer(entry, seconds, why_asked(entry.started_at, now), stopped)
+    return RunningTimer(entry, seconds, why_asked(entry.started_at, now, shop), stopped)
 
 
 def _stopped_by(started: TimeEntry) -> TimeEntry | None:

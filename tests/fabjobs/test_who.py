@@ -290,8 +290,9 @@ def test_queries_do_not_grow_with_the_jobs(
         log(Step.objects.get(fabrication__job=job, kind="cut", retired=False), person, None, at=timezone.now())
     for job in jobs:
         tick(Step.objects.get(fabrication__job=job, kind="weld", retired=False), owner)
-    # session, person, shop, running timers, ticked steps, logged time, people, paces, steps left, jobs in hand, own timer
-    with django_assert_num_queries(11) as asked:
+    # session, person, shop, running timers, ticked steps, logged time, people, paces, steps left, jobs in hand, own timer,
+    # which timer its start stopped
+    with django_assert_num_queries(12) as asked:
         answer = signed_in.get("/who/")
     assert len(answer.context["page"]) == min(count, JOBS_A_PAGE)
     assert not any('"plan"' in query["sql"] or '"sheet"' in query["sql"] for query in asked.captured_queries)
