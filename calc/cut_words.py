@@ -42,12 +42,23 @@ def marks_in_short(marks: Sequence[Mark], display: Display) -> str:
 
 def guide_words(cut: CutInHand, display: Display) -> str:
     """How far off the middle of the cut the guide lies, and on the side of what."""
-    on = f"on {_named(cut.halves[cut.guide.side])}" if cut.guide.marks else "packed up"
+    on = f"on {half_words(cut.halves[cut.guide.side])}" if cut.guide.marks else "packed up"
     return f"{display.figure(cut.guide.offset)} off, {on}"
 
 
-def _named(piece: PieceInHand) -> str:
+def half_words(piece: PieceInHand) -> str:
+    """What a half is called in a sentence: "piece 2", "A.1", "the offcut"."""
     return piece.name if piece.number is not None or piece.copies else f"the {piece.name}"
+
+
+def of_sheet(text: str) -> str:
+    """How the texts begin of all steps that cut the same sheet as this one; empty where it is no straight cut of a sheet.
+
+    >>> of_sheet("Sheet 2, cut 11, piece 3: mark 4 from d towards c"), of_sheet("Cut A to its outline, 2 off.")
+    ('Sheet 2, cut ', '')
+    """
+    sheet, cut, _ = text.partition(", cut ")
+    return sheet + cut if cut and sheet.startswith("Sheet ") else ""
 
 
 TO_BE_FILED = 1.0  # [mm] of waste beside the kerf: a saw hardly bites on less (common practice)

@@ -26,6 +26,6 @@ def timer(request: HttpRequest) -> dict[str, object]:
 
     def read() -> RunningTimer | None:
         person = getattr(request, "user", None)
-        return running_timer(person) if isinstance(person, Person) else None
+        return running_timer(person, shop_of(request)) if isinstance(person, Person) else None
 
     return {"timer": SimpleLazyObject(read)}

@@ -1,14 +1,18 @@
 """The drawings of a plan, each made when a page asks for it. Only what calc.drawing made is marked safe to show."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from django.utils.safestring import SafeString, mark_safe
 
 from calc import Plan, drawing
+from calc.at_work.blanks import blank_of
+from calc.at_work.welds import weld_of
 from calc.blank import Blank, patterns
 from calc.cut_list import cuts_in_hand
+from calc.drawing import Touch
+from calc.drawing.cut_drawing import ACROSS
 from calc.laid import SheetLayout
 from calc.papers import cautions, drain_lines, run_lines, stiffness_lines, weld_lines
 from calc.papers.cut_lines import CutLine, cut_lines
@@ -20,7 +24,9 @@ from calc.units import Display
 from calc.welding import WeldPlan
 
 # Drawn narrow and shown larger where there is room, so that a phone still has figures that can be read.
-HALF, WHOLE = 440.0, 640.0
+HALF, WHOLE, PHONE = 440.0, 640.0, 300.0
+
+BY_PLAN = ("measure:", "check:", "outlet:", "aperture:")  # work that goes by the lengths of the rim
 
 
 def thumbnail(stored: str) -> SafeString:
@@ -64,10 +70,11 @@ class ShownWelding:
     plan: Plan
     welds: WeldPlan
     display: Display
+    touches: Mapping[str, Touch]
 
     @property
     def map(self) -> SafeString:
-        return mark_safe(drawing.weld_map(self.plan, self.display, width=HALF))
+        return mark_safe(drawing.weld_map(self.plan, self.display, width=HALF, touches=self.touches))
 
     @property
     def runs(self) -> SafeString:
@@ -196,9 +203,13 @@ class ShownStiffness:
 
 @dataclass(frozen=True)
 class Drawings:
-    """A plan's drawings, dimensioned as its sheet says, and the sums that stand beside them."""
+    """A plan's drawings, dimensioned as its sheet says, and the sums that stand beside them.
+
+    touches: the cuts and seams that can be ticked in them, by their steps' keys.
+    """
 
     plan: Plan
+    touches: Mapping[str, Touch] = field(default_factory=dict)
 
     @cached_property
     def display(self) -> Display:
@@ -231,7 +242,7 @@ class Drawings:
     def welding(self) -> ShownWelding | None:
         """How it is welded; None where nothing is."""
         welds = self.plan.weld_plan
-        return ShownWelding(self.plan, welds, self.display) if welds else None
+        return ShownWelding(self.plan, welds, self.display, self.touches) if welds else None
 
     @cached_property
     def stiffness(self) -> ShownStiffness | None:
@@ -264,13 +275,32 @@ class Drawings:
     def sheets(self) -> Iterator[ShownSheet]:
         """Each sheet with its cuts, and its drawing."""
         for index, used in enumerate(self.plan.layout.sheets):
-            drawn = drawing.sheet_drawing(self.plan, index, self.display, width=WHOLE)
+            drawn = drawing.sheet_drawing(self.plan, index, self.display, width=WHOLE, touches=self.touches)
             yield ShownSheet(used, mark_safe(drawn), cut_lines(self.plan, index, self.display))
 
-    def cut(self, key: str) -> SafeString | None:
+    def cut(self, key: str, *, width: float = ACROSS) -> SafeString | None:
         """The picture of the cut whose step has this key; None where there is none, or its piece can't be followed."""
         for used, keys in zip(self.plan.layout.sheets, cut_keys(self.plan.layout), strict=True):
             if key in keys and (in_hand := cuts_in_hand(used, self.plan.sheet.making)):
-                drawn = drawing.cut_drawing(used, in_hand[keys.index(key)], self.display)
+                drawn = drawing.cut_drawing(used, in_hand[keys.index(key)], self.display, width=width)
                 return mark_safe(drawn)
         return None
+
+    def at_work(self, key: str) -> SafeString:
+        """The picture of what a step is done to, as wide as a phone: its cut, its blank, its weld; else the whole thing."""
+        plan, display = self.plan, self.display
+        if (found := blank_of(plan, key)) is not None:
+            blank, alike = found
+            bend = key.removeprefix(f"fold:{blank.name}:")
+            off = plan.sheet.quantity
+            drawn = drawing.blank_drawing(
+                plan, blank, display, alike=alike, quantity=off, bend=bend, table=False, width=PHONE
+            )
+            return mark_safe(drawn)
+        if plan.weld_plan and (weld := weld_of(plan.weld_plan, key)):
+            tacks = key.startswith("tack:")
+            return mark_safe(drawing.weld_drawing(plan, weld, width=PHONE, tacks=tacks))
+        cut = self.cut(key, width=PHONE)
+        if cut is None and key.startswith(BY_PLAN):
+            return mark_safe(drawing.plan_view(plan, display, width=PHONE))
+        return cut or mark_safe(drawing.tray_view(plan, display, width=PHONE))

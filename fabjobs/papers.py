@@ -1,10 +1,11 @@
 """The door to calc's papers. PDFs are typeset by WeasyPrint, which needs Pango from the system; the others need nothing."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.formats import date_format
 
@@ -62,7 +63,9 @@ def of_sheet(plan: Plan) -> Iterator[tuple[str, bytes]]:
 
 def of_revision(revision: Revision, shop: ShopSettings, *, money: bool) -> bytes:
     """The traveller of a job, office or shop copy; the same each time it is printed. Raises `PapersUnavailable`."""
-    return _traveller(restore(revision), _heading(revision, shop), money=money)
+    at_work = reverse("work", args=[revision.fabrication.job.number])
+    heading = replace(_heading(revision, shop), address=_address(revision, shop, at_work))
+    return _traveller(restore(revision), heading, money=money)
 
 
 def name_of(revision: Revision, *, money: bool) -> str:
@@ -108,15 +111,14 @@ def _heading(revision: Revision, shop: ShopSettings) -> Heading:
         check_code=revision.check_code,
         day=date_format(timezone.localdate(revision.created_at), DAY),
         due=date_format(job.due_day, DAY) if job.due_day else "",
-        address=_address(revision, shop),
+        address=_address(revision, shop, job.get_absolute_url()),
     )
 
 
-def _address(revision: Revision, shop: ShopSettings) -> str | None:
-    """Where the job is found, with the mark by which its page knows the paper."""
+def _address(revision: Revision, shop: ShopSettings, page: str) -> str | None:
+    """The address of a page, with the mark by which it knows the paper."""
     if not shop.paper_address:
         return None
-    page = revision.fabrication.job.get_absolute_url()
     return f"{shop.paper_address.rstrip('/')}{page}?paper={mark_of(revision)}"
 
 

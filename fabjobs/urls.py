@@ -32,6 +32,7 @@ from fabjobs.views import (
     together,
     week,
     who,
+    work,
 )
 from fabjobs.views.guards import for_hands
 
@@ -85,6 +86,8 @@ urlpatterns = [
     path("papers/", papers.check_paper, name="check_paper"),
     path("jobs/<int:number>/traveller.pdf", job.print_traveller, {"money": True}, name="traveller"),
     path("jobs/<int:number>/traveller-shop.pdf", job.print_traveller, {"money": False}, name="traveller_shop"),
+    path("jobs/<int:number>/work/", work.show_next, name="work"),
+    path("jobs/<int:number>/work/<int:step>/", work.show_at_work, name="at_work"),
     path("jobs/<int:number>/steps/<int:step>/", steps.show_step, name="step"),
     path("jobs/<int:number>/steps/<int:step>/tick", steps.tick_step, name="tick_step"),
     path("jobs/<int:number>/steps/<int:step>/note", steps.add_note, name="add_note"),

@@ -8,6 +8,7 @@ from typing import Self
 
 from django.utils import timezone
 
+from fabjobs.forgotten import why_asked
 from fabjobs.looking_back.periods import Period
 from fabjobs.making import RunningTimer
 from fabjobs.models import Person, ShopSettings, Step, TimeEntry
@@ -58,7 +59,7 @@ class WhoDoesWhat:
     def of(cls, shop: ShopSettings, now: datetime) -> Self:
         """A constant number of queries, however many jobs there are."""
         today = timezone.localdate(now)
-        people = _people(now, today)
+        people = _people(now, today, shop)
         week_hours = sum(one.person.week_hours for one in people)
         day_hours = week_hours / len(shop.weekdays)
         left_today = _left_today(people, shop, now) if today.weekday() in shop.weekdays else 0.0
@@ -88,8 +89,8 @@ class WhoDoesWhat:
         return [one for one in self.record if one.timed.pace is not None]
 
 
-def _people(now: datetime, today: date) -> list[AtWork]:
-    running = {timer.entry.person_id: timer for timer in _running(now)}
+def _people(now: datetime, today: date, shop: ShopSettings) -> list[AtWork]:
+    running = {timer.entry.person_id: timer for timer in _running(now, shop)}
     ticked: dict[int, list[Step]] = {}
     for step in _ticked_since(Period(today, today).start):
         ticked.setdefault(step.done_by_id or 0, []).append(step)
@@ -109,7 +110,7 @@ def _left_today(people: Iterable[AtWork], shop: ShopSettings, now: datetime) -> 
     return sum(max(0.0, min(hours, until_end)) for hours in own)
 
 
-def _running(now: datetime) -> list[RunningTimer]:
+def _running(now: datetime, shop: ShopSettings) -> list[RunningTimer]:
     """Every timer that runs, with its step and job."""
     entries = (
         TimeEntry.objects.filter(seconds=None)
@@ -117,7 +118,7 @@ def _running(now: datetime) -> list[RunningTimer]:
         .only("started_at", "person", *(f"step__{name}" for name in ("text", "position", "fabrication__job__number")))
         .order_by()  # else the database reads all of them by their days
     )
-    return [RunningTimer(entry, elapsed(entry, now)) for entry in entries]
+    return [RunningTimer(entry, elapsed(entry, now), why_asked(entry.started_at, now, shop)) for entry in entries]
 
 
 def _ticked_since(start: datetime) -> list[Step]:

@@ -4,13 +4,14 @@ import copy
 import gc
 import os
 from collections.abc import Callable
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.db import connections
 from django.test import Client
+from django.utils import timezone
 from hypothesis import Phase
 from hypothesis import settings as hypothesis_settings
 
@@ -105,6 +106,13 @@ def shop(db: None) -> ShopSettings:
     settings = ShopSettings(pk=1, name="Hill Street Fabrication")
     settings.save()
     return settings
+
+
+@pytest.fixture
+def early_in_its_day(shop: ShopSettings) -> None:
+    """Of timers that a test sets back some hours none is past the end of its day, whenever the test runs."""
+    shop.day_end = (timezone.localtime() + timedelta(hours=6)).time()
+    shop.save()
 
 
 @pytest.fixture

@@ -17,9 +17,10 @@ from calc.drawing.plot import Pair, plot_pairs
 from calc.drawing.rim_contents import Clear
 from calc.drawing.rim_picture import rim_picture
 from calc.drawing.rim_sheet import rim_sheet
-from calc.drawing.run_map import rim_run_map, run_map
+from calc.drawing.run_map import rim_run_map, run_map, weld_drawing
 from calc.drawing.sheet_drawing import sheet_drawing
 from calc.drawing.stock_drawing import stock_drawing, stock_outline
+from calc.drawing.touch import Touch
 from calc.drawing.tray_view import tray_view
 from calc.drawing.weld_map import weld_map
 
@@ -28,6 +29,7 @@ __all__ = [
     "FlatPart",
     "Pair",
     "PanSizes",
+    "Touch",
     "aperture_view",
     "as_built_view",
     "blank_drawing",
@@ -46,5 +48,6 @@ __all__ = [
     "stock_drawing",
     "stock_outline",
     "tray_view",
+    "weld_drawing",
     "weld_map",
 ]

@@ -34,12 +34,15 @@ def blank_drawing(
     *,
     alike: Sequence[Blank] = (),
     quantity: int = 1,
+    bend: str = "",
+    table: bool = True,
     width: float = WIDTH,
 ) -> str:
     """A blank of a plan as it is marked out and cut, wet face up. Returns inline SVG.
 
-    alike: the other blanks that are the same; quantity: how many trays; width: of the drawing [units]. A blank of few
-    corners has each of them dimensioned; one with folds, or of many corners, has them in a table.
+    alike: the other blanks that are the same; quantity: how many trays; bend: the name of one that is in hand, drawn
+    heavier; table: whether one goes below it, where it has one; width: of the drawing [units]. A blank of few corners has
+    each of them dimensioned; one with folds, or of many corners, has them in a table.
     """
     names = vertex_names(plan)
     tabled = is_tabled(blank)
@@ -55,7 +58,10 @@ def blank_drawing(
     draw_outline(labels, corners, blank, plan.sheet.making.cutting == "straight-saw")
     for hole in blank.holes:
         draw_hole(labels, view.at(hole.centre), hole.diameter * view.scale, hole.purpose)
-    (tabulate if tabled else _dimension_corners)(labels, view, blank, display, names)
+    if tabled:
+        tabulate(labels, view, blank, display, names, bend=bend, table=table)
+    else:
+        _dimension_corners(labels, view, blank, display, names)
     labels.keyed += [(row, None) for row in _alike_rows(blank, alike, names)] if plan.shell.joints else []
     return labels.finish(f"Blank {blank.name}, dimensioned", "blank-drawing")
 

@@ -10,6 +10,7 @@ from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels
 from calc.drawing.parts import edge_words
 from calc.drawing.places import anywhere, beside, between, inner_side, ring
 from calc.drawing.rim import away_from
+from calc.drawing.svg import Attributes
 from calc.drawing.view import View, outward
 from calc.folding import Folding, fold_order
 from calc.records import Point
@@ -19,6 +20,7 @@ TOGETHER = 10.0  # corners of a blank nearer each other than this in the drawing
 LONG = 0.2  # of the drawing's width: an edge as long has its length beside it
 MOST_DIMENSIONED = 7  # corners of a blank; each of them has its dimensions
 OFFSETS = (18.0, 36.0)
+IN_HAND = 3.2  # how heavy the bend that is in hand is drawn
 SHARES = (0.14, 0.2, 0.26, 0.32, 0.68, 0.74, 0.8, 0.86)  # of a bend line, where its distance from the edge may be shown
 HEADINGS = ("Corner", "Along", "Square", "To next", "Is")
 
@@ -28,12 +30,24 @@ def is_tabled(blank: Blank) -> bool:
     return bool(blank.folds) or len(blank.cut_outline) > MOST_DIMENSIONED
 
 
-def tabulate(labels: Labels, view: View, blank: Blank, display: Display, names: Sequence[str]) -> None:
-    """Sizes, bend lines, corner numbers and what edges meet, as there is room; every corner in the table."""
+def tabulate(
+    labels: Labels,
+    view: View,
+    blank: Blank,
+    display: Display,
+    names: Sequence[str],
+    *,
+    bend: str = "",
+    table: bool = True,
+) -> None:
+    """Sizes, bend lines, corner numbers and what edges meet, as there is room; every corner in the table.
+
+    bend: the name of one that is in hand, drawn heavier; table: whether that goes below.
+    """
     corners = view.all(blank.cut_outline)
     order = fold_order(blank)
     for folding in order:
-        _bend_line(labels, view, folding)
+        _bend_line(labels, view, folding, in_hand=folding.name == bend)
     _over_all(labels, view, blank, display)
     _edge_lengths(labels, corners, blank, display)
     _number(labels, corners, blank)
@@ -41,7 +55,8 @@ def tabulate(labels: Labels, view: View, blank: Blank, display: Display, names: 
         _bend_words(labels, view, folding, display)
         _bend_distance(labels, corners, view, folding, display, place)
     _meets(labels, corners, blank, names)
-    labels.table = (HEADINGS, *_rows(blank, display, names))
+    if table:
+        labels.table = (HEADINGS, *_rows(blank, display, names))
 
 
 def _rows(blank: Blank, display: Display, names: Sequence[str]) -> Iterator[tuple[str, ...]]:
@@ -85,9 +100,13 @@ def _edge_lengths(labels: Labels, corners: Sequence[Point], blank: Blank, displa
             dimension(labels, Measure(*ends, figure, f"Edge {index + 1}-{after + 1}: {figure}"), outward(*ends))
 
 
-def _bend_line(labels: Labels, view: View, folding: Folding) -> None:
+def _bend_line(labels: Labels, view: View, folding: Folding, *, in_hand: bool) -> None:
     ends = view.all(folding.fold.line)
-    labels.drawing.line(ends[0], ends[1], "bend", {"data-bend": folding.name})
+    mark: Attributes = {"data-bend": folding.name}
+    if in_hand:
+        labels.drawing.line(ends[0], ends[1], "bend now", {**mark, "stroke-width": IN_HAND})
+    else:
+        labels.drawing.line(ends[0], ends[1], "bend", mark)
     labels.avoid(ends, "bend")
 
 

@@ -12,15 +12,18 @@ LIGHTLY = 0.1  # a number stands on its own cut, and so on the edges beside it
 LIMIT = 90.0
 
 
-def number_cut(labels: Labels, number: int, start: Point, end: Point, length: str) -> None:
-    """Number the cut that is drawn from start to end; `length` is what the key says of one that has no room at all."""
+def number_cut(labels: Labels, number: int, start: Point, end: Point, length: str) -> Point | None:
+    """Number the cut that is drawn from start to end; `length` is what the key says of one that has no room at all.
+
+    Returns the middle of the number, None where it had no room.
+    """
     block: Block = ((str(number), RING_SIZE if number < 100 else RING_SIZE * 0.8, True),)
     places = [_on(start, end), *(_near(between(start, end, share)) for share in (0.5, 0.25, 0.75))]
     places.append(anywhere(labels.width, labels.height, between(start, end, 0.5)))
     found = labels.find(block, places, LIMIT, room=(2 * RING, 2 * RING), lightly=LIGHTLY)
     if found is None:
         labels.keyed.append((f"Cut {number}: {length} long, no room to number it", None))
-        return
+        return None
     spot = found[1]
     centre = (spot.x, spot.y)
     if spot.leader:
@@ -29,6 +32,7 @@ def number_cut(labels: Labels, number: int, start: Point, end: Point, length: st
     labels.drawing.circle(centre, RING, "ring")
     labels.drawing.letter(block, centre, style="figure cut-number")
     labels.reserve(Box(*centre, 2 * RING, 2 * RING))
+    return centre
 
 
 def _on(start: Point, end: Point) -> Places:

@@ -6,6 +6,7 @@ Seams are seen from above. One that stands upright there is laid over: of a pan 
 import math
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from calc import Plan
@@ -51,12 +52,22 @@ def rim_run_map(plan: Plan, welding: WeldPlan, *, width: float = WIDTH) -> str |
     return _runs(plan, [weld for weld in welding.welds if weld.kind in BEFORE], width, RIM_DRAWN)
 
 
+def weld_drawing(plan: Plan, weld: Weld, *, width: float = WIDTH, tacks: bool = False) -> str:
+    """One weld by itself, seen from above, with its runs by their numbers on the map. Inline SVG.
+
+    tacks: as it is tacked, with the places of its tacks in their order in place of its runs.
+    """
+    if tacks:
+        return _runs(plan, [replace(weld, runs=())], width, f"{weld.name}: tacks", in_hand=True)
+    return _runs(plan, [weld], width, f"{weld.name}: runs", in_hand=True)
+
+
 def _has_rim(welding: WeldPlan) -> bool:
     return any(weld.kind == "rim" for weld in welding.welds)
 
 
-def _runs(plan: Plan, welds: Sequence[Weld], width: float, headed: str) -> str:
-    """The map of the runs of these welds."""
+def _runs(plan: Plan, welds: Sequence[Weld], width: float, headed: str, *, in_hand: bool = False) -> str:
+    """The map of the runs of these welds; in_hand: what they are laid on is drawn heavy, among seams drawn thin."""
     labels, view = start_plan(plan, width, MARGIN, also=_laid_out(plan, welds))
     draw_seams(labels, view, plan.shell, "thin")
     outlet, at = plan.sheet.shape.outlet, plan.sheet.shape.outlet_at
@@ -73,6 +84,8 @@ def _runs(plan: Plan, welds: Sequence[Weld], width: float, headed: str) -> str:
     ring_of, unnumbered = RINGS[min(longest, len(RINGS)) - 1], []
     for weld, trace in zip(welds, traces, strict=True):
         with labels.drawing.group(f"runs-{_as_id(weld.key)}", "welded", _title(weld)):
+            if in_hand and weld.kind != "reliefs":
+                labels.drawing.lines([trace.points], "outline now")
             _draw_weld(labels, weld, trace)
             for run, stroke, far in _strokes(weld, trace, view):
                 _draw_run(labels, stroke)
@@ -82,7 +95,8 @@ def _runs(plan: Plan, welds: Sequence[Weld], width: float, headed: str) -> str:
     if unnumbered:
         numbers = ", ".join(unnumbered) if len(unnumbered) <= MOST_TOLD else f"{len(unnumbered)} runs"
         labels.keyed.append((f"No room here for the number of {numbers}: see the order of runs", None))
-    return labels.finish(f"{headed}, numbered in the order in which they are made", "run-map")
+    how = "numbered in the order in which they are made" if any(weld.runs for weld in welds) else "a dot at the first"
+    return labels.finish(f"{headed}, {how}", "run-map")
 
 
 def _side(weld: Weld) -> float:
@@ -108,7 +122,7 @@ def _as_id(key: str) -> str:
 
 def _title(weld: Weld) -> str:
     numbers = ", ".join(run_number(weld, turn) for turn in sorted(run.turn for run in weld.runs))
-    return f"{weld.name}: runs {numbers}"
+    return f"{weld.name}: runs {numbers}" if numbers else f"{weld.name}: tacks"
 
 
 def _trace(plan: Plan, view: View, weld: Weld) -> Trace:
@@ -233,7 +247,9 @@ def _round(stroke: Sequence[Point], radius: float) -> Places:
 
 def _notes(plan: Plan, welds: Sequence[Weld]) -> list[str]:
     """How the map is read, and from which side it is welded."""
-    notes = ["Arrows: the runs, each the way it is welded, numbered in the order made; short and back-stepped"]
+    notes = []
+    if any(weld.runs for weld in welds):
+        notes.append("Arrows: the runs, each the way it is welded, numbered in the order made; short and back-stepped")
     if any(weld.kind == "seam" for weld in welds):
         notes.append("Dot: the first tack of a seam; ticks: its others, in the order of the table")
     if waits := waits_of(welds):

@@ -4,33 +4,42 @@ Where the blanks would be small, the part of the sheet that they take is drawn a
 """
 
 import math
+from collections.abc import Sequence
 
 from calc import Plan
 from calc.alike import Lying, corner_numbers, lying
 from calc.blank import patterns
 from calc.drawing.corner_marks import dot_corner, mark_corners
-from calc.drawing.cut_numbers import number_cut
+from calc.drawing.cut_numbers import RING, number_cut
 from calc.drawing.labels import SIZE, Block, Labels
 from calc.drawing.no_use import hatch_no_use, name_no_use
 from calc.drawing.offcuts import hatch, name_offcut
-from calc.drawing.places import beside, within
+from calc.drawing.places import beside, between, within
 from calc.drawing.rim import WIDTH, pointed_at
 from calc.drawing.sheet_edge import dimension_sheet, draw_edge, draw_trim
 from calc.drawing.svg import Attributes, Drawing
+from calc.drawing.touch import Line, Touched, Touches, lay_touches
 from calc.drawing.view import View
 from calc.drawing.windows import Detail, Window, arrange
 from calc.laid import Placed, SheetLayout
 from calc.records import Point
 from calc.shared import is_guests
+from calc.steps import cut_keys
 from calc.units import Display
 
 STUB = 24.0  # [units] a cut that shows less than this in a detail is numbered in another
 MADE = 3.4  # [units] over all: a slot is drawn within it
 NUMERALS = ("I", "II", "III", "IV")
+Numbered = tuple[int, Point, Line]  # a cut by its number, where that stands, the line it stands at
 
 
-def sheet_drawing(plan: Plan, index: int, display: Display, *, width: float = WIDTH) -> str:
-    """Sheet `index` of the plan's layout in true proportion, with its cuts in order. Returns inline SVG."""
+def sheet_drawing(
+    plan: Plan, index: int, display: Display, *, width: float = WIDTH, touches: Touches | None = None
+) -> str:
+    """Sheet `index` of the plan's layout in true proportion, with its cuts in order. Returns inline SVG.
+
+    touches: by their steps' keys, the cuts that can be ticked in the drawing, and which are done.
+    """
     used = plan.layout.sheets[index]
     ways = arrange(used, width)
     labels = Labels(Drawing(), width, ways.height)
@@ -49,13 +58,14 @@ def sheet_drawing(plan: Plan, index: int, display: Display, *, width: float = WI
             dot_corner(labels, outline, numbers.index(1))
     dimension_sheet(labels, ways.whole, used, display)
     _names(labels, plan, shown, used)
-    _cuts(labels, ways.whole, ways.details, used, display)
+    numbered = _cuts(labels, ways.whole, ways.details, used, display)
     for offcut in used.offcuts:
         inside = [detail.view for detail in shown if all(detail.window.holds(corner) for corner in offcut.outline)]
         name_offcut(labels, inside[0] if inside else ways.whole, offcut.outline, display)
     for outline, numbers in marked:
         mark_corners(labels, outline, numbers)
     _notes(labels, plan, index, display)
+    _touch(labels, numbered, cut_keys(plan.layout)[index], touches or {})
     over_all = " over all" if used.outline else ""
     size = f"{display.figure(used.length)} by {display.length(used.width)}{over_all}"
     title = f"Sheet {index + 1}, {size}, {len(used.cuts)} cuts"
@@ -162,9 +172,14 @@ def _words(placed: Placed) -> str:
     return f"{name} over" if placed.turned_over else name
 
 
-def _cuts(labels: Labels, whole: View, details: tuple[Detail, ...], used: SheetLayout, display: Display) -> None:
+def _cuts(
+    labels: Labels, whole: View, details: tuple[Detail, ...], used: SheetLayout, display: Display
+) -> list[Numbered]:
     """Every cut as a line in each view, as a slot where it is made, numbered in the details it runs through or else on the
-    whole sheet."""
+    whole sheet.
+
+    Returns where each number stands, the middle of its line if it had no room, with the line.
+    """
     numbered = []
     for number, cut in enumerate(used.cuts, 1):
         mark = {"data-cut": str(number)}
@@ -179,8 +194,22 @@ def _cuts(labels: Labels, whole: View, details: tuple[Detail, ...], used: SheetL
         shown = parts[:1] + [ends for ends in parts[1:] if math.dist(*ends) > STUB]
         for start, end in shown or [(whole.at(cut.start), whole.at(cut.end))]:
             numbered.append((number, start, end, display.figure(cut.length)))
+    found = []
     for item in sorted(numbered, key=lambda item: math.dist(item[1], item[2])):
-        number_cut(labels, *item)
+        number, start, end, _ = item
+        found.append((number, number_cut(labels, *item) or between(start, end, 0.5), (start, end)))
+    return found
+
+
+def _touch(labels: Labels, numbered: Sequence[Numbered], keys: Sequence[str], touches: Touches) -> None:
+    """A link over each cut that can be ticked, at all its numbers, in the order of the cuts."""
+    touched = []
+    for number, key in enumerate(keys, 1):
+        own = [(middle, line) for cut, middle, line in numbered if cut == number]
+        if key in touches and own:
+            middles, lines = zip(*own, strict=True)
+            touched.append(Touched(touches[key], middles, lines, tick=(1.7 * RING, -1.5 * RING)))
+    lay_touches(labels.drawing, touched, RING + 2.5)
 
 
 def _cut_line(labels: Labels, ends: tuple[Point, Point], mark: Attributes, *, made: bool) -> None:

@@ -86,6 +86,7 @@ class Drawing:
     def __init__(self) -> None:
         self._lines: list[str] = []
         self._letters: list[str] = []
+        self._links: list[str] = []
 
     def shape(self, tag: str, style: str, extra: Attributes | None = None, **attributes: str | float) -> None:
         """An element in a style of `STYLES`; `style` may name more classes after the first."""
@@ -114,6 +115,21 @@ class Drawing:
     def group(self, name: str, style: str, title: str) -> Iterator[None]:
         """What is drawn meanwhile, lettering aside, is one thing with this id, class and title."""
         self._lines.append(f'<g id="{escape(name)}" class="{escape(style)}"><title>{escape(title)}</title>')
+        yield
+        self._lines.append("</g>")
+
+    @contextmanager
+    def link(self, href: str, style: str, extra: Attributes) -> Iterator[None]:
+        """What is drawn meanwhile, lettering aside, is one link, and lies over all the rest."""
+        below, self._lines = self._lines, []
+        yield
+        inside, self._lines = "".join(self._lines), below
+        self._links.append(f'<a href="{escape(href)}" class="{escape(style)}"{_attributes(extra)}>{inside}</a>')
+
+    @contextmanager
+    def part(self, style: str, extra: Attributes) -> Iterator[None]:
+        """What is drawn meanwhile, lettering aside, is one part of this class, to be shown or hidden as one."""
+        self._lines.append(f'<g class="{escape(style)}"{_attributes(extra)}>')
         yield
         self._lines.append("</g>")
 
@@ -172,11 +188,16 @@ class Drawing:
         self._letters.append(_in_field(written, field))
 
     def svg(self, title: str, width: float, height: float, kind: str) -> str:
-        """The finished drawing: `kind` is its class beside `drawing`, the title is what a screen reader says."""
+        """The finished drawing: `kind` is its class beside `drawing`, the title is what a screen reader says.
+
+        A drawing with links is a group of them to a screen reader, which is told no loose figures between.
+        """
+        drawn, role = f"{''.join(self._lines)}{''.join(self._letters)}", "img"
+        if self._links:
+            drawn, role = f'<g aria-hidden="true">{drawn}</g>{"".join(self._links)}', "group"
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing {escape(kind)}" role="img" font-family="sans-serif" '
-            f'viewBox="0 0 {figure(width)} {figure(height)}"><title>{escape(title)}</title>'
-            f"{''.join(self._lines)}{''.join(self._letters)}</svg>"
+            f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing {escape(kind)}" role="{role}" font-family="sans-serif" '
+            f'viewBox="0 0 {figure(width)} {figure(height)}"><title>{escape(title)}</title>{drawn}</svg>'
         )
 
 

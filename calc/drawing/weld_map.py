@@ -3,10 +3,11 @@
 import math
 
 from calc import Plan
+from calc.drawing.boxes import Box
 from calc.drawing.faces import name_faces
 from calc.drawing.labels import OFF_LINES, SIZE, Labels, Places
 from calc.drawing.parts import has_walls, strip_word
-from calc.drawing.places import ring
+from calc.drawing.places import between, ring
 from calc.drawing.rim import (
     CROWDED,
     WIDTH,
@@ -18,31 +19,63 @@ from calc.drawing.rim import (
     seam_line,
     start_plan,
 )
+from calc.drawing.touch import Touched, Touches, lay_touches
 from calc.drawing.view import View
 from calc.drawing.walls_and_strips import name_walls
+from calc.records import Outline, Point
 from calc.seams import outlet_weld, rim_length
 from calc.shell import Joint, Shell
 from calc.steps.setting_in import SCREW_PITCH
 from calc.units import Display
 
 MARGIN = 44.0
+TOUCHED = 8.5  # radius of the ring on a seam that can be ticked
+BESIDE = 16.0  # how far off the dot of an upright one it is
 
 
-def weld_map(plan: Plan, display: Display, *, width: float = WIDTH) -> str:
-    """The seams and bends seen from above, each with its name and true length. Returns inline SVG."""
+def weld_map(plan: Plan, display: Display, *, width: float = WIDTH, touches: Touches | None = None) -> str:
+    """The seams and bends seen from above, each with its name and true length. Returns inline SVG.
+
+    touches: by their steps' keys, the seams that can be ticked in the drawing, and which are done.
+    """
     shell, corners = plan.shell, plan.sheet.shape.corners
     labels, view = start_plan(plan, width, MARGIN)
     draw_seams(labels, view, shell, "outline weld")
     outlet, at = plan.sheet.shape.outlet, plan.sheet.shape.outlet_at
     if outlet and at:
         draw_outlet(labels, view.at(at), outlet.bore * view.scale)
+    touched = _touched(plan, view, touches or {})
+    for one in touched:
+        labels.reserve(Box(*one.middles[0], 2 * TOUCHED, 2 * TOUCHED))
     name_faces(labels, view, shell)
     for joint in _body_first(shell):
         _name_joint(labels, view, shell, joint, display, len(corners))
     name_walls(labels, view, shell)
     number_corners(labels, view.all(corners))
     labels.keyed[:0] = [(note, None) for note in _notes(plan, display)]
+    lay_touches(labels.drawing, touched, TOUCHED, boxed=True)
     return labels.finish("Weld map: seams, and bends, with their true lengths", "weld-map")
+
+
+def _touched(plan: Plan, view: View, touches: Touches) -> list[Touched]:
+    """The seams that can be ticked, in the order in which they are welded, each at the middle of its line."""
+    welds = plan.weld_plan.welds if plan.weld_plan else ()
+    joints = {joint.name: joint for joint in plan.shell.welds}
+    found = []
+    for weld in welds:
+        if weld.kind == "seam" and weld.key in touches:
+            line = seam_line(view, plan.shell, joints[weld.name])
+            if is_upright(line):  # a dot at a corner: to be touched beside it, within, where its number is not
+                middle = view.at(_middle(plan.sheet.shape.corners))
+                apart = math.dist(line[0], middle) or 1.0
+                line = (line[0], between(line[0], middle, min(2 * BESIDE / apart, 0.5)))
+            found.append(Touched(touches[weld.key], (between(*line, 0.5),), (line,)))
+    return found
+
+
+def _middle(corners: Outline) -> Point:
+    """The mean of the corners."""
+    return (sum(x for x, _ in corners) / len(corners), sum(y for _, y in corners) / len(corners))
 
 
 def _body_first(shell: Shell) -> list[Joint]:

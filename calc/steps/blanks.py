@@ -148,11 +148,14 @@ def cut_by_hand(work: Work) -> Iterator[Step]:
         if not off or not blank.edges_by_hand:
             continue
         to = " to the drilled reliefs" if blank.drilled_edges else ""
-        text = f"Cut {names_of(alike)} by jigsaw or shears{to}, {off} off: corners {_runs(blank)}; no straight cut gets there."
+        corners = by_hand_words(blank)
+        text = (
+            f"Cut {names_of(alike)} by jigsaw or shears{to}, {off} off: corners {corners}; no straight cut gets there."
+        )
         yield work.step(f"hand-cut:{blank.name}", "hand-cut", text, off * blank.hand_cut_length / 1000)
 
 
-def _runs(blank: Blank) -> str:
+def by_hand_words(blank: Blank) -> str:
     """The edges cut by hand as they follow each other: 2–3–4, 7–8."""
     runs: list[list[int]] = []
     for start, end in blank.edges_by_hand:

@@ -24,15 +24,20 @@ def filler_words(weld: Weld, display: Display) -> str:
 
 def setting_words(setting: Setting, process: str, display: Display) -> str:
     """Where the machine is set to begin with."""
-    amps = _span(setting.amps, ".0f", "A")
-    flow = _span(setting.gas_flow, "g", "l/min")
+    amps = span_words(setting.amps, ".0f", "A")
+    flow = span_words(setting.gas_flow, "g", "l/min")
     set_by = f"{amps} (wire feed about {display.wire_feed(setting.feed)})" if setting.feed else amps
     about = TRAVEL_TOLD[display.unit]
     travel = f"about {display.length(round(setting.travel / about) * about)} a minute"
     return f"{process} {set_by} at {setting.volts:.1f} V, {setting.gas} {flow}, {travel}: try it on an offcut"
 
 
-def _span(ends: tuple[float, float], digits: str, unit: str) -> str:
+def span_words(ends: tuple[float, float], digits: str, unit: str) -> str:
+    """A figure, or from the lower to the higher where they differ.
+
+    >>> span_words((56.0, 75.4), ".0f", "A"), span_words((6.0, 6.0), "g", "l/min")
+    ('56 to 75 A', '6 l/min')
+    """
     low, high = (format(end, digits) for end in ends)
     return f"{high} {unit}" if low == high else f"{low} to {high} {unit}"
 

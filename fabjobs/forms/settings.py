@@ -66,25 +66,31 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
             *FOLDER,
             "process",
             *ERRORS,
+            "timer_hours",
             "paper_address",
         )
         field_classes = {"paper_address": AddressField}
+        widgets = {
+            "timer_hours": forms.TextInput({"inputmode": "numeric", "autocomplete": "off"}),
+        }
         labels = {
             "name": "Name of the shop",
             "currency": "Currency",
             "bend_method": "Bends are worked out by",
             "process": "Seams are welded by",
+            "timer_hours": "A timer is asked about after, hours",
             "paper_address": "Address on papers",
         }
         help_texts = {
             "bend_method": "How much flat metal a bend takes: bend a strip of a known length, and keep what comes nearest.",
             "currency": "Three letters, such as EUR or USD.",
+            "timer_hours": "One that ran longer was most likely forgotten. Empty: only at the end of the day.",
             "paper_address": "Where this shop's computer is reached, such as http://192.168.1.20:8000. Papers lead back there.",
         }
 
     field_order = (
         *("name", "reads", "currency", *SAW, *GUIDE, *BLADE, "blade_speed"),
-        *("bend_method", "k_factor", *FOLDER, "process", *ERRORS, "paper_address", "seen"),
+        *("bend_method", "k_factor", *FOLDER, "process", *ERRORS, "timer_hours", "paper_address", "seen"),
     )
 
     def __init__(self, data: Mapping[str, Any] | None = None, *, shop: ShopSettings) -> None:

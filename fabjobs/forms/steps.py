@@ -15,7 +15,7 @@ from fabjobs.models.logged import LONGEST_NOTE
 
 OLDEST_DAYS = 366
 LARGEST = 2**31 - 1  # what the database's columns hold
-TO_JOB, TO_STEP = "job", "step"
+TO_JOB, TO_STEP, TO_WORK = "job", "step", "work"  # the page that a form was sent from, and leads back to
 
 
 class LoggedForm(forms.Form):
@@ -49,7 +49,9 @@ class LoggedForm(forms.Form):
 class StartForm(LoggedForm):
     """One tap that starts a timer; `back` says from which page."""
 
-    back = forms.ChoiceField(choices=[(TO_JOB, TO_JOB), (TO_STEP, TO_STEP)], required=False, widget=forms.HiddenInput)
+    back = forms.ChoiceField(
+        choices=[(page, page) for page in (TO_JOB, TO_STEP, TO_WORK)], required=False, widget=forms.HiddenInput
+    )
 
 
 class TickForm(StartForm):

@@ -33,6 +33,9 @@ from fabjobs.codes import CROCKFORD, as_read
 
 LENGTH = 12  # 60 bits
 OWN_K: BendMethod = "k-factor"
+# [h] a hand that works longer than this has a break in it (directive 2003/88/EC, article 4), in which no timer runs
+LONGEST_RUN = 6
+MOST_HOURS = 24
 CURRENCY_CODE = RegexValidator(r"^[A-Z]{3}\Z", "A currency is three capital letters, such as EUR.")
 WEEK, WORK_DAYS = 7, 0b0011111  # Monday to Friday, Monday the lowest
 
@@ -72,6 +75,9 @@ class ShopSettings(models.Model):
     )
     marking_error = models.FloatField("marking error, mm either way", default=Making().marking_error)
     cutting_error = models.FloatField("cutting error, mm either way", default=Making().cutting_error)
+    timer_hours = models.PositiveSmallIntegerField(
+        "hours after which a timer is asked about", null=True, blank=True, default=LONGEST_RUN
+    )
     work_days = models.PositiveSmallIntegerField("days of work, a bit each, Monday the lowest", default=WORK_DAYS)
     day_end = models.TimeField("when a day's work ends", default=time(17))
     paper_address = models.URLField("address that papers carry", max_length=200, blank=True, default="")
@@ -137,6 +143,11 @@ class ShopSettings(models.Model):
                 condition=Q(marking_error__range=(0, MOST_ERROR), cutting_error__range=(0, MOST_ERROR)),
                 name="errors_within_bounds",
                 violation_error_message=f"Marking and cutting errors are 0 to {MOST_ERROR:g} mm.",
+            ),
+            models.CheckConstraint(
+                condition=Q(timer_hours=None) | Q(timer_hours__range=(1, MOST_HOURS)),
+                name="timer_hours_within_a_day",
+                violation_error_message=f"A timer is asked about after 1 to {MOST_HOURS} hours.",
             ),
             models.CheckConstraint(
                 condition=Q(work_days__range=(1, 2**WEEK - 1)),

@@ -7,12 +7,12 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
+from fabjobs.forgotten import why_asked
 from fabjobs.models import Person, Step, TimeCorrection, TimeEntry
 from fabjobs.moments import moment
 from fabjobs.services.once import SentBefore, line_of_form
 from fabjobs.services.steps import step_there
 
-LONGEST_RUN = 12 * 3600  # [s] a timer that ran longer was most likely forgotten: the person is asked how long it was
 RAN_ON = "The timer ran on"
 STOPPED_SINCE = (
     "The timer that this tap started was stopped since. Nothing was started; tap Start again if work goes on."
@@ -22,7 +22,7 @@ SENT_BY_ANOTHER = "This form was sent already by someone else. If this is time o
 
 
 class TimerRanLong(Exception):
-    """The timer ran past `LONGEST_RUN`; how long it really was is for the person to say."""
+    """The timer was most likely forgotten (`fabjobs.forgotten`); how long it really was is for the person to say."""
 
     def __init__(self, entry: TimeEntry) -> None:
         self.entry = entry
@@ -63,13 +63,14 @@ def timer_stop(*, by: Person, entry: TimeEntry, form_key: UUID | None = None, re
     """Stop a timer and keep its time. One that was stopped already stays as it is.
 
     really: how long [s] the person says it was; what the timer counted is kept as the first line of its corrections,
-    under form_key. Raises `TimerRanLong` where it ran past `LONGEST_RUN` and `really` is not given.
+    under form_key. Raises `TimerRanLong` where it was most likely forgotten and `really` is not given.
     """
     entry.refresh_from_db()
     if entry.seconds is not None:
         return entry
-    ran = elapsed(entry, timezone.now())
-    if really is None and ran > LONGEST_RUN:
+    at = timezone.now()
+    ran = elapsed(entry, at)
+    if really is None and why_asked(entry.started_at, at):
         raise TimerRanLong(entry)
     kept = ran if really is None else really
     TimeEntry.objects.filter(pk=entry.pk, seconds=None).update(seconds=kept)

@@ -6,6 +6,7 @@ from datetime import date, datetime
 from django import template
 from django.forms import BoundField
 from django.utils import timezone
+from django.utils.html import format_html
 
 from calc import Plan
 from calc.advice import MONEY, Advice
@@ -42,6 +43,19 @@ def exact(mm: float, display: Display) -> str:
     ('927.3', '36 1/2')
     """
     return exactly(mm, display)
+
+
+@register.filter
+def small_unit(figure: str) -> str:
+    """A figure with its unit in small letters behind it, never on a line of its own.
+
+    >>> small_unit("941.5 mm"), small_unit("at d")
+    ('941.5&nbsp;<small>mm</small>', 'at d')
+    """
+    number, _, unit = figure.rpartition(" ")
+    if not (number[:1].isdigit() and unit.replace("/", "").isalpha()):
+        return figure
+    return format_html("{}&nbsp;<small>{}</small>", number, unit)
 
 
 @register.filter

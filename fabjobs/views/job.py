@@ -22,6 +22,7 @@ from fabjobs.shared_sheets import SharedSheets
 from fabjobs.shrinkage import Allowance
 from fabjobs.templatetags.figures import of_metal
 from fabjobs.together import parted_by, renumbered_by
+from fabjobs.touching import touches_of
 from fabjobs.views.guards import for_hands, owners_only
 
 
@@ -70,16 +71,18 @@ def show_job(request: ShopRequest, number: int) -> HttpResponse:
     job, owner = job_for(request.user, number), request.user.is_owner
     revision = latest_revision(job)
     plan = restore(revision)
+    making = make_section(job, request.user)
+    touches = touches_of(job, revision, plan, making["steps"])
     context = {
         "job": job,
         "revision": revision,
         "plan": plan,
-        "drawings": Drawings(plan),
+        "drawings": Drawings(plan, touches),
         "thing": thing_of(plan),
         "warnings": plan.warnings if owner else of_metal(plan.warnings),
         "cost": plan.cost if owner else None,
         "joins_are_open": owner and is_open(plan),
-        **make_section(job, request.user),
+        **making,
         "metal": MetalBook.of(revision, plan) if owner else None,
         "put_away": PutAway.of(revision, plan),
         "trays": Trays.of(revision, plan),

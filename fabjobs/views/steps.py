@@ -5,6 +5,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
+from fabjobs.at_work import left_out_words
 from fabjobs.drawings import Drawings
 from fabjobs.forms.steps import TO_STEP, CorrectionForm, LoggedForm, NoteForm, TickForm, TimeForm
 from fabjobs.frozen import CUT
@@ -24,6 +25,7 @@ from fabjobs.services import (
     time_correct,
     time_enter,
 )
+from fabjobs.views.at_work import at_work_page, on_from, was_at_work
 from fabjobs.views.gone_step import missing_step, tells_of_gone
 from fabjobs.views.guards import for_hands
 from fabjobs.views.job import job_for, latest_revision
@@ -58,7 +60,7 @@ def tick_step(request: ShopRequest, number: int, step: int) -> HttpResponse:
         return refuse_step(request, job, found, _said(form), status=422, note=NoteForm(request.POST))
     given = form.cleaned_data
     try:
-        step_tick(
+        ticked = step_tick(
             step=found,
             version=given["version"],
             revision=given["revision"],
@@ -70,8 +72,10 @@ def tick_step(request: ShopRequest, number: int, step: int) -> HttpResponse:
     except (StepChanged, SentBefore, NotOnTheRack) as changed:
         kept = NoteForm(initial={"text": given["text"]})
         return refuse_step(request, job, found, str(changed), status=409, note=kept)
+    if was_at_work(request):
+        return on_from(request, job, ticked)
     if request.htmx:
-        return row_answer(request, job, step)
+        return row_answer(request, job, step, out_of_turn=left_out_words(ticked))
     return redirect("step", number, step) if given["back"] == TO_STEP else back_to_row(job, step)
 
 
@@ -156,6 +160,7 @@ def row_answer(
     said: str = "",
     status: int = 200,
     others: frozenset[int] = frozenset(),
+    out_of_turn: str = "",
 ) -> HttpResponse:
     """For the job's page: the step's row as it is now, other rows that changed with it, the sums and the bar's timer."""
     rows = {row.pk: row for row in steps_of(job, request.user).filter(pk__in={step, *others})}
@@ -163,7 +168,7 @@ def row_answer(
         raise missing_step(job, step)
     found = rows.pop(step)
     context = {"job": job, "step": found, "others": list(rows.values()), "said": said}
-    context |= sums_of(job, request.user)
+    context |= {"out_of_turn": out_of_turn, **sums_of(job, request.user)}
     if found.kind == CUT:
         context["put_away"] = PutAway.of(latest_revision(job))
     return render(request, "job/_step_answer.html", context, status=status)
@@ -175,6 +180,8 @@ def refuse_step(
     """The step as it is now, with what is wrong or who was there first: its row for htmx, else its page."""
     if request.htmx:
         return row_answer(request, job, step.pk, said=said or NOT_WHOLE, status=status)
+    if was_at_work(request):
+        return at_work_page(request, job, step, said=said or NOT_WHOLE, status=status)
     return _page(request, job, step, said=said, note=note, status=status)
 
 

@@ -13,6 +13,7 @@ from fabjobs.models import TimeEntry
 from fabjobs.requests import ShopRequest
 from fabjobs.services import SentBefore, StepChanged, TimerRanLong, timer_start, timer_stop
 from fabjobs.services.time import elapsed
+from fabjobs.views.at_work import was_at_work
 from fabjobs.views.gone_step import tells_of_gone
 from fabjobs.views.guards import for_hands
 from fabjobs.views.steps import NOT_WHOLE, back_to_row, refuse_step, row_answer, step_for
@@ -45,6 +46,8 @@ def start_timer(request: ShopRequest, number: int, step: int) -> HttpResponse:
         stopped = before.entry.step if before else found
         in_this_job = stopped.pk != found.pk and stopped.fabrication.job_id == job.pk
         return row_answer(request, job, step, others=frozenset({stopped.pk} if in_this_job else ()))
+    if was_at_work(request):
+        return redirect("at_work", number, step)
     return redirect("step", number, step) if form.cleaned_data["back"] == TO_STEP else back_to_row(job, step)
 
 
@@ -64,7 +67,11 @@ def stop_timer(request: ShopRequest, entry: int) -> HttpResponse:
     except TimerRanLong:
         return _to_the_question(request)
     job = running.step.fabrication.job
-    return _part(request, running) if request.htmx else back_to_row(job, running.step_id)
+    if request.htmx:
+        return _part(request, running)
+    return (
+        redirect("at_work", job.number, running.step_id) if was_at_work(request) else back_to_row(job, running.step_id)
+    )
 
 
 def _to_the_question(request: ShopRequest) -> HttpResponse:
@@ -77,6 +84,7 @@ def _part(request: ShopRequest, stopped: TimeEntry) -> HttpResponse:
     path = here.partition("#")[0].partition("?")[0]
     if path == job.get_absolute_url():
         return row_answer(request, job, stopped.step_id)
-    if path in {reverse("step", args=[job.number, stopped.step_id]), reverse("timer")}:
+    own = {reverse(page, args=[job.number, stopped.step_id]) for page in ("step", "at_work")}
+    if path in own | {reverse("timer")}:
         return HttpResponseClientRefresh()
     return render(request, "timer/_bar.html", {"renew": True})

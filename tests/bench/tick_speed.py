@@ -1,7 +1,8 @@
 """How long the server takes over a tick: `python tests/bench/tick_speed.py [ticks]`. Prints the median and the worst [ms].
 
 Through Django's test client, so middleware, session, the write with its full sync to disk and the row rendered are all in
-it; the network and the browser are not. The database is a file in a folder of its own, as a shop has it.
+it; the network and the browser are not. The database is a file in a folder of its own, as a shop has it. At the work a tick
+is the tap and the page of the next step that it leads to, with its drawing.
 """
 
 import os
@@ -36,6 +37,30 @@ def ticks(htmx: bool) -> list[float]:
     return taken
 
 
+def ticks_at_work() -> list[float]:
+    """The time of each of so many ticks at the work, with the page of the next step, over all steps of a job in turn [ms]."""
+    from django.test import Client
+
+    from fabjobs.models import Person, Step
+
+    client, taken = Client(), []
+    client.force_login(Person.objects.get())
+    Step.objects.update(done_at=None, done_by=None)
+    steps = list(Step.objects.all())
+    for turn in range(TICKS):
+        step = steps[turn % len(steps)]
+        step.refresh_from_db()
+        sent = {"version": step.version, "revision": step.revision_id, "form_key": uuid.uuid4(), "back": "work"}
+        start = time.perf_counter()
+        answer = client.post(
+            f"/jobs/1/steps/{step.pk}/tick", {**sent, "done": "0" if step.done_at else "1"}, follow=True
+        )
+        taken.append((time.perf_counter() - start) * 1000)
+        assert answer.status_code == 200, answer.status_code
+        assert answer.redirect_chain
+    return taken
+
+
 def main() -> None:
     import django
 
@@ -54,8 +79,13 @@ def main() -> None:
     ShopSettings(pk=1, name="Hill Street Fabrication").save()
     job_create(plan=calc.plan(SHEET), due_day=None, by=Person.objects.create_superuser("edda", password=None))
     print(f"{'tick':28} median, 95th, worst [ms] of {TICKS}")
-    for name, htmx in (("the row swapped (htmx)", True), ("a redirect (no script)", False)):
-        taken = ticks(htmx)
+    ways = {
+        "the row swapped (htmx)": lambda: ticks(True),
+        "a redirect (no script)": lambda: ticks(False),
+        "at the work, next step": ticks_at_work,
+    }
+    for name, way in ways.items():
+        taken = way()
         print(f"{name:28} {median(taken):6.1f} {quantiles(taken, n=20)[-1]:6.1f} {max(taken):6.1f}")
 
 

@@ -3,16 +3,26 @@
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from django.conf import settings
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
+from django.contrib.sessions.backends.db import SessionStore
+from django.utils import timezone
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+import calc
+from fabjobs.models import Job, Person, ShopSettings
+from fabjobs.services import job_create
+from tests.conftest import PASSWORD
 from tests.fabjobs.once import computed_once
 
 __all__ = ["computed_once"]  # a fixture
+
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -84,3 +94,28 @@ def violations() -> Callable[[Page], list[str]]:
         ]
 
     return find
+
+
+@pytest.fixture
+def job(live_server: Any, plan: calc.Plan) -> Job:
+    """In place of the shared one, whose shop is rolled back under a live server."""
+    late = (timezone.localtime() + timedelta(hours=6)).time()  # of no timer here the day ends while a test runs
+    ShopSettings(pk=1, name="Hill Street Fabrication", day_end=late).save()
+    owner = Person.objects.create_superuser("edda", password=PASSWORD)
+    Person.objects.create_user("bo", password=PASSWORD, role="owner")
+    return job_create(plan=plan, due_day=date(2031, 5, 9), by=owner)
+
+
+@pytest.fixture
+def as_person(live_server: Any) -> Callable[[str], list[dict[str, str]]]:
+    """The cookie of someone signed in."""
+
+    def cookies(name: str) -> list[dict[str, str]]:
+        person, session = Person.objects.get(username=name), SessionStore()
+        session[SESSION_KEY] = str(person.pk)
+        session[BACKEND_SESSION_KEY] = "django.contrib.auth.backends.ModelBackend"
+        session[HASH_SESSION_KEY] = person.get_session_auth_hash()
+        session.save()
+        return [{"name": settings.SESSION_COOKIE_NAME, "value": str(session.session_key), "url": live_server.url}]
+
+    return cookies

@@ -132,8 +132,9 @@ def test_a_small_phone_has_room_for_it_and_a_thumb_for_its_buttons(
         expect(page.locator("#preview").get_by_role("row", name="Depth")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE
     small = page.evaluate(
-        """() => [...document.querySelectorAll("main button, main a, main select, main summary, main input:not([type=hidden])")]
-        .filter((e) => e.checkVisibility() && !e.closest("p, li, .hush") && !e.matches(".hush, [type=checkbox], [type=radio]"))
+        """() => [...document.querySelectorAll("main :is(button, a, select, summary, input:not([type=hidden]))")]
+        .filter((e) => e.checkVisibility() && !e.closest("p, li, .hush, svg"))
+        .filter((e) => !e.matches(".hush, [type=checkbox], [type=radio]"))
         .filter((e) => { const box = e.getBoundingClientRect(); return box.height < 44 || box.width < 44; })
         .map((e) => e.outerHTML.slice(0, 90))"""
     )

@@ -104,6 +104,8 @@ ROUTES = {
     "part": owners(1, post=422),
     # making
     "step": both(1, STEP, get=200),
+    "work": both(1, get=302),
+    "at_work": both(1, STEP, get=200),
     "tick_step": both(1, STEP, post=422),
     "add_note": both(1, STEP, post=422),
     "enter_time": both(1, STEP, post=422),

@@ -13,6 +13,8 @@ import calc
 from fabjobs.models import Job, Person, Step, TimeCorrection, TimeEntry
 from fabjobs.services import job_create, timer_start
 
+pytestmark = pytest.mark.usefixtures("early_in_its_day")
+
 Htmx = Callable[..., dict[str, str]]
 
 
@@ -178,7 +180,7 @@ def test_a_forgotten_timer_is_asked_about_wherever_it_is_stopped(
     assert start(signed_in, steps[0])["Location"] == "/timer/"  # type: ignore[index]
     assert start(signed_in, steps[0], headers=htmx())["HX-Redirect"] == "/timer/"  # type: ignore[index]
     page = signed_in.get("/timer/").content.decode()
-    assert "More than 12 hours" in page
+    assert "More than 6 hours" in page
     assert "17 h 05 min" in page
     assert 'href="/timer/">How long?</a>' in signed_in.get("/jobs/1/").content.decode()
     running.refresh_from_db()

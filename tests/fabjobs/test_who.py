@@ -14,8 +14,8 @@ from pytest_django import DjangoAssertNumQueries
 
 import calc
 from fabjobs.models import Job, Person, ShopSettings, Step, TimeEntry
+from fabjobs.models.shop import LONGEST_RUN
 from fabjobs.services import SettingsAreStale, job_create, week_set
-from fabjobs.services.time import LONGEST_RUN
 from fabjobs.views.who import JOBS_A_PAGE
 from fabjobs.week import people_at_work, stamp_of_week
 from fabjobs.who import TICKED_SHOWN, WhoDoesWhat
@@ -204,7 +204,7 @@ def test_a_person_runs_ticks_and_logs(making: Making, owner: Person, mate: Perso
 
 def test_a_timer_that_ran_on_is_told_and_counts_for_nothing(signed_in: Client, making: Making, owner: Person) -> None:
     job = making(FRIDAY, cut=60)
-    began = timezone.now() - timedelta(seconds=LONGEST_RUN + 60)
+    began = timezone.now() - timedelta(hours=LONGEST_RUN, minutes=1)
     log(Step.objects.get(fabrication__job=job, retired=False), owner, None, at=began)
     (edda,) = who(timezone.now()).people
     assert edda.running is not None
@@ -295,8 +295,9 @@ def test_queries_do_not_grow_with_the_jobs(
         log(Step.objects.get(fabrication__job=job, kind="cut", retired=False), person, None, at=timezone.now())
     for job in jobs:
         tick(Step.objects.get(fabrication__job=job, kind="weld", retired=False), owner)
-    # session, person, shop, running timers, ticked steps, logged time, people, paces, steps left, jobs in hand, own timer
-    with django_assert_num_queries(11) as asked:
+    # session, person, shop, running timers, ticked steps, logged time, people, paces, steps left, jobs in hand, own timer,
+    # which timer its start stopped
+    with django_assert_num_queries(12) as asked:
         answer = signed_in.get("/who/")
     assert len(answer.context["page"]) == min(count, JOBS_A_PAGE)
     assert not any('"plan"' in query["sql"] or '"sheet"' in query["sql"] for query in asked.captured_queries)

@@ -14,7 +14,7 @@ STAGES = (
     "outlines", "blank", "bends", "flat", "alike", "unfold", "swinging",
     "marking", "folding", "layout", "cut_list", "cut_words", "joins", "budget", "drainage", "stiffness", "sharing", "welding",
     "takeoff", "steps", "workload", "costing", "balance", "advice", "", "comparing", "fitup", "aperture", "learning",
-    "drawing", "papers",
+    "drawing", "papers", "at_work",
 )  # fmt: skip
 FOR_VIEWS = {"drawing", "papers"}
 
