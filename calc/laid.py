@@ -26,6 +26,9 @@ class Placed:
     the corners is the reverse: corner k of the blank is ``outline[-k]``.
 
     `fits` is False for a copy on a sheet that was cut into for an earlier plan, and that this plan has no use for.
+
+    `spoiled` is there for such a copy that was cut and came to nothing: the work that was done on it and is done again on
+    the one in its place, by the names in `calc.frozen.WORK`. None for a copy that is not spoiled.
     """
 
     blank: str
@@ -35,6 +38,7 @@ class Placed:
     at: Point
     angle: float
     fits: bool = True
+    spoiled: tuple[str, ...] | None = None
 
     @property
     def name(self) -> str:
@@ -117,6 +121,11 @@ class SheetLayout:
     def fitting(self) -> tuple[Placed, ...]:
         """The copies that this plan has a use for."""
         return tuple(placed for placed in self.placed if placed.fits)
+
+    @property
+    def spoiled(self) -> tuple[Placed, ...]:
+        """The copies that were spoiled."""
+        return tuple(placed for placed in self.placed if placed.spoiled is not None)
 
     @property
     def no_use(self) -> frozenset[str]:

@@ -30,6 +30,9 @@ def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
     that is laid out anew, what was marked out and not cut is gone. New copies are numbered after those on frozen sheets.
     Blanks that are cut along their outlines are laid out on new sheets only. Guests' blanks are laid out like the job's own;
     copies that lie on another job's sheets, and are still good, are not laid out.
+
+    A spoiled copy stays where it lies, and is none that counts: one in its place is looked for first on what is left of the
+    sheets on which copies were spoiled, before anything else is laid out there.
     """
     items = items_of(blanks, sheet)
     good = still_good(items, sheet)
@@ -39,13 +42,21 @@ def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
     lying = [_with_fits(used, {placed.name for placed in good}) for used in sheet.frozen]
     if any(wanted.values()) and sheet.making.cutting == BY_SAW:
         making = sheet.making
-        left = LeftMetal.of(lying, {one.name for one in good}, kerf=making.kerf, least=making.least_offcut)
-        if left.remnants:
-            laid = _lay_out(items, wanted, left.pieces, sheet)
-            lying = left.with_new([_renumbered(used, after) for used in laid.sheets])
-            for placed in (placed for used in laid.sheets for placed in used.placed):
-                wanted[placed.blank] -= 1
-                after[placed.blank] = after.get(placed.blank, 0) + 1
+        stays = {one.name for one in good} | {one.name for used in sheet.frozen for one in used.spoiled}
+        left = LeftMetal.of(lying, stays, kerf=making.kerf, least=making.least_offcut)
+        first = left.pieces_on([number for number, used in enumerate(lying) if used.spoiled])
+        again = {name: min(count, wanted[name]) for name, count in _spoiled_of(items, sheet).items()}
+        on_pieces: list[SheetLayout] = []
+        for pieces, of in ((first, again), (left.pieces, wanted)):
+            taken = {used.stock for used in on_pieces}
+            there = [piece for piece in pieces if piece.label not in taken]
+            if there and any(of.values()):
+                laid = _lay_out(items, of, there, sheet)
+                on_pieces += [_renumbered(used, after) for used in laid.sheets]
+                for placed in (placed for used in laid.sheets for placed in used.placed):
+                    wanted[placed.blank] -= 1
+                    after[placed.blank] = after.get(placed.blank, 0) + 1
+        lying = left.with_new(on_pieces)
     laid = _lay_out(items, wanted, _stock_left(sheet), sheet)
     sheets = (*lying, *(_renumbered(used, after) for used in laid.sheets))
     return Layout(sheets, _renamed(laid.unplaced, after), _share_used(sheets))
@@ -91,7 +102,7 @@ def _lay_out(
     """So many copies of each, numbered from 1, on this stock."""
     making, material = sheet.making, sheet.material
     return lay_out(
-        [replace(item, count=wanted[item.name]) for item in items],
+        [replace(item, count=wanted.get(item.name, 0)) for item in items],
         stock,
         kerf=making.kerf,
         edge_trim=making.edge_trim,
@@ -116,6 +127,13 @@ def _numbers_taken(sheet: JobSheet) -> dict[str, int]:
     return after
 
 
+def _spoiled_of(items: Sequence[Item], sheet: JobSheet) -> Counter[str]:
+    """How many spoiled copies of what is wanted lie on frozen sheets, by name."""
+    outlines = {item.name: item.outline for item in items}
+    lost = (placed for used in sheet.frozen for placed in used.spoiled if placed.blank in outlines)
+    return Counter(placed.blank for placed in lost if is_copy_of(placed, outlines[placed.blank]))
+
+
 def still_good(items: Sequence[Item], sheet: JobSheet) -> list[Placed]:
     """The copies on frozen sheets that are what is now wanted of their name, no more of them than are wanted.
 
@@ -124,7 +142,7 @@ def still_good(items: Sequence[Item], sheet: JobSheet) -> list[Placed]:
     wanted = {item.name: item.count for item in items}
     outlines = {item.name: item.outline for item in items}
     cut = {name for used in sheet.frozen for cut in used.cuts if cut.made for name in cut.frees}
-    lying = (placed for used in sheet.frozen for placed in used.placed)
+    lying = (placed for used in sheet.frozen for placed in used.placed if placed.spoiled is None)
     good: list[Placed] = []
     for placed in sorted(lying, key=lambda one: one.name not in cut):
         if wanted.get(placed.blank, 0) > 0 and is_copy_of(placed, outlines[placed.blank]):
@@ -141,8 +159,32 @@ def is_copy_of(placed: Placed, outline: Sequence[tuple[float, float]]) -> bool:
 
 def is_spare(placed: Placed, blanks: Sequence[Blank]) -> bool:
     """Whether a copy that the plan has no use for is one too many, and not of an earlier shape."""
-    outlines = (blank.cut_outline for blank in blanks if blank.name == placed.blank)
-    return not placed.fits and any(is_copy_of(placed, outline) for outline in outlines)
+    return not placed.fits and placed.spoiled is None and _is_of_now(placed, blanks)
+
+
+def _is_of_now(placed: Placed, blanks: Sequence[Blank]) -> bool:
+    """Whether a copy, good or spoiled, is of the shape that its blank has now."""
+    return any(is_copy_of(placed, blank.cut_outline) for blank in blanks if blank.name == placed.blank)
+
+
+def spoiled_now(blanks: Sequence[Blank], layout: Layout) -> list[Placed]:
+    """The spoiled copies in whose place there is another: less those of an earlier shape, of which none is made any more."""
+    return [placed for used in layout.sheets for placed in used.spoiled if _is_of_now(placed, blanks)]
+
+
+def in_place_of(blanks: Sequence[Blank], layout: Layout) -> dict[str, str]:
+    """By copy ("A.2"), placed or not, the spoiled one that it is in place of ("A.1"). Copies are alike, so that which it is
+    goes by their numbers: of a blank the last ones, as many as were spoiled, are each in place of one, in turn."""
+    found: dict[str, str] = {}
+    spoiled: dict[str, list[int]] = {}
+    for placed in spoiled_now(blanks, layout):
+        spoiled.setdefault(placed.blank, []).append(placed.copy)
+    names = [*(placed.name for used in layout.sheets for placed in used.fitting), *layout.unplaced]
+    for blank, lost in spoiled.items():
+        copies = [int(copy) for of, _, copy in (name.rpartition(".") for name in names) if of == blank]
+        last = sorted([*copies, *lost])[-len(lost) :]
+        found |= {f"{blank}.{new}": f"{blank}.{old}" for new, old in zip(last, sorted(lost), strict=True)}
+    return found
 
 
 def is_of(name: str, outline: Outline, blanks: Sequence[Blank]) -> bool:
