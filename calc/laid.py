@@ -72,6 +72,11 @@ class Cut:
     made: bool = False
     key: str | None = None
 
+    @property
+    def edged(self) -> tuple[str, ...]:
+        """The copy of each edge that it finishes."""
+        return tuple(edge.rpartition(":")[0] for edge in self.finishes)
+
 
 @dataclass(frozen=True, slots=True)
 class Offcut:
@@ -127,6 +132,11 @@ class SheetLayout:
         """The copies that were spoiled."""
         return tuple(placed for placed in self.placed if placed.spoiled is not None)
 
+    def is_cut(self, name: str) -> bool:
+        """Whether a copy ("A.1") is cut out, or a cut was made along any edge of it; cut to outlines, all of them are."""
+        made = [cut for cut in self.cuts if cut.made]
+        return not self.cuts or any(name in cut.frees or name in cut.edged for cut in made)
+
     @property
     def no_use(self) -> frozenset[str]:
         """The copies ("A.1") that this plan has no use for."""
@@ -158,8 +168,7 @@ def _is_work(cut: Cut, no_use: frozenset[str]) -> bool:
     if not no_use:
         return True
     left, right = cut.parts
-    edged = {edge.rpartition(":")[0] for edge in cut.finishes}
-    return bool({*left, *right, *cut.frees, *edged} - no_use)
+    return bool({*left, *right, *cut.frees, *cut.edged} - no_use)
 
 
 def cut_key(cut: Cut) -> str:

@@ -44,11 +44,13 @@ from fabjobs.services.settings import (
     shop_change,
 )
 from fabjobs.services.shop import ShopIsTaken, shop_claim
+from fabjobs.services.spoiled import CannotRestore, copy_restore, copy_spoil
 from fabjobs.services.steps import StepChanged, note_add, step_tick
 from fabjobs.services.time import TimeChanged, TimerRanLong, time_correct, time_enter, timer_start, timer_stop
 
 __all__ = [
     "Along",
+    "CannotRestore",
     "JobIsStale",
     "LineIsStruck",
     "NotOnTheRack",
@@ -64,6 +66,8 @@ __all__ = [
     "aperture_set_out",
     "as_built_add",
     "blank_spoil",
+    "copy_restore",
+    "copy_spoil",
     "cut_sheets_issue",
     "improvement_ask",
     "improvement_take",
