@@ -6,7 +6,7 @@ from django.db.models import F, OuterRef, Prefetch, QuerySet, Subquery, Sum
 from django.utils import timezone
 
 from calc import Plan
-from fabjobs.models import Job, Person, Step, StepNote, TimeEntry
+from fabjobs.models import Job, Person, SpoiledWork, Step, StepNote, TimeEntry
 from fabjobs.services.time import LONGEST_RUN, elapsed
 from fabjobs.stages import progress_of
 
@@ -17,8 +17,10 @@ def thing_of(plan: Plan) -> str:
 
 
 def steps_of(job: Job) -> QuerySet[Step]:
-    """The steps of a job, each with its logged time [s], notes and running timers, in a fixed number of queries."""
+    """The steps of a job, each with its logged time [s], notes, running timers and what of it was spoiled, in a fixed number of
+    queries."""
     logged = TimeEntry.objects.filter(step=OuterRef("pk")).order_by().values("step")
+    lost = SpoiledWork.objects.filter(spoiled__struck_at=None).select_related("spoiled__by")
     running = TimeEntry.objects.filter(seconds=None).select_related("person")
     return (
         Step.objects.filter(fabrication__job=job)
@@ -28,7 +30,9 @@ def steps_of(job: Job) -> QuerySet[Step]:
             revision_number=F("revision__number"),  # the revision itself would bring its whole plan along
         )
         .prefetch_related(
-            Prefetch("notes", StepNote.objects.select_related("by")), Prefetch("times", running, to_attr="running")
+            Prefetch("notes", StepNote.objects.select_related("by")),
+            Prefetch("times", running, to_attr="running"),
+            Prefetch("spoiled_work", lost, to_attr="lost"),
         )
         .order_by("fabrication__position", "retired", "position", "pk")
     )

@@ -70,7 +70,7 @@ class CutCopies:
         """Each sheet with the copies of it that are cut, if the step is about them, drawn as they lie, all to one scale."""
         for sheet in self.sheets:
             about = [placed for placed in sheet.cut if not self.of or {placed.name, placed.blank}.intersection(self.of)]
-            longest = max((x for placed in about for x, _ in _to_corner(placed)), default=1.0)
+            longest = max((size for placed in about for point in _to_corner(placed) for size in point), default=1.0)
             drawn = (drawing.stock_outline(_to_corner(one), longest, f"{one.name} as it lies") for one in about)
             yield sheet, [(placed, mark_safe(picture)) for placed, picture in zip(about, drawn, strict=True)]
 

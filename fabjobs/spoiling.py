@@ -28,7 +28,7 @@ from fabjobs.spoiled_copies import CannotSpoil, CutCopies
 from fabjobs.spoiled_work import DoneOn
 from fabjobs.together import along
 
-WHOLE = 640.0
+NARROW = 330.0  # that a phone shows all of it at once, its figures large enough to read
 SAME = 3  # decimals [mm] of what lies in the same place
 
 
@@ -83,7 +83,7 @@ class Spoiling:
         for index, used in enumerate(self.plan.layout.sheets):
             if any(placed.name == self.another for placed in used.fitting):
                 show = self.plan.sheet.making.display
-                drawn = mark_safe(drawing.sheet_drawing(self.plan, index, show, width=WHOLE))
+                drawn = mark_safe(drawing.sheet_drawing(self.plan, index, show, width=NARROW))
                 (stock,) = (size for size in self.plan.sheet.stock if size.label == used.stock)
                 return Place(self._kind(index, stock), index + 1, used, stock, drawn)
         return None

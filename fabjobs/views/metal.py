@@ -21,7 +21,9 @@ from fabjobs.services.metal import PlannedAnew
 from fabjobs.services.once import SentBefore
 from fabjobs.views.job import job_for, latest_revision
 
-IN_ITS_PLACE = "Another was laid out in the place of {}: it is taken for good on the page of spoiled blanks. Nothing was changed."
+IN_ITS_PLACE = (
+    "Another was laid out in the place of {}: it is taken for good on the page of spoiled blanks. Nothing was changed."
+)
 
 
 @dataclass(frozen=True)

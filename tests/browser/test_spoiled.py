@@ -1,6 +1,5 @@
 """A blank spoiled, on a phone: from its step to the one in its place, without a mouse and with nothing wider than the screen."""
 
-import os
 from collections.abc import Callable
 from datetime import date
 from typing import Any
@@ -42,8 +41,6 @@ def fits(page: Page, violations: Callable[[Page], list[str]]) -> None:
     assert violations(page) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
     assert page.evaluate(SMALL) == []
-    if os.environ.get("SHOTS"):
-        page.screenshot(path=f"{os.environ['SHOTS']}/{page.title()[:14]}-{page.url.partition('?')[2] or 'all'}.png", full_page=True)
 
 
 def test_from_the_step_to_another_in_its_place(

@@ -106,6 +106,8 @@ def test_one_tap_makes_it_so(signed_in: Client, cut: Fabrication, owner: Person)
     assert 'href="?copy=C.1"' not in page
     review = re.sub(r"<[^>]+>", " ", shown(signed_in, "/jobs/1/review/"))
     assert "Of it on blanks that were spoiled" in review
+    for address in ("/jobs/1/", f"/jobs/1/steps/{step_of(cut, 'mark:C').pk}/"):
+        assert "Spoiled with C.1" in shown(signed_in, address)
     metal = shown(signed_in, "/jobs/1/metal/")
     assert f"{PAGE}#line-{line.pk}" in metal
     assert "C.1" in metal
