@@ -1,4 +1,4 @@
-"""A blank spoiled, on a phone: from its step to the one in its place, without a mouse and with nothing wider than the screen."""
+"""A blank spoiled, on a phone: from its step to the one in its place, nothing wider than the screen."""
 
 from collections.abc import Callable
 from datetime import date
