@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 import shapely
 
-from calc.laid import Cut, Offcut, Placed, SheetLayout
+from calc.laid import Cut, Offcut, Placed, SheetLayout, Spoiled
 from calc.reading import Field
 from calc.records import Outline
 from calc.shared import is_guests
@@ -27,6 +27,7 @@ def read_frozen(item: Field, sizes: Mapping[str, tuple[float, float]]) -> tuple[
     """The frozen sheets; None where one is at fault. sizes: length and width [mm] of each sheet in the stock by label."""
     sheets = item.list_of(read_sheet_layout, 0, MOST_SHEETS, "sheets")
     seen: set[str] = set()
+    instead: set[str] = set()
     for index, used in enumerate(sheets or ()):
         size = sizes.get(used.stock)
         if sizes and size is None:
@@ -41,6 +42,12 @@ def read_frozen(item: Field, sizes: Mapping[str, tuple[float, float]]) -> tuple[
                 where = item.at(index).at("placed").at(place).at("spoiled")
                 where.fault(f"must not be there: {name} is another job's blank, of which that job's sheet tells")
             seen.add(name)
+            if placed.spoiled is not None:
+                other = f"{placed.blank}.{placed.spoiled.by}"
+                if other in instead:
+                    where = item.at(index).at("placed").at(place).at("spoiled").at("by")
+                    where.fault(f"{other} is in place of another spoiled copy already")
+                instead.add(other)
     return sheets
 
 
@@ -79,12 +86,23 @@ def _read_placed(item: Field) -> Placed | None:
     at, angle = item.at("at").point(2 * FARTHEST), item.at("angle").number(-360.0, 360.0, "degrees")
     fits = item.at("fits", True).flag()  # plans of before there was such a key had none to say False of
     is_spoiled = item.value.get("spoiled") is not None
-    spoiled = item.at("spoiled").list_of(_read_work, 0, MOST_WORK, "kinds of work") if is_spoiled else None
+    spoiled = _read_spoiled(item.at("spoiled"), copy) if is_spoiled else None
     if not blank or copy is None or outline is None or turned_over is None or at is None or angle is None:
         return None
     if fits is None or (is_spoiled and spoiled is None):
         return None
     return Placed(blank, copy, outline, turned_over, at, angle, fits, spoiled)
+
+
+def _read_spoiled(item: Field, copy: int | None) -> Spoiled | None:
+    if not item.mapping(("again", "by"), required=("again", "by")):
+        return None
+    work = item.at("again").list_of(_read_work, 0, MOST_WORK, "kinds of work")
+    number = item.at("by").whole(1, 1_000_000)
+    if number is not None and number == copy:
+        item.at("by").wrong("the number of another copy than the one that is spoiled")
+        return None
+    return None if work is None or number is None else Spoiled(work, number)
 
 
 def _read_work(item: Field) -> str | None:

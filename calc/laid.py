@@ -3,6 +3,7 @@
 Frame of a sheet: a corner at (0, 0), its length along x, its width along y; lengths [mm], angles [degrees].
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import dist
@@ -11,7 +12,17 @@ import shapely
 
 from calc.records import Outline, Point
 
+NAMED_IN_KEY = re.compile(r"[^\s:+|]+\.[0-9]+")  # the copies in the key of a cut
 ON_EDGE = 1e-6  # [mm] nearer than this to the sheet's edge is on it
+
+
+@dataclass(frozen=True, slots=True)
+class Spoiled:
+    """What is in place of a spoiled copy: the work that was done on that and is done again on this, by the names that
+    `calc.frozen.WORK` reads, and the number of this as a copy of the same blank."""
+
+    again: tuple[str, ...]
+    by: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +38,7 @@ class Placed:
 
     `fits` is False for a copy on a sheet that was cut into for an earlier plan, and that this plan has no use for.
 
-    `spoiled` is there for such a copy that was cut and came to nothing: the work that was done on it and is done again on
-    the one in its place, by the names in `calc.frozen.WORK`. None for a copy that is not spoiled.
+    `spoiled` is there for such a copy that was cut and came to nothing; None for any other.
     """
 
     blank: str
@@ -38,7 +48,7 @@ class Placed:
     at: Point
     angle: float
     fits: bool = True
-    spoiled: tuple[str, ...] | None = None
+    spoiled: Spoiled | None = None
 
     @property
     def name(self) -> str:

@@ -49,10 +49,12 @@ def frozen_sheets(fabrication: Fabrication, *, metal: Metal | None = None) -> li
     return [sheet.layout for sheet in cut_into(fabrication, metal=metal)]
 
 
-def with_spoiled(sheets: Sequence[Mapping[str, Any]], copy: str, work: Sequence[str] | None) -> list[dict[str, Any]]:
-    """The sheets that were cut into with a copy ("A.1") on them spoiled, and which work comes back for one in its place; None
-    for a copy that is not spoiled after all."""
-    return [{**sheet, "placed": [_flagged(one, copy, work) for one in sheet["placed"]]} for sheet in sheets]
+def with_spoiled(
+    sheets: Sequence[Mapping[str, Any]], copy: str, spoiled: Mapping[str, Any] | None
+) -> list[dict[str, Any]]:
+    """The sheets that were cut into with a copy ("A.1") on them spoiled, as a job sheet says it; None for a copy that is not
+    spoiled after all."""
+    return [{**sheet, "placed": [_flagged(one, copy, spoiled) for one in sheet["placed"]]} for sheet in sheets]
 
 
 def lay_before(revision: Revision, copy: str) -> list[dict[str, Any]]:
@@ -72,9 +74,9 @@ def keys_as_they_lay(revision: Revision) -> Sequence[Sequence[str]]:
     return cut_keys(Layout(left, (), 0.0))
 
 
-def _flagged(placed: Mapping[str, Any], copy: str, work: Sequence[str] | None) -> dict[str, Any]:
+def _flagged(placed: Mapping[str, Any], copy: str, spoiled: Mapping[str, Any] | None) -> dict[str, Any]:
     is_it = f"{placed['blank']}.{placed['copy']}" == copy
-    return {**placed, "spoiled": None if work is None else list(work)} if is_it else dict(placed)
+    return {**placed, "spoiled": spoiled} if is_it else dict(placed)
 
 
 def cut_into(fabrication: Fabrication, *, metal: Metal | None = None) -> list[FrozenSheet]:

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from django.utils.safestring import SafeString, mark_safe
 
 from calc import drawing
-from calc.laid import Placed, SheetLayout
-from calc.layout.job import NAMED_IN_KEY
+from calc.laid import NAMED_IN_KEY, Placed, SheetLayout
 from calc.records import Outline, from_json
 from calc.shared import APART, Elsewhere, is_guests
 from fabjobs import planning

@@ -8,7 +8,10 @@ from django.db.models import QuerySet
 
 from calc import Plan
 from calc.blank import patterns
+from calc.laid import NAMED_IN_KEY, Spoiled
 from calc.layout.job import BY_SAW
+from calc.layout.numbering import highest
+from calc.records import as_json
 from calc.steps import cut_keys
 from calc.steps.again import keys_on
 from fabjobs.frozen import CUT, cut_into, frozen_sheets, keys_as_they_lay, metal_of, retired_cuts, with_spoiled
@@ -44,7 +47,20 @@ class DoneOn:
     def lies(self) -> list[dict[str, Any]]:
         """The sheets that were cut into, this copy on them spoiled: for the sheet of the next plan."""
         fabrication, metal = self.revision.fabrication, metal_of(self.revision.sheet)
-        return with_spoiled(frozen_sheets(fabrication, metal=metal), self.copy, self.comes_back)
+        sheets = frozen_sheets(fabrication, metal=metal)
+        return with_spoiled(sheets, self.copy, as_json(Spoiled(tuple(self.comes_back), self.next_number)))
+
+    @property
+    def next_number(self) -> int:
+        """That of the copy in its place: higher than any of its blank ever had in this plan or in a cut's name."""
+        layout, sheet = self.plan.layout, self.plan.sheet
+        names = {placed.name for used in layout.sheets for placed in used.placed} | set(layout.unplaced)
+        names |= {name for entry in sheet.elsewhere for name in entry.names}
+        names |= {name for used in layout.sheets for cut in used.cuts for name in NAMED_IN_KEY.findall(cut.key or "")}
+        names |= {
+            f"{placed.blank}.{placed.spoiled.by}" for used in layout.sheets for placed in used.placed if placed.spoiled
+        }
+        return 1 + highest(names)[self.blank]
 
     def shares(self) -> dict[int, float]:
         """By the steps that were worked on, the share of their time that went into it: of a step for several copies one part

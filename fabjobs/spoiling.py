@@ -11,8 +11,8 @@ from uuid import UUID
 from django.utils.safestring import SafeString, mark_safe
 
 from calc import Plan, SheetFaults, drawing
-from calc.laid import SheetLayout
-from calc.layout.job import NAMED_IN_KEY, in_place_of
+from calc.laid import NAMED_IN_KEY, SheetLayout
+from calc.layout.job import in_place_of
 from calc.records import Outline
 from calc.steps import Step as Work
 from calc.steps.again import again

@@ -1,14 +1,14 @@
 """A job's blanks, in its quantity, laid out on its stock; sheets that were cut into stay as they lie."""
 
-import re
 from collections import Counter
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 
 from calc.blank import Blank
-from calc.laid import Cut, Layout, Placed, SheetLayout
+from calc.laid import Layout, Placed, SheetLayout
 from calc.layout import lay_out
 from calc.layout.beside import LeftMetal
+from calc.layout.numbering import Numbers
 from calc.layout.polygons import area
 from calc.layout.result import Item, Piece
 from calc.outlines import flipped, is_alike
@@ -18,7 +18,6 @@ from calc.sheet import JobSheet
 from calc.stock import Stock
 
 BY_SAW = "straight-saw"
-NAMED_IN_KEY = re.compile(r"[^\s:+|]+\.[0-9]+")  # the copies in the key of a cut
 
 
 def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
@@ -38,28 +37,29 @@ def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
     good = still_good(items, sheet)
     kept = Counter(placed.blank for placed in good)
     wanted = {item.name: item.count - kept[item.name] for item in items}
-    after = _numbers_taken(sheet)
+    lost = _spoiled_of(items, sheet)
+    numbers = Numbers.of(sheet, lost)
     lying = [_with_fits(used, {placed.name for placed in good}) for used in sheet.frozen]
     if any(wanted.values()) and sheet.making.cutting == BY_SAW:
         making = sheet.making
         stays = {one.name for one in good} | {one.name for used in sheet.frozen for one in used.spoiled}
         left = LeftMetal.of(lying, stays, kerf=making.kerf, least=making.least_offcut)
         first = left.pieces_on([number for number, used in enumerate(lying) if used.spoiled])
-        again = {name: min(count, wanted[name]) for name, count in _spoiled_of(items, sheet).items()}
+        again = {name: min(len(copies), wanted[name]) for name, copies in lost.items()}
         on_pieces: list[SheetLayout] = []
         for pieces, of in ((first, again), (left.pieces, wanted)):
             taken = {used.stock for used in on_pieces}
             there = [piece for piece in pieces if piece.label not in taken]
             if there and any(of.values()):
                 laid = _lay_out(items, of, there, sheet)
-                on_pieces += [_renumbered(used, after) for used in laid.sheets]
+                on_pieces += [numbers.renumbered(used) for used in laid.sheets]
                 for placed in (placed for used in laid.sheets for placed in used.placed):
                     wanted[placed.blank] -= 1
-                    after[placed.blank] = after.get(placed.blank, 0) + 1
+                    numbers.given[placed.blank] += 1
         lying = left.with_new(on_pieces)
     laid = _lay_out(items, wanted, _stock_left(sheet), sheet)
-    sheets = (*lying, *(_renumbered(used, after) for used in laid.sheets))
-    return Layout(sheets, _renamed(laid.unplaced, after), _share_used(sheets))
+    sheets = (*lying, *(numbers.renumbered(used) for used in laid.sheets))
+    return Layout(sheets, numbers.renamed(laid.unplaced), _share_used(sheets))
 
 
 def items_of(blanks: Sequence[Blank], sheet: JobSheet) -> list[Item]:
@@ -114,24 +114,14 @@ def _lay_out(
     )
 
 
-def _numbers_taken(sheet: JobSheet) -> dict[str, int]:
-    """The highest copy of each blank on frozen sheets or elsewhere, or that a cut of theirs still goes by."""
-    after: dict[str, int] = {}
-    frozen = sheet.frozen
-    names = {placed.name for used in frozen for placed in used.placed}
-    names |= {name for entry in sheet.elsewhere for name in entry.names}
-    names |= {name for used in frozen for cut in used.cuts for name in NAMED_IN_KEY.findall(cut.key or "")}
-    for name in names:
-        blank, _, copy = name.rpartition(".")
-        after[blank] = max(after.get(blank, 0), int(copy))
-    return after
-
-
-def _spoiled_of(items: Sequence[Item], sheet: JobSheet) -> Counter[str]:
-    """How many spoiled copies of what is wanted lie on frozen sheets, by name."""
+def _spoiled_of(items: Sequence[Item], sheet: JobSheet) -> dict[str, list[int]]:
+    """By what is wanted, the numbers of the copies in place of spoiled ones of it on frozen sheets."""
     outlines = {item.name: item.outline for item in items}
-    lost = (placed for used in sheet.frozen for placed in used.spoiled if placed.blank in outlines)
-    return Counter(placed.blank for placed in lost if is_copy_of(placed, outlines[placed.blank]))
+    found: dict[str, list[int]] = {}
+    for placed in (placed for used in sheet.frozen for placed in used.placed):
+        if placed.spoiled is not None and placed.blank in outlines and is_copy_of(placed, outlines[placed.blank]):
+            found.setdefault(placed.blank, []).append(placed.spoiled.by)
+    return found
 
 
 def still_good(items: Sequence[Item], sheet: JobSheet) -> list[Placed]:
@@ -173,18 +163,12 @@ def spoiled_now(blanks: Sequence[Blank], layout: Layout) -> list[Placed]:
 
 
 def in_place_of(blanks: Sequence[Blank], layout: Layout) -> dict[str, str]:
-    """By copy ("A.2"), placed or not, the spoiled one that it is in place of ("A.1"). Copies are alike, so that which it is
-    goes by their numbers: of a blank the last ones, as many as were spoiled, are each in place of one, in turn."""
-    found: dict[str, str] = {}
-    spoiled: dict[str, list[int]] = {}
-    for placed in spoiled_now(blanks, layout):
-        spoiled.setdefault(placed.blank, []).append(placed.copy)
-    names = [*(placed.name for used in layout.sheets for placed in used.fitting), *layout.unplaced]
-    for blank, lost in spoiled.items():
-        copies = [int(copy) for of, _, copy in (name.rpartition(".") for name in names) if of == blank]
-        last = sorted([*copies, *lost])[-len(lost) :]
-        found |= {f"{blank}.{new}": f"{blank}.{old}" for new, old in zip(last, sorted(lost), strict=True)}
-    return found
+    """By copy ("A.2"), the spoiled one that it is in place of ("A.1")."""
+    return {
+        f"{placed.blank}.{placed.spoiled.by}": placed.name
+        for placed in spoiled_now(blanks, layout)
+        if placed.spoiled is not None
+    }
 
 
 def is_of(name: str, outline: Outline, blanks: Sequence[Blank]) -> bool:
@@ -209,29 +193,3 @@ def _stock_left(sheet: JobSheet) -> list[Stock]:
 def _share_used(sheets: Sequence[SheetLayout]) -> float:
     opened = sum(used.area for used in sheets)
     return sum(abs(area(placed.outline)) for used in sheets for placed in used.fitting) / opened if opened else 0.0
-
-
-def _renumbered(used: SheetLayout, after: Mapping[str, int]) -> SheetLayout:
-    """The sheet with every copy's number moved on past those in `after`, wherever it is named."""
-    placed = tuple(replace(one, copy=one.copy + after.get(one.blank, 0)) for one in used.placed)
-    return replace(used, placed=placed, cuts=tuple(_renumbered_cut(cut, after) for cut in used.cuts))
-
-
-def _renumbered_cut(cut: Cut, after: Mapping[str, int]) -> Cut:
-    left, right = cut.parts
-    return replace(
-        cut,
-        frees=_renamed(cut.frees, after),
-        finishes=_renamed(cut.finishes, after),
-        parts=(_renamed(left, after), _renamed(right, after)),
-    )
-
-
-def _renamed(names: Sequence[str], after: Mapping[str, int]) -> tuple[str, ...]:
-    """Copies ("A.1") or their edges ("A.1:2") with the copy's number moved on."""
-    moved = []
-    for name in names:
-        blank, _, rest = name.rpartition(".")
-        copy, colon, edge = rest.partition(":")
-        moved.append(f"{blank}.{int(copy) + after.get(blank, 0)}{colon}{edge}")
-    return tuple(moved)

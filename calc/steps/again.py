@@ -63,7 +63,7 @@ def lost_of(blanks: Sequence[Blank], layout: Layout, alike: Sequence[Blank], wor
     by_name = {blank.name: blank for blank in alike}
     lost = [placed for placed in spoiled_now(blanks, layout) if placed.blank in by_name]
     for placed in sorted(lost, key=lambda one: (list(by_name).index(one.blank), one.copy)):
-        if work in (placed.spoiled or ()):
+        if placed.spoiled is not None and work in placed.spoiled.again:
             yield Lost(placed, by_name[placed.blank], alike[0])
 
 

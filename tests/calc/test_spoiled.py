@@ -26,9 +26,13 @@ def lying(made: Plan, *spoiled: str, work: Sequence[str] = AGAIN, cuts: int = 10
     for used in sheets:
         for number, cut in enumerate(used["cuts"]):
             cut["made"] = number < cuts
-        for placed in used["placed"]:
-            if f"{placed['blank']}.{placed['copy']}" in spoiled:
-                placed["spoiled"] = list(work)
+    names = [f"{placed['blank']}.{placed['copy']}" for used in sheets for placed in used["placed"]]
+    for placed in (placed for used in sheets for placed in used["placed"]):
+        name, blank = f"{placed['blank']}.{placed['copy']}", placed["blank"]
+        if name in spoiled:
+            earlier = [each for each in spoiled if each.rpartition(".")[0] == blank].index(name)
+            last = max(int(each.rpartition(".")[2]) for each in names if each.rpartition(".")[0] == blank)
+            placed["spoiled"] = {"again": list(work), "by": last + 1 + earlier}
     return sheets
 
 
@@ -131,7 +135,7 @@ def test_the_sheet_that_it_was_spoiled_on_comes_first() -> None:
     for placed in sheets[1]["placed"]:
         placed["copy"] = 2
         if placed["blank"] == "B":
-            placed["spoiled"] = list(AGAIN)
+            placed["spoiled"] = {"again": list(AGAIN), "by": 3}
     for cut in sheets[1]["cuts"]:
         for key in ("frees", "finishes"):
             cut[key] = [name.replace(".1", ".2") for name in cut[key]]
@@ -153,6 +157,37 @@ def test_one_in_place_of_a_spoiled_one_may_be_spoiled_too(one: Plan) -> None:
     assert was.items() <= now.items()
     assert len(third.layout.sheets[0].spoiled) == 2
     check_frozen(list(third.sheet.frozen), third)
+
+
+def test_who_is_in_place_of_whom_stays_so_whatever_is_spoiled_and_cut_in_which_order() -> None:
+    """A.3 is spoiled before A.1, and what is in place of A.1 is cut first: it keeps its number, the other one its own."""
+    first = plan(job(quantity=3))
+    second = plan({**job(quantity=3), "frozen": lying(first, "A.3", "A.1")})
+    both = {"A.4": "A.3", "A.5": "A.1"}
+    assert in_place_of(second.blanks, second.layout) == both
+    names = sorted(placed.name for used in second.layout.sheets for placed in used.fitting if placed.blank == "A")
+    assert names == ["A.2", "A.4", "A.5"]
+    frozen = lying(second)
+    for used in frozen:  # A.4 is not on it: not cut, it is to be laid out anew
+        used["placed"] = [one for one in used["placed"] if (one["blank"], one["copy"]) != ("A", 4)]
+        for cut in used["cuts"]:
+            for key in ("frees", "finishes"):
+                cut[key] = [name for name in cut[key] if not name.startswith("A.4")]
+            cut["parts"] = [[name for name in side if name != "A.4"] for side in cut["parts"]]
+    third = plan({**job(quantity=3), "frozen": frozen})
+    assert in_place_of(third.blanks, third.layout) == both
+    assert (
+        sorted(placed.name for used in third.layout.sheets for placed in used.fitting if placed.blank == "A") == names
+    )
+
+
+def test_two_spoiled_copies_can_t_have_one_in_their_place(one: Plan) -> None:
+    frozen = lying(plan(job(quantity=2)), "A.1", "A.2")
+    for placed in frozen[0]["placed"]:
+        if placed["blank"] == "A":
+            placed["spoiled"]["by"] = 3
+    with pytest.raises(SheetFaults, match=r"A\.3 is in place of another spoiled copy already"):
+        plan({**job(quantity=2), "frozen": frozen})
 
 
 def test_the_steps_that_were_done_on_a_copy(one: Plan) -> None:
@@ -209,10 +244,14 @@ def test_cut_along_their_outlines_another_is_cut_out_of_new_metal() -> None:
 @pytest.mark.parametrize(
     ("spoiled", "told"),
     [
-        ("mark", "sheet.frozen[0].placed[0].spoiled: must be a list"),
-        ([4], "sheet.frozen[0].placed[0].spoiled[0]: must be"),
-        (["paint"], 'sheet.frozen[0].placed[0].spoiled[0]: must be work such as "mark"'),
-        (["fold:"], "sheet.frozen[0].placed[0].spoiled[0]: must be work"),
+        ("mark", "sheet.frozen[0].placed[0].spoiled: must be"),
+        ({"again": []}, "sheet.frozen[0].placed[0].spoiled.by: missing"),
+        ({"again": "mark", "by": 2}, "sheet.frozen[0].placed[0].spoiled.again: must be a list"),
+        ({"again": [4], "by": 2}, "sheet.frozen[0].placed[0].spoiled.again[0]: must be"),
+        ({"again": ["paint"], "by": 2}, 'sheet.frozen[0].placed[0].spoiled.again[0]: must be work such as "mark"'),
+        ({"again": ["fold:"], "by": 2}, "sheet.frozen[0].placed[0].spoiled.again[0]: must be work"),
+        ({"again": [], "by": 0}, "sheet.frozen[0].placed[0].spoiled.by: must be"),
+        ({"again": [], "by": 1}, "sheet.frozen[0].placed[0].spoiled.by: must be the number of another copy"),
     ],
 )
 def test_what_says_no_work_is_a_fault(one: Plan, spoiled: Any, told: str) -> None:
@@ -225,7 +264,7 @@ def test_what_says_no_work_is_a_fault(one: Plan, spoiled: Any, told: str) -> Non
 
 def test_a_guests_blank_is_for_its_own_job_to_say(one: Plan) -> None:
     frozen = lying(one)
-    frozen[0]["placed"][0] |= {"blank": "14/A", "spoiled": ["mark"]}
+    frozen[0]["placed"][0] |= {"blank": "14/A", "spoiled": {"again": ["mark"], "by": 2}}
     with pytest.raises(SheetFaults, match="another job's blank"):
         plan({**job(), "frozen": frozen})
 

@@ -90,7 +90,8 @@ def test_another_is_laid_out_and_what_was_done_comes_back(made: Fabrication, own
     assert (revision.number, revision.reason, line.revision) == (2, "C.1 spoiled: The guide slipped", revision)
     assert (line.blank, line.copy, line.count, line.mass, line.area) == ("C", "C.1", 1, part.mass, part.area)
     ((lost,), (another,)) = placed_in(revision, "C.1"), placed_in(revision, "C.2")
-    assert (lost["spoiled"], lost["fits"], another["fits"]) == (["mark", "dress"], False, True)
+    assert lost["spoiled"] == {"again": ["mark", "dress"], "by": 2}
+    assert (lost["fits"], another["fits"]) == (False, True)
     again = {step.key for step in made.steps.filter(retired=False, done_at=None, key__contains=":again")}
     assert again == {"mark:C.1:again", "dress:C.1:again"}
     for key in ("mark:C", "dress:C"):
