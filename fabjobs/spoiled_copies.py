@@ -108,8 +108,10 @@ def _named_by(step: Step | None) -> tuple[str, ...]:
     """The copies ("A.1") in the key of a cut; of other work on blanks the blank ("A") that its key begins with."""
     if step is None:
         return ()
-    copies = NAMED_IN_KEY.findall(step.key) if step.kind == CUT else []
-    return tuple(copies) or (step.key.split(":")[1].rpartition(".")[0] or step.key.split(":")[1],)
+    if step.kind == CUT and (copies := NAMED_IN_KEY.findall(step.key)):
+        return tuple(copies)
+    named = step.key.partition(":")[2].partition(":")[0]  # a blank, or what is in place of a spoiled copy of one
+    return named, named.rpartition(".")[0] or named
 
 
 def _cut_sheets(revision: Revision) -> list[CutSheet]:

@@ -17,6 +17,7 @@ from tests.conftest import PASSWORD
 from tests.fabjobs.test_spoiled import cut_all
 
 pytestmark = pytest.mark.django_db(transaction=True)
+PLANNED = 30_000  # [ms] a plan is worked out meanwhile
 SMALL = """() => [...document.querySelectorAll("main :is(button, a, summary, input:not([type=hidden]))")]
     .filter((e) => e.checkVisibility() && !e.closest("p:not(.links, .send)"))
     .filter((e) => { const box = e.getBoundingClientRect(); return box.height < 44 || box.width < 44; })
@@ -51,21 +52,21 @@ def test_from_the_step_to_another_in_its_place(
     page.get_by_role("link", name="Spoiled a blank?").click()
     fits(page, violations)
     page.get_by_role("link", name="C.1").click()
-    expect(page.get_by_role("heading", name="C.2 in its place")).to_be_visible()
+    expect(page.get_by_role("heading", name="C.2 in its place")).to_be_visible(timeout=PLANNED)
     expect(page.locator("figure svg")).to_contain_text("C.1 spoiled")
     fits(page, violations)
     page.get_by_role("button", name="C.1 is spoiled, make C.2").click()
-    expect(page.locator("#fault-why")).to_contain_text("Say why")
+    expect(page.locator("#fault-why")).to_contain_text("Say why", timeout=PLANNED)
     fits(page, violations)
     open_page.complaints.clear()  # type: ignore[attr-defined]  # the browser logs the 422
     page.get_by_label("Why it is spoiled").fill("The guide slipped")
     page.keyboard.press("Enter")
-    expect(page.get_by_role("heading", name="Spoiled so far")).to_be_visible()
+    expect(page.get_by_role("heading", name="Spoiled so far")).to_be_visible(timeout=PLANNED)
     line = Spoiled.objects.get()
     assert page.url.endswith(f"/jobs/1/spoiled/#line-{line.pk}")
     page.evaluate("document.querySelectorAll('details').forEach((each) => each.setAttribute('open', ''))")
     fits(page, violations)
     page.get_by_label("Why C.1 is good").fill("Straightened")
     page.get_by_role("button", name="Take it for good again").click()
-    expect(page.locator(f"#line-{line.pk}")).to_contain_text("Good after all: edda")
+    expect(page.locator(f"#line-{line.pk}")).to_contain_text("Good after all: edda", timeout=PLANNED)
     fits(page, violations)
