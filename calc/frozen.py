@@ -5,9 +5,10 @@ from collections.abc import Mapping
 
 import shapely
 
-from calc.laid import Cut, Offcut, Placed, SheetLayout
+from calc.laid import Cut, Offcut, Placed, SheetLayout, Spoiled
 from calc.reading import Field
 from calc.records import Outline
+from calc.shared import is_guests
 
 FARTHEST = 20_000.0  # [mm] no sheet is longer
 MOST_SHEETS, MOST_PLACED, MOST_CUTS, MOST_CORNERS = 2_000, 2_000, 20_000, 200
@@ -18,12 +19,15 @@ LEAST_AREA = 1e-3  # [mm2]
 COPY = re.compile(r"[^\s:]+\.[0-9]{1,7}")
 EDGE = re.compile(r"[^\s:]+\.[0-9]{1,7}:[0-9]{1,3}")
 KEY = re.compile(r"cut:\S+")
+WORK = re.compile(r"mark|cut|hand-cut|drill|bore|dress|fold:\S+")  # on a spoiled copy; of folds each bend by its name
+MOST_WORK = 200  # kinds of it on one copy
 
 
 def read_frozen(item: Field, sizes: Mapping[str, tuple[float, float]]) -> tuple[SheetLayout, ...] | None:
     """The frozen sheets; None where one is at fault. sizes: length and width [mm] of each sheet in the stock by label."""
     sheets = item.list_of(read_sheet_layout, 0, MOST_SHEETS, "sheets")
     seen: set[str] = set()
+    instead: set[str] = set()
     for index, used in enumerate(sheets or ()):
         size = sizes.get(used.stock)
         if sizes and size is None:
@@ -34,7 +38,16 @@ def read_frozen(item: Field, sizes: Mapping[str, tuple[float, float]]) -> tuple[
             name = f"{placed.blank}.{placed.copy}"
             if name in seen:
                 item.at(index).at("placed").at(place).fault(f"{name} is on a frozen sheet already")
+            if placed.spoiled is not None and is_guests(placed.blank):
+                where = item.at(index).at("placed").at(place).at("spoiled")
+                where.fault(f"must not be there: {name} is another job's blank, of which that job's sheet tells")
             seen.add(name)
+            if placed.spoiled is not None:
+                other = f"{placed.blank}.{placed.spoiled.by}"
+                if other in instead:
+                    where = item.at(index).at("placed").at(place).at("spoiled").at("by")
+                    where.fault(f"{other} is in place of another spoiled copy already")
+                instead.add(other)
     return sheets
 
 
@@ -66,15 +79,34 @@ def read_sheet_layout(item: Field) -> SheetLayout | None:
 
 def _read_placed(item: Field) -> Placed | None:
     keys = ("blank", "copy", "outline", "turned_over", "at", "angle")
-    if not item.mapping((*keys, "fits"), required=keys):
+    if not item.mapping((*keys, "fits", "spoiled"), required=keys):
         return None
     blank, copy = item.at("blank").text(LONGEST_NAME), item.at("copy").whole(1, 1_000_000)
     outline, turned_over = _read_outline(item.at("outline")), item.at("turned_over").flag()
     at, angle = item.at("at").point(2 * FARTHEST), item.at("angle").number(-360.0, 360.0, "degrees")
     fits = item.at("fits", True).flag()  # plans of before there was such a key had none to say False of
+    is_spoiled = item.value.get("spoiled") is not None
+    spoiled = _read_spoiled(item.at("spoiled"), copy) if is_spoiled else None
     if not blank or copy is None or outline is None or turned_over is None or at is None or angle is None:
         return None
-    return None if fits is None else Placed(blank, copy, outline, turned_over, at, angle, fits)
+    if fits is None or (is_spoiled and spoiled is None):
+        return None
+    return Placed(blank, copy, outline, turned_over, at, angle, fits, spoiled)
+
+
+def _read_spoiled(item: Field, copy: int | None) -> Spoiled | None:
+    if not item.mapping(("again", "by"), required=("again", "by")):
+        return None
+    work = item.at("again").list_of(_read_work, 0, MOST_WORK, "kinds of work")
+    number = item.at("by").whole(1, 1_000_000)
+    if number is not None and number == copy:
+        item.at("by").wrong("the number of another copy than the one that is spoiled")
+        return None
+    return None if work is None or number is None else Spoiled(work, number)
+
+
+def _read_work(item: Field) -> str | None:
+    return _read_name(item, WORK, 'work such as "mark", "dress" or "fold:" and the name of a bend')
 
 
 def _read_cut(item: Field) -> Cut | None:

@@ -3,6 +3,7 @@
 Frame of a sheet: a corner at (0, 0), its length along x, its width along y; lengths [mm], angles [degrees].
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import dist
@@ -11,7 +12,17 @@ import shapely
 
 from calc.records import Outline, Point
 
+NAMED_IN_KEY = re.compile(r"[^\s:+|]+\.[0-9]+")  # the copies in the key of a cut
 ON_EDGE = 1e-6  # [mm] nearer than this to the sheet's edge is on it
+
+
+@dataclass(frozen=True, slots=True)
+class Spoiled:
+    """What is in place of a spoiled copy: the work that was done on that and is done again on this, by the names that
+    `calc.frozen.WORK` reads, and the number of this as a copy of the same blank."""
+
+    again: tuple[str, ...]
+    by: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +37,8 @@ class Placed:
     the corners is the reverse: corner k of the blank is ``outline[-k]``.
 
     `fits` is False for a copy on a sheet that was cut into for an earlier plan, and that this plan has no use for.
+
+    `spoiled` is there for such a copy that was cut and came to nothing; None for any other.
     """
 
     blank: str
@@ -35,6 +48,7 @@ class Placed:
     at: Point
     angle: float
     fits: bool = True
+    spoiled: Spoiled | None = None
 
     @property
     def name(self) -> str:
@@ -67,6 +81,11 @@ class Cut:
     length: float
     made: bool = False
     key: str | None = None
+
+    @property
+    def edged(self) -> tuple[str, ...]:
+        """The copy of each edge that it finishes."""
+        return tuple(edge.rpartition(":")[0] for edge in self.finishes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +138,16 @@ class SheetLayout:
         return tuple(placed for placed in self.placed if placed.fits)
 
     @property
+    def spoiled(self) -> tuple[Placed, ...]:
+        """The copies that were spoiled."""
+        return tuple(placed for placed in self.placed if placed.spoiled is not None)
+
+    def is_cut(self, name: str) -> bool:
+        """Whether a copy ("A.1") is cut out, or a cut was made along any edge of it; cut to outlines, all of them are."""
+        made = [cut for cut in self.cuts if cut.made]
+        return not self.cuts or any(name in cut.frees or name in cut.edged for cut in made)
+
+    @property
     def no_use(self) -> frozenset[str]:
         """The copies ("A.1") that this plan has no use for."""
         return frozenset(placed.name for placed in self.placed if not placed.fits)
@@ -149,8 +178,7 @@ def _is_work(cut: Cut, no_use: frozenset[str]) -> bool:
     if not no_use:
         return True
     left, right = cut.parts
-    edged = {edge.rpartition(":")[0] for edge in cut.finishes}
-    return bool({*left, *right, *cut.frees, *edged} - no_use)
+    return bool({*left, *right, *cut.frees, *cut.edged} - no_use)
 
 
 def cut_key(cut: Cut) -> str:

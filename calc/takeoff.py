@@ -8,7 +8,7 @@ import shapely
 
 from calc.blank import Blank
 from calc.laid import Layout
-from calc.layout.job import sawn_off
+from calc.layout.job import sawn_off, spoiled_now
 from calc.sharing import shares_of
 from calc.sheet import JobSheet
 from calc.welding.records import Kind, WeldPlan
@@ -24,7 +24,8 @@ class Takeoff:
 
     weld_length is all that is welded: seams between faces, the bare rim into the bench, the outlet fitting, reliefs welded
     shut; each of them has a figure of its own. filler_mass is what is bought, stubs or spatter included. cut_length is of
-    the straight cuts; what they leave to be cut by hand is hand_cut_length. fold_length is of the bend lines.
+    the straight cuts; what they leave to be cut by hand is hand_cut_length. fold_length is of the bend lines. spoiled_mass is
+    what of scrap_mass is blanks that were cut and spoiled.
     """
 
     net_area: float
@@ -44,6 +45,7 @@ class Takeoff:
     fold_length: float = 0.0
     hand_cut_length: float = 0.0
     relief_weld_length: float = 0.0
+    spoiled_mass: float = 0.0
 
 
 def take_off_job(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout, welding: WeldPlan | None) -> Takeoff:
@@ -79,6 +81,7 @@ def take_off_job(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout, weldi
         outlet_weld_length=outlet,
         relief_weld_length=reliefs,
         filler_mass=welding.filler_mass if welding else 0.0,
+        spoiled_mass=_spoiled_mass(sheet, blanks, layout),
     )
 
 
@@ -92,6 +95,19 @@ def _unplaced_mass(blanks: Sequence[Blank], layout: Layout) -> float:
     return math.fsum(
         masses.get(copy.rsplit(".", 1)[0], 0.0) for copy in layout.unplaced
     )  # a guest's is none of its own
+
+
+def _spoiled_mass(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout) -> float:
+    """Of spoiled copies: what such a blank weighs, of one of an earlier shape its outline."""
+    masses = {blank.name: blank.mass for blank in blanks}
+    as_now = {placed.name for placed in spoiled_now(blanks, layout)}
+    return math.fsum(
+        masses[placed.blank]
+        if placed.name in as_now
+        else sheet.material.mass(float(shapely.Polygon(placed.outline).area))
+        for used in layout.sheets
+        for placed in used.spoiled
+    )
 
 
 def fold_length(blank: Blank) -> float:

@@ -217,6 +217,8 @@ def became_told(sheet: Became, display: Display) -> Iterator[str]:
         yield f"Stays where it lies: {', '.join(sheet.stays)}."
     if sheet.idle:
         yield f"No use for it now: {', '.join(sheet.idle)}."
+    if sheet.spoiled:
+        yield f"Spoiled: {', '.join(sheet.spoiled)}."
     if sheet.gone:
         yield f"Marked out, not cut, its metal used again: {', '.join(sheet.gone)}. Strike its lines out."
     for new in sheet.new:

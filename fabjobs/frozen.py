@@ -1,6 +1,6 @@
 """Sheets that were cut into: what is cut or still good stays, and a change lays out the rest, first on what is left of them."""
 
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import takewhile
 from typing import Any
@@ -8,9 +8,12 @@ from typing import Any
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from calc.balance import size_of
+from calc.blank import Blank
 from calc.laid import Layout, SheetLayout
+from calc.layout.job import in_place_of
 from calc.records import as_json, from_json
 from calc.steps import cut_keys
+from calc.steps.again import again, key_of
 from fabjobs.models import Fabrication, MoveKind, Revision, Step, StockMove, TimeEntry
 
 CUT = "cut"
@@ -44,6 +47,36 @@ def frozen_sheets(fabrication: Fabrication, *, metal: Metal | None = None) -> li
     metal: what the next revision is of (see `metal_key`); of another metal nothing that was cut serves.
     """
     return [sheet.layout for sheet in cut_into(fabrication, metal=metal)]
+
+
+def with_spoiled(
+    sheets: Sequence[Mapping[str, Any]], copy: str, spoiled: Mapping[str, Any] | None
+) -> list[dict[str, Any]]:
+    """The sheets that were cut into with a copy ("A.1") on them spoiled, as a job sheet says it; None for a copy that is not
+    spoiled after all."""
+    return [{**sheet, "placed": [_flagged(one, copy, spoiled) for one in sheet["placed"]]} for sheet in sheets]
+
+
+def lay_before(revision: Revision, copy: str) -> list[dict[str, Any]]:
+    """The sheets that a revision left as they lay, with the cuts made since, and a copy on them not spoiled after all."""
+    worked_on = _by_key(_worked_on(revision.fabrication).filter(retired=False))
+    made_since = []
+    for sheet, keys in zip(revision.sheet["frozen"], keys_as_they_lay(revision), strict=True):
+        made = (cut["made"] or key in worked_on for cut, key in zip(sheet["cuts"], keys, strict=True))
+        cuts = [{**cut, "made": is_made} for cut, is_made in zip(sheet["cuts"], made, strict=True)]
+        made_since.append({**sheet, "cuts": cuts})
+    return with_spoiled(made_since, copy, None)
+
+
+def keys_as_they_lay(revision: Revision) -> Sequence[Sequence[str]]:
+    """The keys of the cuts of each sheet that a revision left as it lay, as they were laid out before it."""
+    left = tuple(from_json(SheetLayout, sheet) for sheet in revision.sheet["frozen"])
+    return cut_keys(Layout(left, (), 0.0))
+
+
+def _flagged(placed: Mapping[str, Any], copy: str, spoiled: Mapping[str, Any] | None) -> dict[str, Any]:
+    is_it = f"{placed['blank']}.{placed['copy']}" == copy
+    return {**placed, "spoiled": spoiled} if is_it else dict(placed)
 
 
 def cut_into(fabrication: Fabrication, *, metal: Metal | None = None) -> list[FrozenSheet]:
@@ -118,9 +151,21 @@ def _keys_by_sheet(revision: Revision) -> Iterator[tuple[SheetLayout, Sequence[s
 
 
 def _contour_keys(revision: Revision, used: SheetLayout) -> list[str]:
-    """Cut to outlines, the steps are one for each blank to mark out; of a blank that is gone, by its own name."""
+    """Cut to outlines, the steps are one for each blank to mark out, and one for each that is in place of a spoiled one; of a
+    blank that is gone, by its own name."""
     patterns = {blank["name"]: blank["same_as"] or blank["name"] for blank in revision.plan["blanks"]}
-    return [f"cut:{patterns.get(placed.blank, placed.blank)}" for placed in used.placed]
+    lost = _in_place_of(revision)
+    return [
+        key_of(CUT, again(lost[placed.name]) if placed.name in lost else patterns.get(placed.blank, placed.blank))
+        for placed in used.placed
+    ]
+
+
+def _in_place_of(revision: Revision) -> dict[str, str]:
+    layout = from_json(Layout, revision.plan["layout"])
+    if not any(used.spoiled for used in layout.sheets):
+        return {}
+    return in_place_of(tuple(from_json(Blank, blank) for blank in revision.plan["blanks"]), layout)
 
 
 def _as_it_lies(used: SheetLayout, keys: Sequence[str], worked_on: Container[str]) -> dict[str, Any]:

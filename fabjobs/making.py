@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from calc import Plan
 from fabjobs.forgotten import why_asked
-from fabjobs.models import Job, Person, ShopSettings, Step, StepNote, TimeEntry
+from fabjobs.models import Job, Person, ShopSettings, SpoiledWork, Step, StepNote, TimeEntry
 from fabjobs.services.time import elapsed
 from fabjobs.stages import progress_of
 
@@ -23,10 +23,11 @@ def thing_of(plan: Plan) -> str:
 
 
 def steps_of(job: Job, seen_by: Person) -> QuerySet[Step]:
-    """The steps of a job, each with its logged time [s], notes and running timers, in a fixed number of queries; of time what
-    a person may see."""
+    """The steps of a job, each with its logged time [s], notes, running timers and what of it was spoiled, in a fixed number of
+    queries; of time what a person may see."""
     times = TimeEntry.objects.seen_by(seen_by)
     logged = times.filter(step=OuterRef("pk")).order_by().values("step")
+    lost = SpoiledWork.objects.filter(spoiled__struck_at=None).select_related("spoiled__by")
     running = times.filter(seconds=None).select_related("person")
     return (
         Step.objects.filter(fabrication__job=job)
@@ -36,7 +37,9 @@ def steps_of(job: Job, seen_by: Person) -> QuerySet[Step]:
             revision_number=F("revision__number"),  # the revision itself would bring its whole plan along
         )
         .prefetch_related(
-            Prefetch("notes", StepNote.objects.select_related("by")), Prefetch("times", running, to_attr="running")
+            Prefetch("notes", StepNote.objects.select_related("by")),
+            Prefetch("times", running, to_attr="running"),
+            Prefetch("spoiled_work", lost, to_attr="lost"),
         )
         .order_by("fabrication__position", "retired", "position", "pk")
     )

@@ -225,7 +225,7 @@ class MetalBook:
             issued=Metal(takeoff.sheet_mass, takeoff.sheet_area, money),
             blank_mass=takeoff.sheet_mass - takeoff.offcut_mass - takeoff.scrap_mass,
             returned=Metal(takeoff.offcut_mass, takeoff.offcut_mass / areal * 1e6),
-            spoiled_mass=0.0,
+            spoiled_mass=takeoff.spoiled_mass,
             areal_mass=areal,
             bought=self._metal((size, size.count) for size in self.sheets_planned if size.rack is None),
         )

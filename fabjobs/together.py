@@ -24,6 +24,7 @@ from fabjobs.models import Improvement, Job, Person, Revision
 from fabjobs.rack import sheet_now
 from fabjobs.rows import retiring, substances
 from fabjobs.services import Along, job_change
+from fabjobs.services.job import Lies
 from fabjobs.sharing import (
     elsewhere_on,
     has_news_of,
@@ -250,7 +251,14 @@ def along(revision: Revision, plan: Plan) -> list[Along]:
 
 
 def keep_next(
-    *, revision: Revision, plan: Plan, started_from: int, reason: str, by: Person, form_key: UUID
+    *,
+    revision: Revision,
+    plan: Plan,
+    started_from: int,
+    reason: str,
+    by: Person,
+    form_key: UUID,
+    lies: Lies | None = None,
 ) -> Revision:
     """Keep a plan as the next of a job whose latest revision this is, and the plans that it brings `along`; the job's own lines
     stay. Raises as `job_change` does, `JobIsStale` where `started_from` is another revision by now."""
@@ -265,6 +273,7 @@ def keep_next(
         by=by,
         form_key=form_key,
         along=along(revision, plan) if revision.number == started_from else [],
+        lies=lies,
     )
 
 

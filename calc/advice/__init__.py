@@ -14,7 +14,7 @@ from calc.cut_list import ACUTE, cuts_in_hand
 from calc.cut_words import EdgeNames
 from calc.drainage import Drainage
 from calc.laid import Layout, SheetLayout
-from calc.layout.job import fitting_elsewhere, is_of, is_spare
+from calc.layout.job import fitting_elsewhere, in_place_of, is_of, is_spare
 from calc.making import Saw
 from calc.outlines import longest_side
 from calc.seams import SQUARE_BUTT
@@ -217,7 +217,11 @@ def _of_no_use(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout) -> Iter
     fitting = {name for entry in fitting_elsewhere(blanks, sheet) for name in entry.names}
     # by place, each copy and whether it is one too many rather than of an earlier shape
     own = {
-        f"sheet {number}": [(placed.name, is_spare(placed, blanks)) for placed in used.placed if not placed.fits]
+        f"sheet {number}": [
+            (placed.name, is_spare(placed, blanks))
+            for placed in used.placed
+            if not placed.fits and placed.spoiled is None
+        ]
         for number, used in enumerate(layout.sheets, 1)
     }
     away = {
@@ -246,6 +250,21 @@ def _of_no_use(sheet: JobSheet, blanks: Sequence[Blank], layout: Layout) -> Iter
             told.append("The share of that metal stays charged.")
         if told:
             yield Advice(code, " ".join(told))
+    yield from _of_spoiled(blanks, layout)
+
+
+def _of_spoiled(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
+    """What was spoiled, so that nobody takes it for a good one, and what is in its place."""
+    others = {old: new for new, old in in_place_of(blanks, layout).items()}
+    told = []
+    for number, used in enumerate(layout.sheets, 1):
+        names = [placed.name for placed in used.spoiled]
+        if names:
+            place = [f"{others[name]} is in place of {name}" for name in names if name in others]
+            spoiled = f"On sheet {number}: {', '.join(names)} {'is' if len(names) == 1 else 'are'} spoiled"
+            told.append("; ".join((f"{spoiled}, which is to be written on the metal", *place)) + ".")
+    if told:
+        yield Advice("spoiled", " ".join(told))
 
 
 def _of_cuts(blanks: Sequence[Blank], guests: Sequence[Guest], layout: Layout) -> Iterator[Advice]:

@@ -53,4 +53,6 @@ def name_no_use(labels: Labels, outline: Outline, placed: Placed, blanks: Sequen
 
 def words_of(placed: Placed, blanks: Sequence[Blank]) -> str:
     """The copy and why there is no use for it."""
-    return f"{placed.blank}.{placed.copy} {'spare' if is_spare(placed, blanks) else 'old shape'}"
+    if placed.spoiled is not None:
+        return f"{placed.name} spoiled"
+    return f"{placed.name} {'spare' if is_spare(placed, blanks) else 'old shape'}"

@@ -22,6 +22,7 @@ from calc.drawing.touch import Line, Touched, Touches, lay_touches
 from calc.drawing.view import View
 from calc.drawing.windows import Detail, Window, arrange
 from calc.laid import Placed, SheetLayout
+from calc.layout.job import in_place_of
 from calc.records import Point
 from calc.shared import is_guests
 from calc.steps import cut_keys
@@ -232,6 +233,9 @@ def _notes(labels: Labels, plan: Plan, index: int, display: Display) -> None:
         if any(placed.blank in names for placed in used.placed):
             labels.keyed.append((f"Thin outline: blanks of job {guest.job}", None))
     labels.keyed.append(("Dot: corner 1 of a blank, as on its drawing", None))
+    here = {placed.name for placed in used.fitting}
+    place = [(new, old) for new, old in in_place_of(plan.blanks, plan.layout).items() if new in here]
+    labels.keyed += [(f"{new}: in place of {old}, spoiled", None) for new, old in place]
     told: dict[str, list[str]] = {}
     for blank, alike in patterns(plan.blanks):
         for some in lying(blank, alike, plan.layout):

@@ -20,13 +20,14 @@ class Became:
     """The copies ("A.1") of a sheet that was cut into, by what became of them, and the new ones laid out beside them.
 
     stays: with a use, where they lie. idle: still there, cut or marked out, with no use. gone: they were marked out and not
-    cut, and their metal is used again.
+    cut, and their metal is used again. spoiled: cut, and not to be taken for good ones.
     """
 
     stays: tuple[str, ...]
     idle: tuple[str, ...]
     gone: tuple[str, ...]
     new: tuple[NewOnPiece, ...]
+    spoiled: tuple[str, ...] = ()
 
 
 def what_became(before: SheetLayout, now: SheetLayout, kerf: float) -> Became:
@@ -34,9 +35,10 @@ def what_became(before: SheetLayout, now: SheetLayout, kerf: float) -> Became:
     lay, lies = ({placed.name for placed in used.placed} for used in (before, now))
     return Became(
         stays=tuple(placed.name for placed in now.fitting if placed.name in lay),
-        idle=tuple(placed.name for placed in now.placed if not placed.fits),
+        idle=tuple(placed.name for placed in now.placed if not placed.fits and placed.spoiled is None),
         gone=tuple(placed.name for placed in before.placed if placed.name not in lies),
         new=_new_on_pieces(now, lies - lay, kerf),
+        spoiled=tuple(placed.name for placed in now.spoiled),
     )
 
 

@@ -1,7 +1,7 @@
 """New blanks laid out beside what is cut: on the pieces left of the sheets that were cut into."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Container, Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
 from calc.laid import Cut, SheetLayout, cut_key, numbered
@@ -37,7 +37,12 @@ class LeftMetal:
     @property
     def pieces(self) -> list[Piece]:
         """As stock to lay out on."""
-        return [piece_of(piece, self.sheets[number], label) for label, (number, piece) in self.remnants.items()]
+        return self.pieces_on(range(len(self.sheets)))
+
+    def pieces_on(self, places: Container[int]) -> list[Piece]:
+        """Those of the sheets at these places."""
+        found = self.remnants.items()
+        return [piece_of(piece, self.sheets[number], label) for label, (number, piece) in found if number in places]
 
     def with_new(self, laid: Sequence[SheetLayout]) -> list[SheetLayout]:
         """The sheets with what was laid out on their pieces; one on which nothing was is as it lies."""

@@ -1,14 +1,14 @@
 """A job's blanks, in its quantity, laid out on its stock; sheets that were cut into stay as they lie."""
 
-import re
 from collections import Counter
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 
 from calc.blank import Blank
-from calc.laid import Cut, Layout, Placed, SheetLayout
+from calc.laid import Layout, Placed, SheetLayout
 from calc.layout import lay_out
 from calc.layout.beside import LeftMetal
+from calc.layout.numbering import Numbers
 from calc.layout.polygons import area
 from calc.layout.result import Item, Piece
 from calc.outlines import flipped, is_alike
@@ -18,7 +18,6 @@ from calc.sheet import JobSheet
 from calc.stock import Stock
 
 BY_SAW = "straight-saw"
-NAMED_IN_KEY = re.compile(r"[^\s:+|]+\.[0-9]+")  # the copies in the key of a cut
 
 
 def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
@@ -30,25 +29,37 @@ def lay_out_job(blanks: Sequence[Blank], sheet: JobSheet) -> Layout:
     that is laid out anew, what was marked out and not cut is gone. New copies are numbered after those on frozen sheets.
     Blanks that are cut along their outlines are laid out on new sheets only. Guests' blanks are laid out like the job's own;
     copies that lie on another job's sheets, and are still good, are not laid out.
+
+    A spoiled copy stays where it lies, and is none that counts: one in its place is looked for first on what is left of the
+    sheets on which copies were spoiled, before anything else is laid out there.
     """
     items = items_of(blanks, sheet)
     good = still_good(items, sheet)
     kept = Counter(placed.blank for placed in good)
     wanted = {item.name: item.count - kept[item.name] for item in items}
-    after = _numbers_taken(sheet)
+    lost = _spoiled_of(items, sheet)
+    numbers = Numbers.of(sheet, lost)
     lying = [_with_fits(used, {placed.name for placed in good}) for used in sheet.frozen]
     if any(wanted.values()) and sheet.making.cutting == BY_SAW:
         making = sheet.making
-        left = LeftMetal.of(lying, {one.name for one in good}, kerf=making.kerf, least=making.least_offcut)
-        if left.remnants:
-            laid = _lay_out(items, wanted, left.pieces, sheet)
-            lying = left.with_new([_renumbered(used, after) for used in laid.sheets])
-            for placed in (placed for used in laid.sheets for placed in used.placed):
-                wanted[placed.blank] -= 1
-                after[placed.blank] = after.get(placed.blank, 0) + 1
+        stays = {one.name for one in good} | {one.name for used in sheet.frozen for one in used.spoiled}
+        left = LeftMetal.of(lying, stays, kerf=making.kerf, least=making.least_offcut)
+        first = left.pieces_on([number for number, used in enumerate(lying) if used.spoiled])
+        again = {name: min(len(copies), wanted[name]) for name, copies in lost.items()}
+        on_pieces: list[SheetLayout] = []
+        for pieces, of in ((first, again), (left.pieces, wanted)):
+            taken = {used.stock for used in on_pieces}
+            there = [piece for piece in pieces if piece.label not in taken]
+            if there and any(of.values()):
+                laid = _lay_out(items, of, there, sheet)
+                on_pieces += [numbers.renumbered(used) for used in laid.sheets]
+                for placed in (placed for used in laid.sheets for placed in used.placed):
+                    wanted[placed.blank] -= 1
+                    numbers.given[placed.blank] += 1
+        lying = left.with_new(on_pieces)
     laid = _lay_out(items, wanted, _stock_left(sheet), sheet)
-    sheets = (*lying, *(_renumbered(used, after) for used in laid.sheets))
-    return Layout(sheets, _renamed(laid.unplaced, after), _share_used(sheets))
+    sheets = (*lying, *(numbers.renumbered(used) for used in laid.sheets))
+    return Layout(sheets, numbers.renamed(laid.unplaced), _share_used(sheets))
 
 
 def items_of(blanks: Sequence[Blank], sheet: JobSheet) -> list[Item]:
@@ -91,7 +102,7 @@ def _lay_out(
     """So many copies of each, numbered from 1, on this stock."""
     making, material = sheet.making, sheet.material
     return lay_out(
-        [replace(item, count=wanted[item.name]) for item in items],
+        [replace(item, count=wanted.get(item.name, 0)) for item in items],
         stock,
         kerf=making.kerf,
         edge_trim=making.edge_trim,
@@ -103,17 +114,14 @@ def _lay_out(
     )
 
 
-def _numbers_taken(sheet: JobSheet) -> dict[str, int]:
-    """The highest copy of each blank on frozen sheets or elsewhere, or that a cut of theirs still goes by."""
-    after: dict[str, int] = {}
-    frozen = sheet.frozen
-    names = {placed.name for used in frozen for placed in used.placed}
-    names |= {name for entry in sheet.elsewhere for name in entry.names}
-    names |= {name for used in frozen for cut in used.cuts for name in NAMED_IN_KEY.findall(cut.key or "")}
-    for name in names:
-        blank, _, copy = name.rpartition(".")
-        after[blank] = max(after.get(blank, 0), int(copy))
-    return after
+def _spoiled_of(items: Sequence[Item], sheet: JobSheet) -> dict[str, list[int]]:
+    """By what is wanted, the numbers of the copies in place of spoiled ones of it on frozen sheets."""
+    outlines = {item.name: item.outline for item in items}
+    found: dict[str, list[int]] = {}
+    for placed in (placed for used in sheet.frozen for placed in used.placed):
+        if placed.spoiled is not None and placed.blank in outlines and is_copy_of(placed, outlines[placed.blank]):
+            found.setdefault(placed.blank, []).append(placed.spoiled.by)
+    return found
 
 
 def still_good(items: Sequence[Item], sheet: JobSheet) -> list[Placed]:
@@ -124,7 +132,7 @@ def still_good(items: Sequence[Item], sheet: JobSheet) -> list[Placed]:
     wanted = {item.name: item.count for item in items}
     outlines = {item.name: item.outline for item in items}
     cut = {name for used in sheet.frozen for cut in used.cuts if cut.made for name in cut.frees}
-    lying = (placed for used in sheet.frozen for placed in used.placed)
+    lying = (placed for used in sheet.frozen for placed in used.placed if placed.spoiled is None)
     good: list[Placed] = []
     for placed in sorted(lying, key=lambda one: one.name not in cut):
         if wanted.get(placed.blank, 0) > 0 and is_copy_of(placed, outlines[placed.blank]):
@@ -141,8 +149,26 @@ def is_copy_of(placed: Placed, outline: Sequence[tuple[float, float]]) -> bool:
 
 def is_spare(placed: Placed, blanks: Sequence[Blank]) -> bool:
     """Whether a copy that the plan has no use for is one too many, and not of an earlier shape."""
-    outlines = (blank.cut_outline for blank in blanks if blank.name == placed.blank)
-    return not placed.fits and any(is_copy_of(placed, outline) for outline in outlines)
+    return not placed.fits and placed.spoiled is None and _is_of_now(placed, blanks)
+
+
+def _is_of_now(placed: Placed, blanks: Sequence[Blank]) -> bool:
+    """Whether a copy, good or spoiled, is of the shape that its blank has now."""
+    return any(is_copy_of(placed, blank.cut_outline) for blank in blanks if blank.name == placed.blank)
+
+
+def spoiled_now(blanks: Sequence[Blank], layout: Layout) -> list[Placed]:
+    """The spoiled copies in whose place there is another: less those of an earlier shape, of which none is made any more."""
+    return [placed for used in layout.sheets for placed in used.spoiled if _is_of_now(placed, blanks)]
+
+
+def in_place_of(blanks: Sequence[Blank], layout: Layout) -> dict[str, str]:
+    """By copy ("A.2"), the spoiled one that it is in place of ("A.1")."""
+    return {
+        f"{placed.blank}.{placed.spoiled.by}": placed.name
+        for placed in spoiled_now(blanks, layout)
+        if placed.spoiled is not None
+    }
 
 
 def is_of(name: str, outline: Outline, blanks: Sequence[Blank]) -> bool:
@@ -167,29 +193,3 @@ def _stock_left(sheet: JobSheet) -> list[Stock]:
 def _share_used(sheets: Sequence[SheetLayout]) -> float:
     opened = sum(used.area for used in sheets)
     return sum(abs(area(placed.outline)) for used in sheets for placed in used.fitting) / opened if opened else 0.0
-
-
-def _renumbered(used: SheetLayout, after: Mapping[str, int]) -> SheetLayout:
-    """The sheet with every copy's number moved on past those in `after`, wherever it is named."""
-    placed = tuple(replace(one, copy=one.copy + after.get(one.blank, 0)) for one in used.placed)
-    return replace(used, placed=placed, cuts=tuple(_renumbered_cut(cut, after) for cut in used.cuts))
-
-
-def _renumbered_cut(cut: Cut, after: Mapping[str, int]) -> Cut:
-    left, right = cut.parts
-    return replace(
-        cut,
-        frees=_renamed(cut.frees, after),
-        finishes=_renamed(cut.finishes, after),
-        parts=(_renamed(left, after), _renamed(right, after)),
-    )
-
-
-def _renamed(names: Sequence[str], after: Mapping[str, int]) -> tuple[str, ...]:
-    """Copies ("A.1") or their edges ("A.1:2") with the copy's number moved on."""
-    moved = []
-    for name in names:
-        blank, _, rest = name.rpartition(".")
-        copy, colon, edge = rest.partition(":")
-        moved.append(f"{blank}.{int(copy) + after.get(blank, 0)}{colon}{edge}")
-    return tuple(moved)

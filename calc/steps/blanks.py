@@ -15,6 +15,7 @@ from calc.laid import Layout, SheetLayout, cut_key, numbered
 from calc.layout.job import fitting_elsewhere, sawn_off
 from calc.records import Point
 from calc.shell import Joint
+from calc.steps.again import BORE, key_of
 from calc.steps.work import Step, Work, names_of, rim_lengths, rim_words
 from calc.units import Display
 
@@ -60,10 +61,11 @@ def mark(work: Work) -> Iterator[Step]:
     for blank, alike in work.patterns():
         off = work.copies * sum(other.count for other in alike)
         corners = blank.marked_corners
-        text = (
-            f"Mark out {names_of(alike)}, {off} off: {_marks(blank, work)}. Prove every edge.{_elsewhere(alike, work)}"
-        )
+        how = f"{_marks(blank, work)}. Prove every edge."
+        text = f"Mark out {names_of(alike)}, {off} off: {how}{_elsewhere(alike, work)}"
         yield work.step(f"mark:{blank.name}", "mark", text, off * len(corners))
+        for lost in work.lost(alike, "mark"):
+            yield work.step(key_of("mark", lost.of), "mark", f"Mark out {lost.another}: {how}", len(corners))
 
 
 def _elsewhere(alike: Sequence[Blank], work: Work) -> str:
@@ -106,8 +108,10 @@ def cut(work: Work) -> Iterator[Step]:
     for blank, alike in work.patterns():
         off = sum(by_outline[other.name] for other in alike)
         if off:
-            metres = off * _perimeter(blank) / 1000
-            yield work.step(f"cut:{blank.name}", "cut", f"Cut {names_of(alike)} to its outline, {off} off.", metres)
+            text = f"Cut {names_of(alike)} to its outline, {off} off."
+            yield work.step(f"cut:{blank.name}", "cut", text, off * metres_of(blank))
+        for lost in work.lost(alike, "cut"):
+            yield work.step(key_of("cut", lost.of), "cut", f"Cut {lost.another}, to its outline.", metres_of(blank))
 
 
 def _cuts_in_words(used: SheetLayout, work: Work) -> list[str]:
@@ -136,8 +140,9 @@ def cut_keys(layout: Layout) -> tuple[tuple[str, ...], ...]:
     return tuple(tuple(next(keys) for _ in used.cuts) for used in layout.sheets)
 
 
-def _perimeter(blank: Blank) -> float:
-    return math.fsum(check.length for check in blank.marking.checks[: len(blank.cut_outline)])
+def metres_of(blank: Blank) -> float:
+    """How far it is round a blank [m]."""
+    return math.fsum(check.length for check in blank.marking.checks[: len(blank.cut_outline)]) / 1000
 
 
 def cut_by_hand(work: Work) -> Iterator[Step]:
@@ -147,12 +152,14 @@ def cut_by_hand(work: Work) -> Iterator[Step]:
         off = sum(straight[other.name] for other in alike)
         if not off or not blank.edges_by_hand:
             continue
-        to = " to the drilled reliefs" if blank.drilled_edges else ""
-        corners = by_hand_words(blank)
-        text = (
-            f"Cut {names_of(alike)} by jigsaw or shears{to}, {off} off: corners {corners}; no straight cut gets there."
-        )
-        yield work.step(f"hand-cut:{blank.name}", "hand-cut", text, off * blank.hand_cut_length / 1000)
+        by_hand = f"by jigsaw or shears{' to the drilled reliefs' if blank.drilled_edges else ''}"
+        where = f"corners {by_hand_words(blank)}; no straight cut gets there."
+        metres = blank.hand_cut_length / 1000
+        text = f"Cut {names_of(alike)} {by_hand}, {off} off: {where}"
+        yield work.step(f"hand-cut:{blank.name}", "hand-cut", text, off * metres)
+        for lost in work.lost(alike, "hand-cut"):
+            text = f"Cut {lost.another}, {by_hand}: {where}"
+            yield work.step(key_of("hand-cut", lost.of), "hand-cut", text, metres)
 
 
 def by_hand_words(blank: Blank) -> str:
@@ -171,7 +178,10 @@ def dress(work: Work) -> Iterator[Step]:
     for blank, alike in work.patterns():
         off = work.copies * sum(other.count for other in alike)
         text = f"Dress every edge of {names_of(alike)}, {off} off; {_smooth(work)}.{_bevels(alike, work)}"
-        yield work.step(f"dress:{blank.name}", "dress", text, off * _perimeter(blank) / 1000)
+        yield work.step(f"dress:{blank.name}", "dress", text, off * metres_of(blank))
+        for lost in work.lost(alike, "dress"):
+            text = f"Dress every edge of {lost.another}; {_smooth(work)}.{_bevels([lost.blank], work)}"
+            yield work.step(key_of("dress", lost.of), "dress", text, metres_of(blank))
 
 
 def _smooth(work: Work) -> str:
@@ -206,11 +216,16 @@ def drill(work: Work) -> Iterator[Step]:
             holes = "; ".join(_hole_words(hole, work) for hole in reliefs)
             text = f"Before folding, drill the reliefs of {names_of(alike)}, {off} off: {holes}. Take the burr off."
             yield work.step(f"drill:{blank.name}", "drill", text, off * len(reliefs))
+            for lost in work.lost(alike, "drill"):
+                text = f"Before folding, drill the reliefs of {lost.another}: {holes}. Take the burr off."
+                yield work.step(key_of("drill", lost.of), "drill", text, len(reliefs))
     if floor is not None:
         (hole,) = (hole for hole in floor.holes if hole.purpose == "outlet")
-        what = f"Bore the outlet {work.display.fine(hole.diameter)} in {floor.name} at {_hole_place(hole, work)}"
-        text = f"{what}, before anything is folded or welded. Dress the edge.{work.each}"
-        yield work.step("outlet:bore", "outlet", text, work.copies)
+        what, place = f"Bore the outlet {work.display.fine(hole.diameter)} in", f"at {_hole_place(hole, work)}"
+        first = "before anything is folded or welded. Dress the edge."
+        yield work.step("outlet:bore", "outlet", f"{what} {floor.name} {place}, {first}{work.each}", work.copies)
+        for lost in work.lost([floor], BORE):
+            yield work.step(key_of(BORE, lost.of), "outlet", f"{what} {lost.another}, {place}, {first}", 1)
 
 
 def _hole_words(hole: Hole, work: Work) -> str:
@@ -230,6 +245,10 @@ def fold(work: Work) -> Iterator[Step]:
         for number, bend in enumerate(order, 1):
             text = f"{names_of(alike)}, bend {number} of {len(order)}: {fold_words(bend, work.display)} {off} off."
             yield work.step(f"fold:{blank.name}:{bend.name}", "fold", text, off)
+            for lost in work.lost(alike, f"fold:{bend.name}"):
+                text = f"{lost.another}, bend {number} of {len(order)}: {fold_words(bend, work.display)}"
+                key = key_of(f"fold:{bend.name}", lost.of)
+                yield work.step(key, "fold", text[:1].upper() + text[1:], 1)
 
 
 def fold_words(bend: Folding, display: Display) -> str:

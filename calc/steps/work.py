@@ -7,6 +7,7 @@ from calc.blank import Blank, patterns
 from calc.laid import Layout
 from calc.sheet import JobSheet
 from calc.shell import Joint, Shell
+from calc.steps.again import Lost, lost_of
 from calc.tables.minutes import STANDARD
 from calc.takeoff import Takeoff
 from calc.turns import in_turn
@@ -77,6 +78,10 @@ class Work:
         sumps = {face.name for face in self.shell.faces if face.role == "sump"}
         holding = (blank for blank in self.blanks if sumps & set(blank.faces))
         return next((blank for blank in holding if any(hole.purpose == "outlet" for hole in blank.holes)), None)
+
+    def lost(self, alike: Sequence[Blank], work: str) -> Iterator[Lost]:
+        """The spoiled copies of these blanks, the pattern first, in whose place this work is done again."""
+        return lost_of(self.blanks, self.layout, alike, work)
 
     def patterns(self) -> Iterator[tuple[Blank, list[Blank]]]:
         """Each blank that has to be marked out, with those that are the same (itself first)."""

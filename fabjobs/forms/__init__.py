@@ -27,6 +27,7 @@ from fabjobs.forms.set_up import SetUpForm
 from fabjobs.forms.settings import RatesForm, SheetPriceForm, ShopForm
 from fabjobs.forms.shrinkage import TakeShrinkageForm
 from fabjobs.forms.sign_in import SignInForm
+from fabjobs.forms.spoiled import SpoilForm
 from fabjobs.forms.week import WeekForm
 
 __all__ = [
@@ -59,6 +60,7 @@ __all__ = [
     "SheetPriceForm",
     "ShopForm",
     "SignInForm",
+    "SpoilForm",
     "SpoiledForm",
     "StockBoughtForm",
     "StrikeForm",

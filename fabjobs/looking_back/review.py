@@ -4,7 +4,7 @@ Filler and gas are not weighed as they are used: they stand as they were planned
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
@@ -13,6 +13,7 @@ from django.db.models import Count, Exists, Max, OuterRef, Q
 
 from calc.balance import Balance, sum_up
 from fabjobs.kinds import kind_name
+from fabjobs.looking_back.spoiled import spoiled_work
 from fabjobs.looking_back.sums import Made, Work, among, made_of, work_by_fabrication, work_by_kind
 from fabjobs.metal import BalanceRow, balance_rows
 from fabjobs.models import Fabrication, Job, Revision, Step, TimeEntry
@@ -62,6 +63,7 @@ class JobLine:
     planned: Balance | None
     actual: Balance | None
     has_sheets: bool
+    spoiled: Work
 
 
 @dataclass(frozen=True)
@@ -70,6 +72,9 @@ class Review:
 
     made: Sequence[Made]
     kinds: Sequence[WorkLine]
+    spoiled: Mapping[int, Work] = field(
+        default_factory=dict
+    )  # by fabrication, what of the work was spoiled with blanks
 
     @classmethod
     def of(cls, fabrications: Iterable[int]) -> "Review":
@@ -78,6 +83,7 @@ class Review:
         return cls(
             made_of(wanted),
             [WorkLine(kind_name(kind), expected, actual) for kind, expected, actual in work_by_kind(wanted)],
+            spoiled_work(wanted),
         )
 
     @cached_property
@@ -86,6 +92,16 @@ class Review:
         zero = Work()
         expected = sum((line.expected for line in self.kinds), zero)
         return WorkLine("All work", expected, sum((line.actual for line in self.kinds), zero))
+
+    @property
+    def spoiled_work(self) -> Work:
+        """Of all the work, what was spoiled with blanks."""
+        return sum(self.spoiled.values(), Work())
+
+    @property
+    def has_spoiled(self) -> bool:
+        """Whether blanks were spoiled on which work was logged, or of which the metal was charged."""
+        return bool(self.spoiled) or any(made.spoiled_mass for made in self.made)
 
     @cached_property
     def planned(self) -> Balance:
@@ -240,6 +256,7 @@ def job_lines(review: Review, finished: Mapping[int, datetime], jobs: Sequence[i
                 planned=sum_up(one.planned for one in logged) if logged else None,
                 actual=sum_up(one.actual for one in logged) if logged else None,
                 has_sheets=len(logged) == len(made),
+                spoiled=sum((review.spoiled.get(one.fabrication, Work()) for one in made), Work()),
             )
         )
     return lines

@@ -79,6 +79,15 @@ _SPOILED = """
     SELECT fabrication_id, SUM(count * mass), SUM(count * area), 0
     FROM fabjobs_spoiled WHERE struck_at IS NULL AND fabrication_id IN (SELECT value FROM json_each(%s))
     GROUP BY fabrication_id"""
+# What of it the newest plan has as spoiled: laid out with another in its place, and of the metal it is made of now.
+_SPOILED_PLANNED = """
+    SELECT line.fabrication_id, SUM(line.count * line.mass), SUM(line.count * line.area), 0
+    FROM fabjobs_spoiled line JOIN fabjobs_revision said ON said.id = line.revision_id
+    JOIN fabjobs_revision newest ON newest.fabrication_id = line.fabrication_id AND newest.number = (
+        SELECT MAX(newer.number) FROM fabjobs_revision newer WHERE newer.fabrication_id = line.fabrication_id)
+    WHERE line.struck_at IS NULL AND ABS(said.areal_mass - newest.areal_mass) < 1e-9
+        AND line.fabrication_id IN (SELECT value FROM json_each(%s))
+    GROUP BY line.fabrication_id"""
 _BOUGHT_IN = """
     SELECT fabrication_id, 0, 0, SUM(count * CAST(ROUND(price * 100) AS INTEGER))
     FROM fabjobs_boughtin WHERE struck_at IS NULL AND fabrication_id IN (SELECT value FROM json_each(%s))
@@ -126,6 +135,7 @@ class Made:
     bought: Metal
     returned: Metal
     spoiled_mass: float
+    spoiled_planned: float
     bought_in: Decimal
 
     @cached_property
@@ -137,7 +147,7 @@ class Made:
             issued=Metal(of.sheet_mass, of.sheet_mass / areal * 1e6, of.metal_cost),
             blank_mass=of.net_mass,
             returned=Metal(of.offcut_mass, of.offcut_mass / areal * 1e6),
-            spoiled_mass=0.0,
+            spoiled_mass=self.spoiled_planned,
             areal_mass=of.areal_mass,
         )
 
@@ -178,18 +188,18 @@ def _work(grouped: Sequence[str], fabrications: Sequence[int]) -> Iterator[tuple
 
 
 def _summed(statement: str, fabrications: Sequence[int]) -> dict[Any, Work]:
-    return {name: Work(minutes, CENT * cents) for name, minutes, cents in _rows(statement, fabrications)}
+    return {name: Work(minutes, CENT * cents) for name, minutes, cents in rows_of(statement, fabrications)}
 
 
 def made_of(fabrications: Sequence[int]) -> list[Made]:
     """The fabrications that have a revision, in the order given."""
-    summaries = {row[0]: row[1:] for row in _rows(_SUMMARIES, fabrications)}
-    sheets, bought, offcuts, spoiled, bought_in = (
+    summaries = {row[0]: row[1:] for row in rows_of(_SUMMARIES, fabrications)}
+    sheets, bought, offcuts, spoiled, spoiled_planned, bought_in = (
         {
             pk: Metal(mass or 0.0, area or 0.0, CENT * (cents or 0))
-            for pk, mass, area, cents in _rows(lines, fabrications)
+            for pk, mass, area, cents in rows_of(lines, fabrications)
         }
-        for lines in (_ISSUED, _BOUGHT, _OFFCUTS, _SPOILED, _BOUGHT_IN)
+        for lines in (_ISSUED, _BOUGHT, _OFFCUTS, _SPOILED, _SPOILED_PLANNED, _BOUGHT_IN)
     )
     made = []
     for pk in fabrications:
@@ -205,15 +215,17 @@ def made_of(fabrications: Sequence[int]) -> list[Made]:
                     bought=bought.get(pk, NO_METAL),
                     returned=offcuts.get(pk, NO_METAL),
                     spoiled_mass=spoiled.get(pk, NO_METAL).mass,
+                    spoiled_planned=spoiled_planned.get(pk, NO_METAL).mass,
                     bought_in=bought_in.get(pk, NO_METAL).money,
                 )
             )
     return made
 
 
-def _rows(statement: str, fabrications: Sequence[int]) -> list[tuple[Any, ...]]:
+def rows_of(statement: str, keys: Sequence[int]) -> list[tuple[Any, ...]]:
+    """What a statement with these keys as its one parameter selects."""
     with connection.cursor() as cursor:
-        cursor.execute(statement, [json.dumps(fabrications)])
+        cursor.execute(statement, [json.dumps(list(keys))])
         rows: list[tuple[Any, ...]] = cursor.fetchall()
     return rows
 

@@ -11,7 +11,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ('auth', '0012_alter_user_first_name_max_length'),
-        ('fabjobs', '0010_people'),
+        ('fabjobs', '0011_spoiled'),
     ]
 
     operations = [

@@ -4,7 +4,7 @@ from fabjobs.models.as_built import Aperture, AsBuilt
 from fabjobs.models.improvement import Improvement
 from fabjobs.models.job import Fabrication, Job
 from fabjobs.models.logged import StepNote, Tick, TimeCorrection, TimeEntry
-from fabjobs.models.metal import BoughtIn, Spoiled
+from fabjobs.models.metal import BoughtIn, Spoiled, SpoiledWork
 from fabjobs.models.people import Invitation, Person, Role
 from fabjobs.models.photo import Photo, PhotoImage
 from fabjobs.models.planned import Part, Revision, Step
@@ -33,6 +33,7 @@ __all__ = [
     "SheetPrice",
     "ShopSettings",
     "Spoiled",
+    "SpoiledWork",
     "Step",
     "StepNote",
     "StockItem",

@@ -58,12 +58,14 @@ from fabjobs.services.settings import (
     shop_change,
 )
 from fabjobs.services.shop import ShopIsTaken, shop_claim
+from fabjobs.services.spoiled import CannotRestore, copy_restore, copy_spoil
 from fabjobs.services.steps import StepChanged, note_add, step_tick
 from fabjobs.services.time import TimeChanged, TimerRanLong, time_correct, time_enter, timer_start, timer_stop
 from fabjobs.services.week import week_set
 
 __all__ = [
     "Along",
+    "CannotRestore",
     "InvitedBefore",
     "JobIsStale",
     "LastOwner",
@@ -84,6 +86,8 @@ __all__ = [
     "aperture_set_out",
     "as_built_add",
     "blank_spoil",
+    "copy_restore",
+    "copy_spoil",
     "cut_sheets_issue",
     "improvement_ask",
     "improvement_take",

@@ -1,6 +1,7 @@
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
+from typing import Any
 from uuid import UUID, uuid4
 
 from django.db import transaction
@@ -25,6 +26,9 @@ class Along:
     revision: Revision
     plan: calc.Plan
     reason: str
+
+
+Lies = Callable[[], list[dict[str, Any]]]  # the sheets that were cut into, for the sheet of the next plan
 
 
 class JobIsStale(Exception):
@@ -67,10 +71,12 @@ def job_change(
     by: Person,
     form_key: UUID | None = None,
     along: Sequence[Along] = (),
+    lies: Lies | None = None,
 ) -> Revision:
     """The next revision of a fabrication, from a plan computed before, and the job's own lines with it.
 
-    along: the next plans of the jobs that share sheets with it, where the change parts them or lays them out together.
+    along: the next plans of the jobs that share sheets with it, where the change parts them or lays them out together. lies:
+    how the sheets that were cut into lie, asked within the change, where that is what it changes.
 
     started_from: the number of the revision that was changed; job_version: the job's, if its lines change too. A form_key
     that was stored already answers with its revision. Raises `JobIsStale` where another revision, other lines or a cut
@@ -79,7 +85,7 @@ def job_change(
     """
     if (sent := revision_of_form(form_key)) is not None:
         return sent
-    latest = _check_latest(fabrication, started_from, plan)
+    latest = _check_latest(fabrication, started_from, plan, lies)
     _check_keeps_metal(latest, plan)
     job_describe(job=fabrication.job, heading=heading, version=job_version, by=by)
     revision = planning.store(fabrication=fabrication, plan=plan, by=by, reason=reason, form_key=form_key)
@@ -153,10 +159,10 @@ def jobs_lay_together(*, host: Along, guest: Along, by: Person, form_key: UUID) 
     )
 
 
-def _check_latest(fabrication: Fabrication, started_from: int, plan: calc.Plan) -> Revision | None:
+def _check_latest(fabrication: Fabrication, started_from: int, plan: calc.Plan, lies: Lies | None) -> Revision | None:
     """The latest revision. Raises `JobIsStale` where it is another, or the plan does not leave what is cut as it lies."""
     latest = _check_number(fabrication, started_from)
-    _check_cut(fabrication, plan)
+    _check_cut(fabrication, plan, lies)
     return latest
 
 
@@ -167,10 +173,11 @@ def _check_number(fabrication: Fabrication, started_from: int) -> Revision | Non
     return latest
 
 
-def _check_cut(fabrication: Fabrication, plan: calc.Plan) -> None:
+def _check_cut(fabrication: Fabrication, plan: calc.Plan, lies: Lies | None = None) -> None:
     metal = metal_key(plan.sheet.material.alloy, plan.sheet.material.thickness)
     frozen = cut_into(fabrication, metal=metal)
-    if [sheet.layout for sheet in frozen] != plan.as_json()["sheet"]["frozen"]:
+    lying = lies() if lies else [sheet.layout for sheet in frozen]
+    if lying != plan.as_json()["sheet"]["frozen"]:
         raise JobIsStale(_cut([cut for sheet in frozen for cut in sheet.cuts]))
 
 

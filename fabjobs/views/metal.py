@@ -21,6 +21,10 @@ from fabjobs.services.metal import PlannedAnew
 from fabjobs.services.once import SentBefore
 from fabjobs.views.job import job_for, latest_revision
 
+IN_ITS_PLACE = (
+    "Another was laid out in the place of {}: it is taken for good on the page of spoiled blanks. Nothing was changed."
+)
+
 
 @dataclass(frozen=True)
 class Kind:
@@ -88,6 +92,8 @@ def strike_line(request: ShopRequest, number: int, kind: str, line: int) -> Http
     found: Any = get_object_or_404(
         chosen.lines._default_manager.all(), pk=line, fabrication=book.revision.fabrication, **chosen.only
     )
+    if isinstance(found, Spoiled) and found.copy:
+        return _page(request, book, said=IN_ITS_PLACE.format(found.copy), status=409)
     if not form.is_valid():
         said = " ".join(str(text) for errors in form.errors.values() for text in errors)
         return _page(request, book, said=said, status=422)

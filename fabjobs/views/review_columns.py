@@ -29,7 +29,7 @@ def job_head(currency: str) -> list[str]:
         *(f"expected labour {currency}", f"actual labour {currency}"),
         *(f"expected total {currency}", f"actual total {currency}"),
         *(f"{part.replace('_', ' ')} {side} kg" for part in PARTS for side in ("planned", "actual")),
-        "metal",
+        *("metal", "spoiled work hours", f"spoiled work {currency}"),
     ]
 
 
@@ -43,6 +43,7 @@ def job_row(line: JobLine) -> list[Cell]:
         *(line.money.expected, line.money.actual),
         *(_mass(getattr(side, part, None)) for part in PARTS for side in sides),
         "does not add up" if line.actual and line.actual.discrepancy else said,
+        *(round(line.spoiled.minutes / 60, 3), line.spoiled.money),
     ]
 
 

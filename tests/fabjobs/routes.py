@@ -105,6 +105,9 @@ ROUTES = {
     # making
     "step": both(1, STEP, get=200),
     "work": both(1, get=302),
+    "spoiled": both(1, get=200),
+    "spoil_copy": both(1, post=422),
+    "restore_copy": both(1, 1, post=404),
     "at_work": both(1, STEP, get=200),
     "tick_step": both(1, STEP, post=422),
     "add_note": both(1, STEP, post=422),

@@ -264,7 +264,7 @@ def test_blanks_cut_free_that_no_longer_fit_are_told_and_not_laid_over(
     page = signed_in.post(PREVIEW, typed(job, **WIDER)).content.decode()
     lines = told_of_sheets(page)
     assert "No use for it now: B.1, C.1." in lines
-    assert "no longer fit the new shape, or are more than the job needs: B, C. Mark them as spoiled" in page
+    assert "no longer fit the new shape, or are more than the job needs: B, C. Write that on them" in page
     assert not any("used again" in line for line in lines)
     assert signed_in.post(PAGE, typed(job, **WIDER)).status_code == 302
     stored = signed_in.get("/jobs/1/revisions/1/2/").content.decode()

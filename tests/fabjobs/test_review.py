@@ -380,7 +380,7 @@ def test_a_hundred_jobs_fill_four_pages(
     for one in jobs:
         finish(one, date(2031, 5, 9))
         log_metal(one)
-    with django_assert_max_num_queries(20) as two:
+    with django_assert_max_num_queries(22) as two:
         signed_in.get(f"/review/{ALL_DAYS}")
     _many_more(jobs[0], 98)
     with django_assert_max_num_queries(len(two)):
@@ -416,7 +416,7 @@ def test_one_job_asks_as_little_of_the_database(
 ) -> None:
     log_metal(job)
     spend(job, "cut", *range(60, 90))
-    with django_assert_max_num_queries(16):
+    with django_assert_max_num_queries(18):
         signed_in.get("/jobs/1/review/")
 
 

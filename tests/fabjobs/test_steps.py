@@ -122,7 +122,9 @@ def test_queries_of_the_steps_do_not_grow_with_what_is_logged(
         tick(step, owner)
         note_add(step=step, text="n", by=other, form_key=uuid.uuid4())
         time_enter(step=step, day=timezone.localdate(), minutes=3, by=owner, form_key=uuid.uuid4())
-    with django_assert_num_queries(5) as asked:  # steps, their notes, running timers, the progress, the sum of the time
+    with django_assert_num_queries(
+        6
+    ) as asked:  # steps, notes, running timers, what was spoiled, progress, sum of the time
         shown = make_section(job, owner)
     assert [len(step.notes.all()) for step in shown["steps"]][: count + 1] == [1] * count + [0]  # type: ignore[attr-defined, index]
     assert not any('"plan"' in query["sql"] for query in asked.captured_queries)

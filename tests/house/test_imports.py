@@ -10,7 +10,7 @@ HOUSE = Path(__file__).parents[2]
 # Each stage may import those before it. `calc` itself (plan) comes after the stages; drawing and papers after that.
 STAGES = (
     "units", "tables", "records", "reading", "distances", "shell", "families", "laid",
-    "frozen", "shared", "stock", "taped", "making", "duty", "sheet", "seams", "turns", "shrinkage",
+    "shared", "frozen", "stock", "taped", "making", "duty", "sheet", "seams", "turns", "shrinkage",
     "outlines", "blank", "bends", "flat", "alike", "unfold", "swinging",
     "marking", "folding", "layout", "cut_list", "cut_words", "joins", "budget", "drainage", "stiffness", "sharing", "welding",
     "takeoff", "steps", "workload", "costing", "balance", "advice", "", "comparing", "fitup", "aperture", "learning",
