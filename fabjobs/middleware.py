@@ -1,6 +1,7 @@
-"""What every request passes: the door for those signed in, and honest caching of htmx answers."""
+"""What every request passes: the door for those signed in, honest caching of htmx answers, what became of a kept tap."""
 
 from collections.abc import Callable
+from enum import StrEnum
 from typing import cast
 
 from django.contrib.auth.middleware import LoginRequiredMiddleware
@@ -10,9 +11,32 @@ from django.http.response import HttpResponseBase
 from django.utils.cache import patch_vary_headers
 from django_htmx.http import HttpResponseClientRedirect
 
+TAP_BY = "Tap-By"  # the person, by key, whose tap a device kept and sends
+TAP = "Tap"
+
+
+class Tap(StrEnum):
+    """What became of a kept tap. An answer without it is none of ours (a router's page, a proxy's), so the tap is kept."""
+
+    TAKEN = "taken"
+    REFUSED = "refused"
+    KEEP = "keep"
+
 
 class SignedInMiddleware(LoginRequiredMiddleware):
-    """Every page asks for a sign-in unless its view says otherwise."""
+    """Every page asks for a sign-in unless its view says otherwise; so does a tap of another person than signed in since."""
+
+    def process_view(
+        self,
+        request: HttpRequest,
+        view_func: Callable[..., HttpResponseBase],
+        view_args: tuple[object, ...],
+        view_kwargs: dict[str, object],
+    ) -> HttpResponseBase | None:
+        by = request.headers.get(TAP_BY)
+        if by is not None and by != str(request.user.pk):
+            return self.handle_no_permission(request, view_func)
+        return super().process_view(request, view_func, view_args, view_kwargs)
 
     def handle_no_permission(
         self,
@@ -22,11 +46,24 @@ class SignedInMiddleware(LoginRequiredMiddleware):
         htmx = request.htmx  # type: ignore[attr-defined]
         # What a lost POST carried is gone, and the address it was sent to may not open as a page.
         page = request.get_full_path() if request.method in {"GET", "HEAD"} else "/"
-        if not htmx:
-            return redirect_to_login(page)
         # A plain redirect would be followed unseen and the sign-in page swapped into the middle of this one.
-        answer = HttpResponseClientRedirect(redirect_to_login(htmx.current_url_abs_path or "/").url)
+        to_sign_in = redirect_to_login(htmx.current_url_abs_path or "/" if htmx else page)
+        answer = HttpResponseClientRedirect(to_sign_in.url) if htmx else to_sign_in
+        answer[TAP] = Tap.KEEP
         return cast(HttpResponseRedirect, answer)
+
+
+def kept_taps(get_response: Callable[[HttpRequest], HttpResponseBase]) -> Callable[[HttpRequest], HttpResponseBase]:
+    """Tell a device what became of the tap it sends: taken, refused for good, or not dealt with yet."""
+
+    def middleware(request: HttpRequest) -> HttpResponseBase:
+        response = get_response(request)
+        if TAP_BY in request.headers and TAP not in response:
+            dealt_with = Tap.TAKEN if response.status_code < 400 else Tap.REFUSED
+            response[TAP] = Tap.KEEP if response.status_code >= 500 else dealt_with
+        return response
+
+    return middleware
 
 
 def vary_on_htmx(get_response: Callable[[HttpRequest], HttpResponseBase]) -> Callable[[HttpRequest], HttpResponseBase]:

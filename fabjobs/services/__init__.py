@@ -45,6 +45,7 @@ from fabjobs.services.settings import (
 )
 from fabjobs.services.shop import ShopIsTaken, shop_claim
 from fabjobs.services.steps import StepChanged, note_add, step_tick
+from fabjobs.services.tapped import TapOutOfTime
 from fabjobs.services.time import TimeChanged, TimerRanLong, time_correct, time_enter, timer_start, timer_stop
 
 __all__ = [
@@ -59,6 +60,7 @@ __all__ = [
     "SheetIsThere",
     "ShopIsTaken",
     "StepChanged",
+    "TapOutOfTime",
     "TimeChanged",
     "TimerRanLong",
     "aperture_set_out",
