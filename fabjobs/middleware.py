@@ -1,7 +1,6 @@
 """What every request passes: the door for those signed in, honest caching of htmx answers, what became of a kept tap."""
 
 from collections.abc import Callable
-from enum import StrEnum
 from typing import cast
 
 from django.contrib.auth.middleware import LoginRequiredMiddleware
@@ -15,7 +14,7 @@ TAP_BY = "Tap-By"  # the person, by key, whose tap a device kept and sends
 TAP = "Tap"
 
 
-class Tap(StrEnum):
+class Tap:
     """What became of a kept tap. An answer without it is none of ours (a router's page, a proxy's), so the tap is kept."""
 
     TAKEN = "taken"

@@ -1,0 +1,129 @@
+// Taps that can't be sent are kept on the device: on every form or button marked data-keep a tap is written down first,
+// then sent, and struck off when the shop has said what became of it. It works over plain http, in several tabs, and after
+// the page was closed. Without this script the forms are sent as they are.
+
+import { hear, sendAll, sendSoon } from "./sending.js";
+import { isWaiting, paint } from "./showing.js";
+import * as store from "./store.js";
+import { SOON, isDouble, isOf, marks, meaning, tapOf } from "./taps.js";
+
+const FULL = `Not kept: ${store.MOST} taps of yours wait on this device already. Write it down, and tap it when they are sent.`;
+const live = new Map(); // by its key, the form that a tap came from, while this page is open
+let leaving = false;
+
+const isPlain = (mark) => !mark.form.hasAttribute("hx-post");
+
+const stop = (event) => {
+  event.preventDefault();
+  event.stopPropagation();
+};
+document.addEventListener("click", (event) => {
+  const marked = event.target.closest("button")?.closest("[data-keep]");
+  if (store.person && marked && isDouble(event, meaning(marked))) stop(event);
+}, true);
+
+document.addEventListener("submit", (event) => {
+  const marked = event.submitter?.closest("[data-keep]") ?? event.target.closest("[data-keep]");
+  if (!store.person || !marked) return;
+  stop(event);
+  const mark = meaning(marked);
+  const before = store.queue();
+  if (before.some((tap) => isOf(mark)(tap) && !isWaiting(tap))) return; // it is on its way
+  const tap = tapOf(mark);
+  if (before.length >= store.MOST) return store.tell(tap, FULL), paint();
+  store.keep(tap);
+  live.set(tap.key, mark);
+  setTimeout(paint, SOON + 50);
+  if (before.length) paint();
+  sendSoon();
+}, true);
+
+// What the person typed elsewhere on the page is not thrown away by loading it anew.
+const isTouched = () =>
+  [...document.querySelectorAll("main :is(input:not([type=hidden]), textarea)")].some((input) => input.value !== input.defaultValue || input.checked !== input.defaultChecked);
+const go = (to) => {
+  leaving = true;
+  location.assign(to);
+};
+
+const inPage = (mark) => mark.form.closest("main") !== null;
+const here = (tap) => {
+  const of = marks().filter((mark) => isOf(mark)(tap));
+  return live.get(tap.key) ?? of.find(inPage) ?? of[0];
+};
+const swap = (tap, html) => {
+  const answer = document.createElement("template");
+  answer.innerHTML = html;
+  for (const part of answer.content.querySelectorAll("[hx-swap-oob]")) {
+    if (!document.getElementById(part.id)) part.remove(); // of another page
+  }
+  const form = tap && here(tap)?.form;
+  const style = form?.getAttribute("hx-swap") ?? "none";
+  const target = document.querySelector(form?.getAttribute("hx-target") ?? "body");
+  window.htmx.swap(target, answer.innerHTML, { swapStyle: target === document.body ? "none" : style });
+};
+
+// A form that htmx does not swap is on a page that has to be loaded anew; so is one of which the shop says so.
+const renew = (tap, isLive, { anew }) => {
+  const mark = here(tap);
+  const isStale = anew || (mark?.form.isConnected && isPlain(mark) && inPage(mark));
+  if (isStale && (isLive || !isTouched())) go(mark?.marked.dataset.then ?? location.pathname + location.search);
+  return isStale;
+};
+
+hear({
+  taken(tap, answer) {
+    const isLive = live.has(tap.key);
+    if (isLive && answer.to) go(answer.to);
+    else if (!renew(tap, isLive, answer) && !leaving) swap(tap, answer.text);
+    live.delete(tap.key);
+  },
+  // Whether the page shows by itself why it was refused: in the row, before it was ever said to wait.
+  refused(tap, answer) {
+    const mark = live.get(tap.key);
+    const isFresh = Boolean(mark) && !mark.waited;
+    live.delete(tap.key);
+    if (isFresh && answer.to) return go(answer.to), true;
+    if (!answer.to) swap(tap, answer.text);
+    return isFresh && !isPlain(mark) && document.getElementById(`step-${tap.step}`) !== null;
+  },
+  signedOut(tap, to) {
+    if (live.has(tap.key) && !live.get(tap.key).waited) go(to);
+  },
+  unanswered() {
+    for (const mark of live.values()) {
+      if (!mark.waited && isPlain(mark)) mark.form.reset(); // the note in it waits with the tap
+      mark.waited = true;
+    }
+  },
+  changed: paint,
+});
+
+// Another tab has sent what waited: this page still shows it as it was before.
+const stale = new Set();
+const freshen = async () => {
+  const ids = [...stale].map((step) => `step-${step}`).concat("made", "put-away", "timer");
+  const answer = await fetch(location.href).catch(() => null);
+  if (!answer?.ok) return;
+  stale.clear();
+  const now = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const parts = ids.map((id) => now.getElementById(id)).filter(Boolean);
+  for (const part of parts) part.setAttribute("hx-swap-oob", "true");
+  swap(null, parts.map((part) => part.outerHTML).join(""));
+};
+window.addEventListener("storage", (event) => {
+  const wasTap = store.isTap(event.key) && event.newValue === null && event.oldValue;
+  if (wasTap) stale.add(JSON.parse(event.oldValue).step);
+  if (stale.size && !store.queue().length) freshen();
+  if (store.isTap(event.key) || store.isTold(event.key)) paint();
+  if (store.isLetGo(event)) setTimeout(sendAll, 50);
+});
+
+window.addEventListener("online", sendSoon);
+document.addEventListener("visibilitychange", () => document.hidden || sendSoon());
+document.addEventListener("htmx:afterRequest", ({ detail }) => detail.successful && sendSoon());
+document.addEventListener("htmx:afterSettle", paint);
+window.addEventListener("pagehide", store.letGo);
+window.addEventListener("pageshow", (event) => event.persisted && (paint(), sendSoon()));
+paint();
+sendAll();
