@@ -90,7 +90,6 @@ const send = async (kept) => {
   if (answer.became === "taken") taken(tap, answer);
   else if (answer.became === "refused") drop(tap, heard.refused(tap, answer) ? "" : wordsOf(answer));
   else return unsent(kept, answer), false;
-  Object.assign(state, { why: "", signIn: "" });
   wait = FIRST_WAIT;
   return true;
 };
@@ -116,7 +115,7 @@ export const sendAll = async () => {
   if (store.queue().length) {
     retry = setTimeout(sendAll, wait);
     wait = Math.min(2 * wait, LONGEST_WAIT);
-  } else state.why = "";
+  } else Object.assign(state, { why: "", signIn: "" });
   heard.changed();
 };
 
@@ -127,6 +126,5 @@ export const sendSoon = () => {
 
 export const giveUp = (tap) => {
   drop(tap, "");
-  state.why = "";
   return sendSoon();
 };

@@ -5,7 +5,8 @@ import { giveUp, sendSoon, state } from "./sending.js";
 import * as store from "./store.js";
 import { SOON, clock, did, lastTick, lastTimer, marks } from "./taps.js";
 
-export const isWaiting = (tap) => Boolean(state.why) || Date.now() - tap.at > SOON;
+const opened = Date.now();
+export const isWaiting = (tap) => Boolean(state.why) || tap.at < opened || Date.now() - tap.at > SOON;
 
 const make = (tag, properties = {}, ...inside) => {
   const made = Object.assign(document.createElement(tag), properties);

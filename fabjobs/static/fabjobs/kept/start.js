@@ -46,6 +46,7 @@ const go = (to) => {
   location.assign(to);
 };
 
+const isFreshly = (tap) => live.has(tap.key) && !live.get(tap.key).waited; // tapped on this page and never said to wait
 const inPage = (mark) => mark.form.closest("main") !== null;
 const here = (tap) => {
   const of = marks().filter((mark) => isOf(mark)(tap));
@@ -64,31 +65,31 @@ const swap = (tap, html) => {
 };
 
 // A form that htmx does not swap is on a page that has to be loaded anew; so is one of which the shop says so.
-const renew = (tap, isLive, { anew }) => {
+const renew = (tap, isFresh, { anew }) => {
   const mark = here(tap);
   const isStale = anew || (mark?.form.isConnected && isPlain(mark) && inPage(mark));
-  if (isStale && (isLive || !isTouched())) go(mark?.marked.dataset.then ?? location.pathname + location.search);
+  if (isStale && (isFresh || !isTouched())) go(mark?.marked.dataset.then ?? location.pathname + location.search);
   return isStale;
 };
 
 hear({
   taken(tap, answer) {
-    const isLive = live.has(tap.key);
-    if (isLive && answer.to) go(answer.to);
-    else if (!renew(tap, isLive, answer) && !leaving) swap(tap, answer.text);
+    const isFresh = isFreshly(tap);
+    if (isFresh && answer.to) go(answer.to);
+    else if (!renew(tap, isFresh, answer) && !leaving) swap(tap, answer.text);
     live.delete(tap.key);
   },
   // Whether the page shows by itself why it was refused: in the row, before it was ever said to wait.
   refused(tap, answer) {
     const mark = live.get(tap.key);
-    const isFresh = Boolean(mark) && !mark.waited;
+    const isFresh = isFreshly(tap);
     live.delete(tap.key);
     if (isFresh && answer.to) return go(answer.to), true;
     if (!answer.to) swap(tap, answer.text);
     return isFresh && !isPlain(mark) && document.getElementById(`step-${tap.step}`) !== null;
   },
   signedOut(tap, to) {
-    if (live.has(tap.key) && !live.get(tap.key).waited) go(to);
+    if (isFreshly(tap)) go(to);
   },
   unanswered() {
     for (const mark of live.values()) {
