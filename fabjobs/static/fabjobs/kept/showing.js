@@ -86,8 +86,8 @@ const paintBar = (tap) => {
   const bar = document.getElementById("timer");
   if (!tap || !bar) return;
   change(bar, "hidden", "");
-  const words = make("span", { className: "on" }, `${tap.of}: timer ${tap.kind === "start" ? "started" : "stopped"} ${clock(tap.at)}`);
-  const kept = make("div", { id: "kept-timer", className: "timer" }, words, make("span", { className: "since" }, "waiting"));
+  const since = make("span", { className: "since" }, `${did(tap)} ${clock(tap.at)}, waiting`);
+  const kept = make("div", { id: "kept-timer", className: "timer" }, make("span", { className: "on" }, tap.of), since);
   if (tap.kind === "start") {
     const form = make("form", { method: "post", action: tap.start }, make("button", { className: "go" }, "Stop", make("span", { className: "hush" }, " the timer")));
     Object.assign(form.dataset, { keep: tap.of });
