@@ -64,11 +64,12 @@ const drop = (tap, text) => {
 };
 
 const taken = (tap, answer) => {
+  const stopAt = stopAddress(answer.text, tap.start);
   for (const stop of store.queue().filter((later) => later.after === tap.key && !later.url)) {
-    store.keep({ ...stop, url: stopAddress(answer.text, tap.start) });
+    store.keep({ ...stop, url: stopAt });
   }
   store.forget(tap);
-  heard.taken(tap, answer);
+  heard.taken({ ...tap, stopAt }, answer);
 };
 
 // A tap in another tab may have followed a start just as that was taken; then a page says where to stop it.

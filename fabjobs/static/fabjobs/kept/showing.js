@@ -3,7 +3,7 @@
 
 import { giveUp, sendSoon, state } from "./sending.js";
 import * as store from "./store.js";
-import { SOON, clock, did, lastTick, lastTimer, marks } from "./taps.js";
+import { SOON, clock, did, lastTick, lastTimer, marks, toShow } from "./taps.js";
 
 const opened = Date.now();
 export const isWaiting = (tap) => Boolean(state.why) || tap.at < opened || Date.now() - tap.at > SOON;
@@ -46,11 +46,11 @@ const mark = () => {
 
 // The word beside it, once a row and kind of tap, and said with the button.
 const note = ({ marked, form, button: tapped, step }, tap) => {
-  change(marked, "data-waiting", tap.kind);
+  if (!tap.isSent) change(marked, "data-waiting", tap.kind);
   const id = `waits-${tap.kind === "tick" ? "tick" : "timer"}-${step}`;
   if (!document.getElementById(id)) {
     const row = form.closest("li, .do, section, main") ?? form;
-    const words = `${waitsFor()}: ${did(tap)} at ${clock(tap.at)}`;
+    const words = `${tap.isSent ? "Sent" : waitsFor()}: ${did(tap)} at ${clock(tap.at)}`;
     add(make("p", { id, className: "waits" }, words), row.querySelector(".does") ?? row, "beforeend");
   }
   change(tapped, "aria-describedby", id);
@@ -147,9 +147,10 @@ export const paint = () => {
   const focused = document.activeElement?.closest?.("#kept-timer") ? "#kept-timer button" : "";
   for (const back of undo.splice(0).reverse()) back();
   const waiting = store.queue().filter(isWaiting);
-  for (const each of waiting.length ? marks() : []) {
-    if (each.isTimer) paintTimer(each, lastTimer(waiting));
-    else if (each.kind === "tick") paintTick(each, lastTick(waiting, each.step));
+  const ahead = [...toShow(), ...waiting];
+  for (const each of ahead.length ? marks() : []) {
+    if (each.isTimer) paintTimer(each, lastTimer(ahead));
+    else if (each.kind === "tick") paintTick(each, lastTick(ahead, each.step));
   }
   paintBar(lastTimer(waiting));
   if (focused) document.querySelector(focused)?.focus();

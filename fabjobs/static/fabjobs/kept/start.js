@@ -5,11 +5,11 @@
 import { hear, sendAll, sendSoon } from "./sending.js";
 import { isWaiting, paint } from "./showing.js";
 import * as store from "./store.js";
-import { SOON, isDouble, isOf, marks, meaning, tapOf } from "./taps.js";
+import { SOON, isDouble, isOf, marks, meaning, sentUnshown, shownNow, tapOf, toShow } from "./taps.js";
 
 const FULL = `Not kept: ${store.MOST} taps of yours wait on this device already. Write it down, and tap it when they are sent.`;
+const AGAIN = 3000; // [ms] after which a page that could not be fetched is tried again
 const live = new Map(); // by its key, the form that a tap came from, while this page is open
-let leaving = false;
 
 const isPlain = (mark) => !mark.form.hasAttribute("hx-post");
 
@@ -41,16 +41,18 @@ document.addEventListener("submit", (event) => {
 // What the person typed elsewhere on the page is not thrown away by loading it anew.
 const isTouched = () =>
   [...document.querySelectorAll("main :is(input:not([type=hidden]), textarea)")].some((input) => input.value !== input.defaultValue || input.checked !== input.defaultChecked);
-const go = (to) => {
-  leaving = true;
-  location.assign(to);
-};
+const go = (to) => location.assign(to);
 
 const isFreshly = (tap) => live.has(tap.key) && !live.get(tap.key).waited; // tapped on this page and never said to wait
 const inPage = (mark) => mark.form.closest("main") !== null;
 const here = (tap) => {
   const of = marks().filter((mark) => isOf(mark)(tap));
-  return live.get(tap.key) ?? of.find(inPage) ?? of[0];
+  const from = live.get(tap.key);
+  return from?.form.isConnected ? from : (of.find(inPage) ?? of[0]);
+};
+const inPlace = (parts) => {
+  for (const part of parts) part.setAttribute("hx-swap-oob", "true");
+  return parts.map((part) => part.outerHTML).join("");
 };
 const swap = (tap, html) => {
   const answer = document.createElement("template");
@@ -64,19 +66,47 @@ const swap = (tap, html) => {
   window.htmx.swap(target, answer.innerHTML, { swapStyle: target === document.body ? "none" : style });
 };
 
-// A form that htmx does not swap is on a page that has to be loaded anew; so is one of which the shop says so.
-const renew = (tap, isFresh, { anew }) => {
+// A form that htmx does not swap is on a page that is fetched anew, in place: to load it would leave the person without a
+// page where the network goes again. What is typed elsewhere on it stays; until then it shows what was sent.
+const isWhole = (tap, answer) => {
   const mark = here(tap);
-  const isStale = anew || (mark?.form.isConnected && isPlain(mark) && inPage(mark));
-  if (isStale && (isFresh || !isTouched())) go(mark?.marked.dataset.then ?? location.pathname + location.search);
-  return isStale;
+  return answer.anew || Boolean(mark && isPlain(mark) && inPage(mark));
+};
+let fetching = false;
+let again = 0;
+const renew = async (to = location.pathname + location.search) => {
+  if (to.split(/[?#]/)[0] !== location.pathname) return go(to);
+  if (fetching || isTouched()) return;
+  fetching = true;
+  clearTimeout(again);
+  const shown = toShow();
+  const answer = await fetch(to, { cache: "no-store" }).catch(() => null);
+  const text = answer?.ok ? await answer.text().catch(() => "") : "";
+  fetching = false;
+  if (answer?.redirected) return go(answer.url);
+  if (answer && !answer.ok && answer.status < 500) return; // no page of its own
+  const now = new DOMParser().parseFromString(text, "text/html");
+  const parts = ["main", "timer"].map((id) => now.getElementById(id));
+  if (!parts.every(Boolean)) return void (again = setTimeout(renew, AGAIN, to));
+  if (isTouched()) return;
+  const more = toShow().length > shown.length;
+  shownNow(shown);
+  swap(null, inPlace(parts));
+  paint();
+  if (more) renew(to);
 };
 
 hear({
   taken(tap, answer) {
     const isFresh = isFreshly(tap);
+    const mark = here(tap);
     if (isFresh && answer.to) go(answer.to);
-    else if (!renew(tap, isFresh, answer) && !leaving) swap(tap, answer.text);
+    else if (isWhole(tap, answer)) {
+      if (isFresh && isPlain(mark)) mark.form.reset(); // its note was sent with it
+      sentUnshown(tap);
+      swap(null, answer.text); // the bar's timer is in it
+      renew(mark?.marked.dataset.then);
+    } else swap(tap, answer.text);
     live.delete(tap.key);
   },
   // Whether the page shows by itself why it was refused: in the row, before it was ever said to wait.
@@ -103,14 +133,13 @@ hear({
 // Another tab has sent what waited: this page still shows it as it was before.
 const stale = new Set();
 const freshen = async () => {
+  if (marks().some((mark) => isPlain(mark) && inPage(mark) && stale.has(mark.step))) return stale.clear(), renew();
   const ids = [...stale].map((step) => `step-${step}`).concat("made", "put-away", "timer");
   const answer = await fetch(location.href).catch(() => null);
   if (!answer?.ok) return;
   stale.clear();
   const now = new DOMParser().parseFromString(await answer.text(), "text/html");
-  const parts = ids.map((id) => now.getElementById(id)).filter(Boolean);
-  for (const part of parts) part.setAttribute("hx-swap-oob", "true");
-  swap(null, parts.map((part) => part.outerHTML).join(""));
+  swap(null, inPlace(ids.map((id) => now.getElementById(id)).filter(Boolean)));
 };
 window.addEventListener("storage", (event) => {
   const wasTap = store.isTap(event.key) && event.newValue === null && event.oldValue;

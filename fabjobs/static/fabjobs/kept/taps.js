@@ -21,6 +21,12 @@ export const meaning = (marked) => {
 };
 export const marks = () => [...document.querySelectorAll("[data-keep]")].map(meaning);
 
+// What was sent, but is not yet shown as sent by the page, which has to be fetched anew: the next tap follows it all the same.
+let sent = [];
+export const toShow = () => sent;
+export const sentUnshown = (tap) => (sent = [...sent.filter((each) => each.key !== tap.key), { ...tap, isSent: true }]);
+export const shownNow = (taps) => (sent = sent.filter((tap) => !taps.includes(tap)));
+
 export const lastTick = (taps, step) => taps.findLast((tap) => tap.kind === "tick" && tap.step === step);
 export const lastTimer = (taps) => taps.findLast((tap) => tap.kind === "start" || tap.kind === "stop");
 
@@ -39,16 +45,16 @@ const ticked = (sent, before) => {
   return { done: !before.done, after: before.key };
 };
 
-// A stop that follows a start still waiting has no address yet: the answer to the start says it.
+// A stop that follows a start still waiting has no address yet: the answer to the start says where to stop it.
 const timed = ({ url, start, step, runs }, before) => {
   const starts = before?.kind === "start" && before.step === step;
-  if (starts) return { kind: "stop", url: "", after: before.key };
+  if (starts) return { kind: "stop", url: before.stopAt ?? "", after: before.key };
   if (runs && !before) return { kind: "stop", url };
   return { kind: "start", url: start };
 };
 
 export const tapOf = (mark) => {
-  const taps = store.queue();
+  const taps = [...toShow(), ...store.queue()];
   const sent = new URLSearchParams(new FormData(mark.form));
   sent.delete("csrfmiddlewaretoken"); // it may be out of date by then
   const before = mark.isTimer ? lastTimer(taps) : lastTick(taps, mark.step);
