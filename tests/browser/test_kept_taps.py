@@ -59,7 +59,9 @@ def waiting(page: Page, words: str) -> None:
 
 
 def nothing_waits(page: Page) -> None:
-    expect(page.locator("#waiting")).to_have_text("", timeout=20_000)  # tries come at longer and longer intervals
+    expect(page.locator("#waiting")).not_to_contain_text(
+        re.compile("taps? waits?"), timeout=20_000
+    )  # ever longer intervals
     expect(page.locator(".waits")).to_have_count(0)
 
 
@@ -301,7 +303,7 @@ def test_a_timer_counts_from_when_it_was_tapped(page: Page) -> None:
     page.context.set_offline(True)
     start(page, 1).click()
     waiting(page, "1 tap waits")
-    expect(page.locator("#kept-timer")).to_contain_text(re.compile("Job 1, step 1 timer started .*, waiting"))
+    expect(page.locator("#kept-timer")).to_contain_text(re.compile("Job 1, step 1 ?timer started .*, waiting"))
     page.clock.fast_forward(25 * 60 * 1000)
     stop(page, 1).click()
     waiting(page, "2 taps wait")
@@ -435,9 +437,13 @@ def test_what_is_typed_meanwhile_on_the_page_of_a_step_stays(open_page: Open, jo
     waiting(page, "1 tap waits")
     page.get_by_role("textbox", name="Note").fill("blade swapped")
     page.context.set_offline(False)
-    nothing_waits(page)
+    expect(page.get_by_text("Sent: ticked at")).to_be_visible()
+    expect(page.locator("#waiting")).to_have_text("")
     assert ticks() == [(1, True)]
     expect(page.get_by_role("textbox", name="Note")).to_have_value("blade swapped")
+    page.get_by_role("button", name="Keep the note").click()
+    expect(page.locator(".note")).to_contain_text("blade swapped")
+    expect(page.locator(".step-head.done")).to_be_visible()
 
 
 def in_trouble(page: Page) -> None:
@@ -476,3 +482,35 @@ def test_on_a_small_phone_what_waits_fits_and_can_be_touched(open_page: Open, jo
         .map((e) => e.outerHTML.slice(0, 90))"""
     )
     assert small == []
+
+
+def test_the_page_of_a_step_that_cannot_be_fetched_anew_shows_what_was_sent(
+    open_page: Open, job: Job, as_person: Cookies
+) -> None:
+    """The network went between the tap and the page that was to show it: the person still has a page to tap on."""
+    step = steps()[0]
+    page = open_page(f"/jobs/1/steps/{step.pk}/", cookies=as_person("edda"))
+    page.route(f"**/steps/{step.pk}/", lambda route: route.abort())
+    page.get_by_role("button", name="Tick it done").click()
+    expect(page.get_by_role("button", name="Take the tick back")).to_be_visible()
+    expect(page.get_by_text("Sent: ticked at")).to_be_visible()
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Take the tick back").click()
+    waiting(page, "1 tap waits")
+    page.unroute_all()
+    page.context.set_offline(False)
+    nothing_waits(page)
+    assert ticks() == [(1, True), (1, False)]
+    expect(page.get_by_role("button", name="Tick it done")).to_be_visible()
+
+
+def test_a_timer_is_stopped_on_its_own_page(page: Page) -> None:
+    timer_start(step=steps()[0], by=Person.objects.get(username="edda"), form_key=uuid.uuid4())
+    page.goto("/timer/")
+    page.context.set_offline(True)
+    page.get_by_role("main").get_by_role("button", name="Stop").click()
+    waiting(page, "1 tap waits")
+    page.context.set_offline(False)
+    expect(page.get_by_text("No timer of yours is running.")).to_be_visible()
+    nothing_waits(page)
+    assert TimeEntry.objects.get().seconds is not None

@@ -24,13 +24,18 @@ let wait = FIRST_WAIT;
 const token = () =>
   document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1] ?? document.querySelector("[name=csrfmiddlewaretoken]")?.value ?? "";
 
+const within = (limit) => {
+  const stop = new AbortController();
+  const timer = setTimeout(() => stop.abort(), limit);
+  return { signal: stop.signal, done: () => clearTimeout(timer) };
+};
+
 const post = async (tap) => {
   const body = new URLSearchParams(tap.fields);
   const ago = (Date.now() - tap.at) / 1000; // by the difference, so that a clock that is set wrong does no harm
   if (ago > KEPT) body.set("ago", ago.toFixed(3));
   const headers = { "Tap-By": store.person, "X-CSRFToken": token(), "HX-Request": "true", "HX-Current-URL": location.href };
-  const limit = new AbortController();
-  const timer = setTimeout(() => limit.abort(), PATIENCE);
+  const limit = within(PATIENCE);
   try {
     const answer = await fetch(tap.url, { method: "POST", body, headers, signal: limit.signal });
     const said = (name) => answer.headers.get(name);
@@ -39,7 +44,7 @@ const post = async (tap) => {
   } catch {
     return { status: 0 };
   } finally {
-    clearTimeout(timer);
+    limit.done();
   }
 };
 
@@ -68,6 +73,7 @@ const taken = (tap, answer) => {
   for (const stop of store.queue().filter((later) => later.after === tap.key && !later.url)) {
     store.keep({ ...stop, url: stopAt });
   }
+  store.noteSent(tap.step);
   store.forget(tap);
   heard.taken({ ...tap, stopAt }, answer);
 };
@@ -75,7 +81,9 @@ const taken = (tap, answer) => {
 // A tap in another tab may have followed a start just as that was taken; then a page says where to stop it.
 const addressed = async (tap) => {
   if (tap.url) return tap;
-  const answer = await fetch(location.href).then((page) => (page.ok ? page.text() : ""), () => null);
+  const limit = within(PATIENCE);
+  const answer = await fetch(location.href, { signal: limit.signal }).then((page) => (page.ok ? page.text() : "")).catch(() => null);
+  limit.done();
   if (answer === null) return null;
   const url = stopAddress(answer, tap.start);
   if (!url) drop(tap, "No timer runs on this step any more, so none was stopped.");

@@ -8,6 +8,19 @@ import { SOON, clock, did, lastTick, lastTimer, marks, toShow } from "./taps.js"
 const opened = Date.now();
 export const isWaiting = (tap) => Boolean(state.why) || tap.at < opened || Date.now() - tap.at > SOON;
 
+// Nothing moves under a finger: what would be drawn while one is down on a button is drawn once it is up and the tap taken.
+const CLICKED = 300; // [ms] by then the click has come that a finger lifted makes
+let isDown = false;
+const later = [];
+const release = () => {
+  isDown = false;
+  for (const draw of later.splice(0)) draw();
+};
+document.addEventListener("pointerdown", (event) => (isDown = event.target.closest("[data-keep]") !== null), true);
+for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, () => setTimeout(release, CLICKED), true);
+document.addEventListener("click", () => setTimeout(release), true);
+export const whenStill = (draw) => (isDown ? later.push(draw) : draw());
+
 const make = (tag, properties = {}, ...inside) => {
   const made = Object.assign(document.createElement(tag), properties);
   made.append(...inside);
@@ -75,6 +88,7 @@ const paintTimer = (each, tap) => {
   const will = isOfIt && tap.kind === "start";
   if (isOfIt) note(each, tap);
   if (will === runs) return;
+  change(each.marked, "data-says", String(will));
   rename(tapped, will ? "Stop" : "Start");
   change(tapped, "class", will ? "go" : "");
   const label = tapped.getAttribute("aria-label");
@@ -99,7 +113,7 @@ const paintBar = (tap) => {
 const taps = (count) => (count === 1 ? "1 tap waits" : `${count} taps wait`);
 const WHY = {
   "": " to be sent.",
-  network: " for the network. What you tap is kept on this device and sent when the shop's computer answers again.",
+  network: " for the network: kept on this device, sent when the shop's computer answers again.",
   server: ". The shop's computer answers, but with a fault of its own; it is tried again.",
 };
 const counted = (waiting) => {
@@ -111,12 +125,12 @@ const counted = (waiting) => {
   return lines.join(" ");
 };
 
-const paintBanner = (waiting) => {
+const paintBanner = (waiting, refused) => {
   const banner = document.getElementById("waiting").firstElementChild;
-  const words = counted(waiting);
+  const words = [counted(waiting), refused ? `${refused === 1 ? "1 tap" : `${refused} taps`} did not count.` : ""].join(" ").trim();
   if (banner.textContent !== words) banner.textContent = words; // it is read out when it changes
   const ways = document.getElementById("waiting-ways");
-  const wanted = waiting.length ? `${state.why} ${waiting[0].key}` : "";
+  const wanted = `${refused > 0} ${waiting.length ? `${state.why} ${waiting[0].key}` : ""}`;
   if (ways.dataset.shown === wanted) return;
   ways.dataset.shown = wanted;
   ways.replaceChildren();
@@ -125,7 +139,7 @@ const paintBanner = (waiting) => {
   if (waiting.length && state.why === "server") {
     ways.append(button(`Give up: ${waiting[0].of}, ${did(waiting[0])}`, () => giveUp(waiting[0])));
   }
-  ways.hidden = !ways.hasChildNodes();
+  if (refused) ways.append(make("a", { className: "touch", href: "#untaken" }, "See which"));
 };
 
 const paintTold = () => {
@@ -143,7 +157,8 @@ const paintTold = () => {
   }));
 };
 
-export const paint = () => {
+export const paint = () => whenStill(draw);
+const draw = () => {
   const focused = document.activeElement?.closest?.("#kept-timer") ? "#kept-timer button" : "";
   for (const back of undo.splice(0).reverse()) back();
   const waiting = store.queue().filter(isWaiting);
@@ -154,6 +169,6 @@ export const paint = () => {
   }
   paintBar(lastTimer(waiting));
   if (focused) document.querySelector(focused)?.focus();
-  paintBanner(waiting);
+  paintBanner(waiting, store.told().length);
   paintTold();
 };

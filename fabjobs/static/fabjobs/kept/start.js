@@ -3,7 +3,7 @@
 // the page was closed. Without this script the forms are sent as they are.
 
 import { hear, sendAll, sendSoon } from "./sending.js";
-import { isWaiting, paint } from "./showing.js";
+import { isWaiting, paint, whenStill } from "./showing.js";
 import * as store from "./store.js";
 import { SOON, isDouble, isOf, marks, meaning, sentUnshown, shownNow, tapOf, toShow } from "./taps.js";
 
@@ -63,7 +63,7 @@ const swap = (tap, html) => {
   const form = tap && here(tap)?.form;
   const style = form?.getAttribute("hx-swap") ?? "none";
   const target = document.querySelector(form?.getAttribute("hx-target") ?? "body");
-  window.htmx.swap(target, answer.innerHTML, { swapStyle: target === document.body ? "none" : style });
+  whenStill(() => window.htmx.swap(target, answer.innerHTML, { swapStyle: target === document.body ? "none" : style }));
 };
 
 // A form that htmx does not swap is on a page that is fetched anew, in place: to load it would leave the person without a
@@ -74,12 +74,13 @@ const isWhole = (tap, answer) => {
 };
 let fetching = false;
 let again = 0;
+let turns = 0; // taps taken while this page is open: what was fetched before the last of them may be out of date
 const renew = async (to = location.pathname + location.search) => {
   if (to.split(/[?#]/)[0] !== location.pathname) return go(to);
   if (fetching || isTouched()) return;
   fetching = true;
   clearTimeout(again);
-  const shown = toShow();
+  const [shown, turn] = [toShow(), turns];
   const answer = await fetch(to, { cache: "no-store" }).catch(() => null);
   const text = answer?.ok ? await answer.text().catch(() => "") : "";
   fetching = false;
@@ -89,15 +90,15 @@ const renew = async (to = location.pathname + location.search) => {
   const parts = ["main", "timer"].map((id) => now.getElementById(id));
   if (!parts.every(Boolean)) return void (again = setTimeout(renew, AGAIN, to));
   if (isTouched()) return;
-  const more = toShow().length > shown.length;
+  if (turn !== turns) return renew(to);
   shownNow(shown);
   swap(null, inPlace(parts));
   paint();
-  if (more) renew(to);
 };
 
 hear({
   taken(tap, answer) {
+    turns += 1;
     const isFresh = isFreshly(tap);
     const mark = here(tap);
     if (isFresh && answer.to) go(answer.to);
@@ -109,13 +110,14 @@ hear({
     } else swap(tap, answer.text);
     live.delete(tap.key);
   },
-  // Whether the page shows by itself why it was refused: in the row, before it was ever said to wait.
+  // Whether the page says by itself why it was refused: in the row, of a tap that was never said to wait.
   refused(tap, answer) {
     const mark = live.get(tap.key);
     const isFresh = isFreshly(tap);
     live.delete(tap.key);
     if (isFresh && answer.to) return go(answer.to), true;
     if (!answer.to) swap(tap, answer.text);
+    if (isWhole(tap, answer)) renew(here(tap)?.marked.dataset.then);
     return isFresh && !isPlain(mark) && document.getElementById(`step-${tap.step}`) !== null;
   },
   signedOut(tap, to) {
@@ -130,17 +132,21 @@ hear({
   changed: paint,
 });
 
-// Another tab has sent what waited: this page still shows it as it was before.
+// Another tab has sent what waited, or the page before this one while this was on its way: it shows what was before.
 const stale = new Set();
 const freshen = async () => {
   if (marks().some((mark) => isPlain(mark) && inPage(mark) && stale.has(mark.step))) return stale.clear(), renew();
-  const ids = [...stale].map((step) => `step-${step}`).concat("made", "put-away", "timer");
-  const answer = await fetch(location.href).catch(() => null);
-  if (!answer?.ok) return;
-  stale.clear();
-  const now = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const [steps, turn] = [[...stale], turns];
+  const answer = await fetch(location.href, { cache: "no-store" }).catch(() => null);
+  const text = answer?.ok ? await answer.text().catch(() => "") : "";
+  if (!text || turn !== turns) return void setTimeout(freshen, text ? 0 : AGAIN);
+  for (const step of steps) stale.delete(step);
+  const now = new DOMParser().parseFromString(text, "text/html");
+  const ids = steps.map((step) => `step-${step}`).concat("made", "put-away", "timer");
   swap(null, inPlace(ids.map((id) => now.getElementById(id)).filter(Boolean)));
 };
+for (const step of store.sentSince(performance.timeOrigin)) stale.add(step);
+if (stale.size) freshen();
 window.addEventListener("storage", (event) => {
   const wasTap = store.isTap(event.key) && event.newValue === null && event.oldValue;
   if (wasTap) stale.add(JSON.parse(event.oldValue).step);

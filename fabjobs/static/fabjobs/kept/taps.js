@@ -17,7 +17,8 @@ export const meaning = (marked) => {
   const start = marked.dataset.start ? pathOf(marked.dataset.start) : url;
   const [, step = "", kind = "other"] = start.match(STEP) ?? [];
   const isTimer = kind === "timer";
-  return { marked, form, button, url, start, step, kind, isTimer, runs: isTimer && start !== url };
+  const runs = isTimer && start !== url;
+  return { marked, form, button, url, start, step, kind, isTimer, runs, saysStop: isTimer && (marked.dataset.says ?? String(runs)) === "true" };
 };
 export const marks = () => [...document.querySelectorAll("[data-keep]")].map(meaning);
 
@@ -46,10 +47,10 @@ const ticked = (sent, before) => {
 };
 
 // A stop that follows a start still waiting has no address yet: the answer to the start says where to stop it.
-const timed = ({ url, start, step, runs }, before) => {
+const timed = ({ url, start, step, runs, saysStop }, before) => {
   const starts = before?.kind === "start" && before.step === step;
   if (starts) return { kind: "stop", url: before.stopAt ?? "", after: before.key };
-  if (runs && !before) return { kind: "stop", url };
+  if (saysStop && runs) return { kind: "stop", url };
   return { kind: "start", url: start };
 };
 
