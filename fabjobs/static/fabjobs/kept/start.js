@@ -139,6 +139,7 @@ const freshen = async () => {
   const [steps, turn] = [[...stale], turns];
   const answer = await fetch(location.href, { cache: "no-store" }).catch(() => null);
   const text = answer?.ok ? await answer.text().catch(() => "") : "";
+  if (answer && !answer.ok && answer.status < 500) return;
   if (!text || turn !== turns) return void setTimeout(freshen, text ? 0 : AGAIN);
   for (const step of steps) stale.delete(step);
   const now = new DOMParser().parseFromString(text, "text/html");
