@@ -20,6 +20,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from playwright.sync_api import Error, TimeoutError
+
 sys.path.insert(0, str(Path(__file__).parents[2]))
 CUTS = int(sys.argv[1]) if len(sys.argv) > 1 else 200
 SEED = int(sys.argv[2]) if len(sys.argv) > 2 else 1
@@ -42,7 +44,6 @@ class Network:
     left: int = 0
 
     def handle(self, route: Any) -> None:
-        from playwright.sync_api import Error
 
         try:
             if not self.left:
@@ -66,6 +67,7 @@ class Person:
     ticked: defaultdict[int, list[bool]] = field(default_factory=lambda: defaultdict(list))
     timed: list[list[Any]] = field(default_factory=list)  # step, tapped at, stopped at
     taps: int = 0
+    stale: int = 0  # how often the page had to be loaded anew before it showed what was tapped
 
     def tap(self, choice: random.Random) -> None:
         on_page = re.search(r"/steps/(\d+)/", self.page.url)
@@ -100,17 +102,20 @@ class Person:
     def _tap_when(self, button: str, idle: tuple[str, ...], active: tuple[str, ...], is_active: bool) -> None:
         """Tap once the button says what it should: that is how a person knows that the tap before was seen."""
         says = "(b) => b && (b.getAttribute('aria-pressed') ?? b.textContent.trim())"
-        self.page.wait_for_function(
-            f"([css, wanted]) => wanted.includes(({says})(document.querySelector(css)))",
-            arg=[button, list(active if is_active else idle)],
-            timeout=60_000,
-        )
+        shown = f"([css, wanted]) => wanted.includes(({says})(document.querySelector(css)))"
+        wanted = [button, list(active if is_active else idle)]
+        try:
+            self.page.wait_for_function(shown, arg=wanted, timeout=15_000)
+        except TimeoutError:
+            self.stale += 1
+            self.page.context.set_offline(False)
+            self.page.goto(self.page.url)
+            self.page.wait_for_function(shown, arg=wanted)
         self.page.locator(button).click()
 
 
 def cut(person: Person, network: Network, way: str, choice: random.Random) -> None:
     """One cut: the network goes, taps are made, it comes back."""
-    from playwright.sync_api import Error
 
     page, off = person.page, "network" in way
     network.way, network.left = way, 0 if off else choice.randint(1, 3)
@@ -211,7 +216,9 @@ def run(open_browser: Callable[[], Any], cookie: str, address: str) -> None:
     page.goto("/jobs/1/")
     page.wait_for_function("() => !Object.keys(localStorage).some((name) => name.startsWith('fabjobs.tap.'))")
     print(f"{CUTS} cuts (seed {SEED}): {', '.join(f'{count} where {way}' for way, count in sorted(ways.items()))}")
-    print(f"{person.taps} taps; told as not counted: {page.locator('#untaken li').count()}")
+    print(
+        f"{person.taps} taps; told as not counted: {page.locator('#untaken li').count()}; pages out of date: {person.stale}"
+    )
     compare(person)
 
 

@@ -73,7 +73,7 @@ const taken = (tap, answer) => {
   for (const stop of store.queue().filter((later) => later.after === tap.key && !later.url)) {
     store.keep({ ...stop, url: stopAt });
   }
-  store.noteSent(tap.step);
+  store.noteTaken({ ...tap, stopAt });
   store.forget(tap);
   heard.taken({ ...tap, stopAt }, answer);
 };

@@ -136,17 +136,21 @@ hear({
 const stale = new Set();
 const freshen = async () => {
   if (marks().some((mark) => isPlain(mark) && inPage(mark) && stale.has(mark.step))) return stale.clear(), renew();
-  const [steps, turn] = [[...stale], turns];
+  const [steps, shown, turn] = [[...stale], toShow(), turns];
   const answer = await fetch(location.href, { cache: "no-store" }).catch(() => null);
   const text = answer?.ok ? await answer.text().catch(() => "") : "";
   if (answer && !answer.ok && answer.status < 500) return;
   if (!text || turn !== turns) return void setTimeout(freshen, text ? 0 : AGAIN);
   for (const step of steps) stale.delete(step);
+  shownNow(shown);
   const now = new DOMParser().parseFromString(text, "text/html");
   const ids = steps.map((step) => `step-${step}`).concat("made", "put-away", "timer");
   swap(null, inPlace(ids.map((id) => now.getElementById(id)).filter(Boolean)));
 };
-for (const step of store.sentSince(performance.timeOrigin)) stale.add(step);
+for (const tap of store.takenSince(performance.timeOrigin)) {
+  stale.add(tap.step);
+  sentUnshown(tap);
+}
 if (stale.size) freshen();
 window.addEventListener("storage", (event) => {
   const wasTap = store.isTap(event.key) && event.newValue === null && event.oldValue;

@@ -5,7 +5,7 @@
 const TAP = "fabjobs.tap."; // + person . key of the tap
 const TOLD = "fabjobs.told."; // the same, of a tap that did not count, until it is dismissed
 const SENDER = "fabjobs.sender"; // which tab sends, and until when
-const LAST = "fabjobs.last."; // + person: the steps of the taps that were sent last, and when
+const LAST = "fabjobs.last."; // + person: the taps that were taken last
 export const MOST = 200; // taps of one person that wait at a time
 const HELD = 15_000; // [ms] how long a tab is taken to be sending when nothing more is heard of it
 
@@ -63,12 +63,12 @@ export const dismiss = (tap) => remove(`${TOLD}${person}.${tap.key}`);
 
 // A page that was on its way while a tap was taken may show the step as it was before.
 const RECENT = 60_000; // [ms]
-const lastSent = () => parsed(LAST + person) ?? [];
-export const noteSent = (step) => {
-  const recent = lastSent().filter((one) => Date.now() - one.at < RECENT);
-  write(LAST + person, JSON.stringify([...recent, { step, at: Date.now() }]));
+const lastTaken = () => parsed(LAST + person) ?? [];
+export const noteTaken = (tap) => {
+  const recent = lastTaken().filter((one) => Date.now() - one.taken < RECENT);
+  write(LAST + person, JSON.stringify([...recent, { ...tap, fields: [], taken: Date.now() }]));
 };
-export const sentSince = (moment) => lastSent().filter((one) => one.at > moment).map((one) => one.step);
+export const takenSince = (moment) => lastTaken().filter((tap) => tap.taken > moment);
 
 // Taps of others who use this device: by name, how many. They are sent when those sign in, never before.
 export const ofOthers = () => {
