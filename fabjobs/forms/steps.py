@@ -46,7 +46,16 @@ class LoggedForm(forms.Form):
         return not any(name in self.errors for name, field in self.fields.items() if field.widget.is_hidden)
 
 
-class StartForm(LoggedForm):
+class TappedForm(forms.Form):
+    """One tap; `ago` [s] says how long ago that was, where the device kept it until it could be sent."""
+
+    ago = forms.FloatField(min_value=0, max_value=LARGEST, required=False, widget=forms.HiddenInput)
+
+    def clean_ago(self) -> float:
+        return self.cleaned_data["ago"] or 0.0
+
+
+class StartForm(TappedForm, LoggedForm):
     """One tap that starts a timer; `back` says from which page."""
 
     back = forms.ChoiceField(

@@ -1,6 +1,7 @@
 """What a person logs: ticks, notes, time, metal. Lines are added and struck out, never changed or deleted."""
 
 import uuid
+from datetime import datetime
 from typing import TYPE_CHECKING, Self
 
 from django.conf import settings
@@ -33,12 +34,18 @@ class Tick(LoggedLine):
 
     step = models.ForeignKey(Step, on_delete=models.PROTECT, related_name="ticks")
     done = models.BooleanField()
+    tapped_at = models.DateTimeField("when it was tapped, where it was sent later", null=True, blank=True)
 
     class Meta:
         ordering = ["step", "pk"]
 
     def __str__(self) -> str:
         return f"{'ticked' if self.done else 'unticked'} by {self.by}"
+
+    @property
+    def when(self) -> datetime:
+        """When it was tapped, which is when it was written unless a device kept it for a while."""
+        return self.tapped_at or self.at
 
 
 class StepNote(LoggedLine):

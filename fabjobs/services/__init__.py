@@ -60,6 +60,7 @@ from fabjobs.services.settings import (
 from fabjobs.services.shop import ShopIsTaken, shop_claim
 from fabjobs.services.spoiled import CannotRestore, copy_restore, copy_spoil
 from fabjobs.services.steps import StepChanged, note_add, step_tick
+from fabjobs.services.tapped import TapOutOfTime
 from fabjobs.services.time import TimeChanged, TimerRanLong, time_correct, time_enter, timer_start, timer_stop
 from fabjobs.services.week import week_set
 
@@ -81,6 +82,7 @@ __all__ = [
     "SheetIsThere",
     "ShopIsTaken",
     "StepChanged",
+    "TapOutOfTime",
     "TimeChanged",
     "TimerRanLong",
     "aperture_set_out",

@@ -11,6 +11,9 @@ from fabjobs.models import Person, Revision, Step, StepNote, Tick
 from fabjobs.moments import moment
 from fabjobs.services.once import SentBefore, line_of_form
 from fabjobs.services.rack import cut_sheets_issue
+from fabjobs.services.tapped import tapped_at
+
+SENT_LATER = 30  # [s] from which on a tick says that it was sent later than it was tapped
 
 
 class StepChanged(Exception):
@@ -23,23 +26,34 @@ class StepChanged(Exception):
 
 @transaction.atomic
 def step_tick(
-    *, step: Step, version: int, done: bool, by: Person, form_key: UUID, revision: int | None = None, note: str = ""
+    *,
+    step: Step,
+    version: int,
+    done: bool,
+    by: Person,
+    form_key: UUID,
+    revision: int | None = None,
+    note: str = "",
+    ago: float = 0.0,
 ) -> Step:
     """Tick a step, or take its tick back, with a note if one was typed.
 
-    version: the step's, as the person saw it; revision: the key of the revision they saw it in, if that is to hold too.
-    The same form again changes nothing; `SentBefore` is raised if it said something else. Raises `StepChanged`, and
-    nothing is written, where the step is no longer as it was seen, or no longer as this form left it.
+    version: the step's, as the person saw it; revision: the key of the revision they saw it in, if that is to hold too;
+    ago: how long ago it was tapped [s], where a device kept the tap. The same form again changes nothing; `SentBefore` is
+    raised if it said something else. Raises `StepChanged`, and nothing is written, where the step is no longer as it was
+    seen, or no longer as this form left it.
     """
     if not _ticked_before(step, version, done=done, by=by, form_key=form_key, note=note):
         seen = Step.objects.filter(pk=step.pk, version=version, retired=False)
         if revision is not None:
             seen = seen.filter(revision_id=revision)
         now = timezone.now()
-        done_now = {"done_at": now if done else None, "done_by": by if done else None}
+        tapped = tapped_at(ago, now=now)
+        done_now = {"done_at": tapped if done else None, "done_by": by if done else None}
         if not seen.update(version=F("version") + 1, **done_now):
             raise _changed(step, version)
-        Tick.objects.create(step=step, done=done, by=by, form_key=form_key)
+        kept = {"tapped_at": tapped} if (now - tapped).total_seconds() > SENT_LATER else {}
+        Tick.objects.create(step=step, done=done, by=by, form_key=form_key, **kept)
         if step.kind == CUT:
             cut_sheets_issue(fabrication=step.fabrication, by=by, form_key=form_key)
         if note and note not in _notes_of_form(form_key).values():
@@ -54,13 +68,13 @@ def _ticked_before(step: Step, version: int, *, done: bool, by: Person, form_key
     if before is None:
         return False
     if step.ticks.filter(pk__gt=before.pk).exists():
-        raise _changed(step, version)
+        raise _changed(step, version, counted=True)
     kept = _notes_of_form(form_key)
     same_note = note == kept.get(_note_key(form_key), "") or note == kept.get(form_key)
     if (before.done, before.by_id) != (done, by.pk) or not same_note:
         did = "ticked" if before.done else "took the tick back"
         more = "Your note was not kept: keep it by itself." if note else "Nothing more was written."
-        raise SentBefore(before, f"This form was sent already: {before.by} {did} {moment(before.at)}. {more}")
+        raise SentBefore(before, f"This form was sent already: {before.by} {did} {moment(before.when)}. {more}")
     return True
 
 
@@ -94,8 +108,8 @@ def step_there(step: Step, *, in_force: bool = False) -> None:
         raise _replanned(step, gone=True)
 
 
-def _changed(step: Step, version: int) -> StepChanged:
-    """What happened to a step since the person saw it."""
+def _changed(step: Step, version: int, *, counted: bool = False) -> StepChanged:
+    """What happened to a step since the person saw it; counted: since their tap was taken, of which they may not know."""
     now = Step.objects.filter(pk=step.pk).first()
     if now is None or now.retired:
         return _replanned(now or step, gone=True)
@@ -103,7 +117,8 @@ def _changed(step: Step, version: int) -> StepChanged:
     if now.version == version or last is None:
         return _replanned(now, gone=False)
     did = "ticked this" if last.done else "took the tick back"
-    return StepChanged(now, f"{last.by} {did} {moment(last.at)}. Your tap changed nothing.")
+    yours = "Your tap had counted before that." if counted else "Your tap changed nothing."
+    return StepChanged(now, f"{last.by} {did} {moment(last.when)}. {yours}")
 
 
 def _replanned(step: Step, *, gone: bool) -> StepChanged:

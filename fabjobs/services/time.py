@@ -1,6 +1,6 @@
 """Time on steps: by a timer, one running a person, or by hand; corrected with a reason, never written over unseen."""
 
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from uuid import UUID
 
@@ -12,10 +12,15 @@ from fabjobs.models import Person, Step, TimeCorrection, TimeEntry
 from fabjobs.moments import moment
 from fabjobs.services.once import SentBefore, line_of_form
 from fabjobs.services.steps import step_there
+from fabjobs.services.tapped import LATEST_TAP, SLACK, TapOutOfTime, tapped_at
 
 RAN_ON = "The timer ran on"
 STOPPED_SINCE = (
     "The timer that this tap started was stopped since. Nothing was started; tap Start again if work goes on."
+)
+TOO_LONG_AGO = "This was tapped more than 12 hours before it could be sent, so no timer counts by it. {}"
+STOPPED_BEFORE_IT_BEGAN = (
+    "By the clock of the device this was tapped before the timer began. Nothing was stopped; tap Stop again."
 )
 
 SENT_BY_ANOTHER = "This form was sent already by someone else. If this is time of yours, send it once more."
@@ -35,12 +40,14 @@ class TimeChanged(Exception):
 
 
 @transaction.atomic
-def timer_start(*, step: Step, by: Person, form_key: UUID) -> TimeEntry:
+def timer_start(*, step: Step, by: Person, form_key: UUID, ago: float = 0.0) -> TimeEntry:
     """Start this person's timer on a step; one that runs on another step is stopped and its time kept.
 
-    The same form again changes nothing while its timer runs, and raises `SentBefore` once that was stopped; starting the
-    timer where it runs changes nothing either. Raises `TimerRanLong` where the one that runs has to be asked about
-    first, `StepChanged` where the step is no longer made; nothing is started.
+    ago: how long ago it was tapped [s], where a device kept the tap: the timer counts from then, and the other one until
+    then. The same form again changes nothing while its timer runs, and raises `SentBefore` once that was stopped;
+    starting the timer where it runs changes nothing either. Raises `TimerRanLong` where the one that runs has to be asked
+    about first, `StepChanged` where the step is no longer made, `TapOutOfTime` where the tap is older than `LATEST_TAP`
+    or a timer of theirs was started since; nothing is started.
     """
     _own_form(form_key, by)
     before = line_of_form(TimeEntry, form_key, step_id=step.pk, person_id=by.pk)
@@ -49,26 +56,36 @@ def timer_start(*, step: Step, by: Person, form_key: UUID) -> TimeEntry:
             raise SentBefore(before, STOPPED_SINCE)
         return before
     step_there(step, in_force=True)
+    begun = _begun(by, ago)
     running = TimeEntry.objects.filter(person=by, seconds=None).first()
     if running is not None:
         if running.step_id == step.pk:
             return running
-        timer_stop(by=by, entry=running)
-    begun = {"started_at": timezone.now(), "rate": _rate_now(step)}
-    return TimeEntry.objects.create(step=step, person=by, by=by, form_key=form_key, **begun)
+        timer_stop(by=by, entry=running, ago=ago)
+    return TimeEntry.objects.create(
+        step=step, person=by, by=by, form_key=form_key, started_at=begun, rate=_rate_now(step)
+    )
 
 
 @transaction.atomic
-def timer_stop(*, by: Person, entry: TimeEntry, form_key: UUID | None = None, really: int | None = None) -> TimeEntry:
+def timer_stop(
+    *, by: Person, entry: TimeEntry, form_key: UUID | None = None, really: int | None = None, ago: float = 0.0
+) -> TimeEntry:
     """Stop a timer and keep its time. One that was stopped already stays as it is.
 
-    really: how long [s] the person says it was; what the timer counted is kept as the first line of its corrections,
-    under form_key. Raises `TimerRanLong` where it was most likely forgotten and `really` is not given.
+    ago: how long ago it was tapped [s], where a device kept the tap: the timer counts until then. really: how long [s]
+    the person says it was; what the timer counted is kept as the first line of its corrections, under form_key. Raises
+    `TimerRanLong` where it was most likely forgotten and `really` is not given; `TapOutOfTime` where the tap is older than
+    `LATEST_TAP`, from before the timer began, or from another moment than the one at which it was stopped already.
     """
     entry.refresh_from_db()
+    at = _tapped(ago)
     if entry.seconds is not None:
+        if ago:
+            _stopped_then(entry, at)
         return entry
-    at = timezone.now()
+    if ago and entry.started_at - at > timedelta(seconds=SLACK):
+        raise TapOutOfTime(STOPPED_BEFORE_IT_BEGAN)
     ran = elapsed(entry, at)
     if really is None and why_asked(entry.started_at, at):
         raise TimerRanLong(entry)
@@ -129,6 +146,36 @@ def _own_form(form_key: UUID, by: Person) -> None:
     line = TimeEntry.objects.filter(form_key=form_key).exclude(by=by).first()
     if line is not None:
         raise SentBefore(line, SENT_BY_ANOTHER)
+
+
+def _tapped(ago: float, then: str = "Say how long the work took.") -> datetime:
+    """When a timer was tapped; then: what to do where that is too long ago to count by."""
+    if ago > LATEST_TAP:
+        raise TapOutOfTime(TOO_LONG_AGO.format(then))
+    return tapped_at(ago)
+
+
+def _begun(by: Person, ago: float) -> datetime:
+    """When a timer begins. One of theirs that was started since (on another device) has counted that time already."""
+    begun = _tapped(ago, "Nothing was started; log the time by hand.")
+    since = TimeEntry.objects.filter(person=by, by_hand=False, started_at__gt=begun).order_by("started_at").last()
+    if not ago or since is None:
+        return begun
+    if since.started_at - begun > timedelta(seconds=SLACK):
+        raise TapOutOfTime(
+            f"You started another timer {moment(since.started_at)}, after this tap. "
+            "Nothing was started; log the time before that by hand."
+        )
+    return since.started_at
+
+
+def _stopped_then(entry: TimeEntry, at: datetime) -> None:
+    """Refuse a kept tap for a timer that was stopped at another moment; at the same one, it is that tap sent again."""
+    first = entry.corrections.first()
+    ran = entry.seconds if first is None else first.was
+    stopped = entry.started_at + timedelta(seconds=ran or 0)
+    if abs(stopped - at) > timedelta(seconds=SLACK):
+        raise TapOutOfTime(f"This timer was stopped already, {moment(stopped)}. Its time stays as it is.")
 
 
 def _rate_now(step: Step) -> Decimal:

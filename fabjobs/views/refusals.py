@@ -10,6 +10,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
+from fabjobs.middleware import TAP, Tap
+
 OWNERS_ONLY = "That is for an owner of the shop: your sign-in does not reach it. Nothing was changed."
 
 
@@ -25,7 +27,9 @@ def not_allowed(request: HttpRequest, exception: Exception) -> HttpResponse:  # 
 
 
 def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:  # noqa: ARG001
-    return render(request, "403.html", {"stale": True}, status=403)
+    answer = render(request, "403.html", {"stale": True}, status=403)
+    answer[TAP] = Tap.KEEP  # it is the page that is too old, not the tap
+    return answer
 
 
 def locked_out(request: HttpRequest, response: HttpResponse | None, credentials: dict[str, Any]) -> HttpResponse:  # noqa: ARG001

@@ -68,6 +68,7 @@ def tick_step(request: ShopRequest, number: int, step: int) -> HttpResponse:
             note=given["text"],
             by=request.user,
             form_key=given["form_key"],
+            ago=given["ago"],
         )
     except (StepChanged, SentBefore, NotOnTheRack) as changed:
         kept = NoteForm(initial={"text": given["text"]})

@@ -4,14 +4,16 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.html import format_html
 from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
-from fabjobs.forms.steps import TO_STEP, RealTimeForm, StartForm
+from fabjobs.forms.steps import TO_STEP, RealTimeForm, StartForm, TappedForm
 from fabjobs.making import running_timer
+from fabjobs.middleware import TAP, Tap
 from fabjobs.models import TimeEntry
 from fabjobs.requests import ShopRequest
-from fabjobs.services import SentBefore, StepChanged, TimerRanLong, timer_start, timer_stop
+from fabjobs.services import SentBefore, StepChanged, TapOutOfTime, TimerRanLong, timer_start, timer_stop
 from fabjobs.services.time import elapsed
 from fabjobs.views.at_work import was_at_work
 from fabjobs.views.gone_step import tells_of_gone
@@ -35,12 +37,12 @@ def start_timer(request: ShopRequest, number: int, step: int) -> HttpResponse:
     form = StartForm(request.POST)
     if not form.is_valid():
         return refuse_step(request, job, found, NOT_WHOLE, status=422)
-    before = running_timer(request.user)
+    before, given = running_timer(request.user), form.cleaned_data
     try:
-        timer_start(step=found, by=request.user, form_key=form.cleaned_data["form_key"])
-    except TimerRanLong:
-        return _to_the_question(request)
-    except (StepChanged, SentBefore) as changed:
+        timer_start(step=found, by=request.user, form_key=given["form_key"], ago=given["ago"])
+    except TimerRanLong as long:
+        return _to_the_question(request, str(long))
+    except (StepChanged, SentBefore, TapOutOfTime) as changed:
         return refuse_step(request, job, found, str(changed), status=409)
     if request.htmx:
         stopped = before.entry.step if before else found
@@ -48,7 +50,7 @@ def start_timer(request: ShopRequest, number: int, step: int) -> HttpResponse:
         return row_answer(request, job, step, others=frozenset({stopped.pk} if in_this_job else ()))
     if was_at_work(request):
         return redirect("at_work", number, step)
-    return redirect("step", number, step) if form.cleaned_data["back"] == TO_STEP else back_to_row(job, step)
+    return redirect("step", number, step) if given["back"] == TO_STEP else back_to_row(job, step)
 
 
 @for_hands
@@ -61,12 +63,16 @@ def stop_timer(request: ShopRequest, entry: int) -> HttpResponse:
     form = RealTimeForm(request.POST, ran=elapsed(running, timezone.now())) if "took" in request.POST else None
     if form is not None and not form.is_valid():
         return render(request, "timer/page.html", {"form": form}, status=422)
+    job, tapped = running.step.fabrication.job, TappedForm(request.POST)
+    if not tapped.is_valid():
+        return refuse_step(request, job, running.step, NOT_WHOLE, status=422)
     given = {"really": round(form.cleaned_data["took"] * 60), "form_key": form.cleaned_data["form_key"]} if form else {}
     try:
-        timer_stop(by=request.user, entry=running, **given)
-    except TimerRanLong:
-        return _to_the_question(request)
-    job = running.step.fabrication.job
+        timer_stop(by=request.user, entry=running, ago=tapped.cleaned_data["ago"], **given)
+    except TimerRanLong as long:
+        return _to_the_question(request, str(long))
+    except TapOutOfTime as refused:
+        return refuse_step(request, job, running.step, str(refused), status=409)
     if request.htmx:
         return _part(request, running)
     return (
@@ -74,8 +80,14 @@ def stop_timer(request: ShopRequest, entry: int) -> HttpResponse:
     )
 
 
-def _to_the_question(request: ShopRequest) -> HttpResponse:
-    return HttpResponseClientRedirect(reverse("timer")) if request.htmx else redirect("timer")
+def _to_the_question(request: ShopRequest, why: str) -> HttpResponse:
+    """To the page that asks how long it was; why: what a tap that was kept is told, whose page is long gone."""
+    if not request.htmx:
+        return redirect("timer")
+    answer = HttpResponseClientRedirect(reverse("timer"))
+    answer.content = format_html('<p class="told">{}</p>', why)
+    answer[TAP] = Tap.REFUSED
+    return answer
 
 
 def _part(request: ShopRequest, stopped: TimeEntry) -> HttpResponse:
