@@ -283,7 +283,7 @@ def test_a_page_left_open_sends_nothing_once_another_person_signed_in(page: Page
     page.context.add_cookies(as_person("bo"))  # type: ignore[arg-type]
     tick(page, 1).click()
     waiting(page, "1 tap waits on this device until edda signs in.")
-    expect(page.get_by_role("button", name="Sign out bo")).to_be_visible()
+    expect(page.get_by_role("link", name="bo", exact=True)).to_be_visible()
     expect(tick(page, 1)).to_have_attribute("aria-pressed", "false")
     assert not Tick.objects.exists()
 
