@@ -514,3 +514,20 @@ def test_a_timer_is_stopped_on_its_own_page(page: Page) -> None:
     expect(page.get_by_text("No timer of yours is running.")).to_be_visible()
     nothing_waits(page)
     assert TimeEntry.objects.get().seconds is not None
+
+
+def test_at_the_work_a_tap_waits_and_is_sent_once_the_network_is_back(page: Page, job: Job) -> None:
+    page.goto("/jobs/1/work/")
+    step = steps()[0]
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Tick", exact=False).click()
+    waiting(page, "1 tap waits")
+    expect(page.get_by_role("main")).to_contain_text("Waiting for the network")
+    assert not Tick.objects.exists()
+    page.get_by_role("button", name="Start the timer", exact=False).click()
+    waiting(page, "2 taps wait")
+    page.context.set_offline(False)
+    nothing_waits(page)
+    assert list(Tick.objects.values_list("step", "done")) == [(step.pk, True)]
+    assert TimeEntry.objects.get().step_id == step.pk
+    assert "/work/" in page.url
