@@ -7,8 +7,9 @@ from calc import Plan
 from calc.drainage import Drainage, Outflow, Running, Tilt
 from calc.drainage.emptying import FILM
 from calc.drainage.falls import names_of
-from calc.drainage.words import amount, flow, lasting, litres
+from calc.drainage.words import amount, flow, lasting, litres, pumped
 from calc.drawing.plan_view import falls_as
+from calc.families.rims import LONGEST
 from calc.papers.lines import mass
 from calc.units import Display
 
@@ -54,21 +55,23 @@ def _of_outlet(plan: Plan, drainage: Drainage, display: Display) -> Iterator[Dra
         return
     through = "through a strainer" if duty.strainer else "open, no strainer"
     if outlet.running is not None and duty.pump_flow is not None:
-        yield from _at_flow(outlet, outlet.running, f"{duty.pump_flow:g} l/min", through, duty.freeboard, display)
-    kept = f"{flow(outlet.passes_dry)} with {display.length(duty.freeboard)} freeboard, {through}"
-    yield DrainLine("Passes at the brim", flow(outlet.passes), kept)
+        yield from _at_flow(outlet, outlet.running, pumped(duty.pump_flow, display), through, duty.freeboard, display)
+    kept = f"{flow(outlet.passes_dry, display)} with {display.length(duty.freeboard)} freeboard, {through}"
+    yield DrainLine("Passes at the brim", flow(outlet.passes, display), kept)
     if outlet.seconds is not None:
         film = f"from the brim to a {FILM:g} mm film, the pump stopped"
         yield DrainLine("Empties in", lasting(outlet.seconds), film)
 
 
 def _at_flow(
-    outlet: Outflow, running: Running, pumped: str, through: str, wanted: float, display: Display
+    outlet: Outflow, running: Running, sent: str, through: str, wanted: float, display: Display
 ) -> Iterator[DrainLine]:
     rule = "as a weir" if running.governs == "weir" else "as an orifice"
-    yield DrainLine(f"Over the outlet at {pumped}", display.length(running.head), f"{rule}, {through}")
     over = running.freeboard < 0
-    left = f"runs over by {display.at_least(-running.freeboard)}" if over else display.length(running.freeboard)
+    head = f"{display.length(running.head)} needed" if over else display.length(running.head)
+    if running.head <= LONGEST:
+        yield DrainLine(f"Over the outlet at {sent}", head, f"{rule}, {through}")
+    left = f"none: {sent} runs over" if over else display.length(running.freeboard)
     yield DrainLine("Freeboard left", left, f"{display.length(wanted)} wanted")
     enough = outlet.enough
     if enough is None:

@@ -39,10 +39,10 @@ def rectangle_round(outline: Outline, free: int | None = None) -> Rectangle:
 
 
 def long_way(outline: Outline) -> Point:
-    """The direction of the long side of the rectangle round a convex outline.
+    """The direction of the long side of the rectangle round a convex outline, either way along it.
 
-    >>> long_way(((0, 0), (30, 0), (30, 40), (0, 40)))
-    (0.0, 1.0)
+    >>> [abs(each) for each in long_way(((0, 0), (30, 0), (30, 40), (0, 40)))]
+    [0.0, 1.0]
     """
     return min(_round(outline, side) for side in range(len(outline)))[2]
 
