@@ -38,7 +38,7 @@ def load_words(sheet: JobSheet, load: str) -> str:
     duty = sheet.duty
     if load == FILLED:
         return f"Filled to the brim{', chips in it' if duty.chips else ''}"
-    return f"With {duty.point_load:g} kg on a patch {sheet.making.display.fine(duty.load_width)} across"
+    return f"With {duty.point_load:g} kg on a patch {sheet.making.display.length(duty.load_width)} across"
 
 
 def sag_words(sag: float, display: Display) -> str:
@@ -47,9 +47,18 @@ def sag_words(sag: float, display: Display) -> str:
     >>> sag_words(2.348, Display()), sag_words(0.03, Display()), sag_words(3.175, Display("in"))
     ('2.3 mm', 'under 0.1 mm', '0.125 in')
     """
+    return f"{sag_figure(sag, display)} {display.unit}"
+
+
+def sag_figure(sag: float, display: Display, under: str = "under ") -> str:
+    """The same without its unit; under: what stands before the least figure for less than that.
+
+    >>> sag_figure(2.348, Display()), sag_figure(0.03, Display(), "< ")
+    ('2.3', '< 0.1')
+    """
     scale, places = (1.0, 1) if display.unit == "mm" else (25.4, 3)
     least = 10**-places
-    return f"under {least:g} {display.unit}" if sag / scale < least / 2 else f"{sag / scale:.{places}f} {display.unit}"
+    return f"{under}{least:g}" if sag / scale < least / 2 else f"{sag / scale:.{places}f}"
 
 
 def cure_words(sheet: JobSheet, facets: Sequence[FacetStiffness]) -> str:

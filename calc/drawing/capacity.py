@@ -128,6 +128,8 @@ def _mark_running(
         return
     if running.freeboard < 0:
         text = f"{pumped(sent, display)} runs over"
+        if text_width(text, SMALL, True) > passed.width:
+            text = "runs over"
         drawing.letter(
             ((text, SMALL, True),), (passed.right - text_width(text, SMALL, True) / 2, TOP + 11.0), style="warn"
         )

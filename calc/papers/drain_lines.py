@@ -68,11 +68,12 @@ def _at_flow(
 ) -> Iterator[DrainLine]:
     rule = "as a weir" if running.governs == "weir" else "as an orifice"
     over = running.freeboard < 0
-    head = f"{display.length(running.head)} needed" if over else display.length(running.head)
     if running.head <= LONGEST:
-        yield DrainLine(f"Over the outlet at {sent}", head, f"{rule}, {through}")
-    left = f"none: {sent} runs over" if over else display.length(running.freeboard)
-    yield DrainLine("Freeboard left", left, f"{display.length(wanted)} wanted")
+        needed = "would be needed, " if over else ""
+        yield DrainLine(f"Over the outlet at {sent}", display.length(running.head), f"{needed}{rule}, {through}")
+    left = "none" if over else display.length(running.freeboard)
+    runs_over = f"{sent} runs over; " if over else ""
+    yield DrainLine("Freeboard left", left, f"{runs_over}{display.length(wanted)} wanted")
     enough = outlet.enough
     if enough is None:
         yield DrainLine("Smallest usual outlet", "none", "none with room here passes it, however deep")

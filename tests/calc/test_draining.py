@@ -356,9 +356,9 @@ def test_no_head_is_told_that_nothing_can_stand_to() -> None:
     """10 000 l/min would need a head of kilometres over a bore of 32: told is what passes at the brim."""
     made = planned(TRAY, pump_flow=10_000)
     assert "stands" not in told(made)["overflows"]
-    lines = {line.label: line.figure for line in drain_lines(made, Display())}
+    lines = {line.label: (line.figure, line.aside) for line in drain_lines(made, Display())}
     assert not any(label.startswith("Over the outlet") for label in lines)
-    assert lines["Freeboard left"] == "none: 10000 l/min runs over"
+    assert lines["Freeboard left"] == ("none", "10000 l/min runs over; 10 mm wanted")
 
 
 def test_told_that_a_narrower_outlet_would_do() -> None:
