@@ -3,13 +3,14 @@
 from dataclasses import dataclass
 
 from calc import Plan
-from calc.advice.stiffness import load_words, sag_words
+from calc.advice.stiffness import load_words, sag_figure
 from calc.stiffness import FILLED, LEANED_ON, FacetStiffness, Stiffness
 from calc.tables.plates import ONE_FREE
 from calc.units import Display
 
 MOST = 6  # rows; of more facets the worst
 NO_CASE = "–"
+UNDER = "< "  # columns are narrow
 LOWEST = ONE_FREE[0].ratio
 
 
@@ -53,9 +54,9 @@ def _line(facet: FacetStiffness, display: Display) -> FacetLine:
         facet.face,
         " × ".join(display.figure(size) for size in plate),
         sag.load,
-        sag_words(sag.sag, display),
-        NO_CASE if sag.published_sag is None else sag_words(sag.published_sag, display),
-        sag_words(facet.sag_borne, display),
+        _sag(sag.sag, display),
+        NO_CASE if sag.published_sag is None else _sag(sag.published_sag, display),
+        _sag(facet.sag_borne, display),
         _stress(stress.stress),
         NO_CASE if stress.published_stress is None else _stress(stress.published_stress),
         _stress(stress.allowed),
@@ -65,8 +66,12 @@ def _line(facet: FacetStiffness, display: Display) -> FacetLine:
     )
 
 
+def _sag(sag: float, display: Display) -> str:
+    return sag_figure(sag, display, UNDER)
+
+
 def _stress(stress: float) -> str:
-    return f"{stress:.0f}" if stress >= 1 else "under 1"
+    return f"{stress:.0f}" if stress >= 1 else f"{UNDER}1"
 
 
 def _needs(facet: FacetStiffness, display: Display) -> str:
@@ -107,9 +112,9 @@ def basis_words(plan: Plan, stiffness: Stiffness) -> list[str]:
         "rectangle round the facet, held alike, which is sure to be no stiffer."
     ]
     if stiffness.stretched:
-        told.append(
-            f"{', '.join(stiffness.stretched)}: over half a thickness of sag sheet is stretched too, and in truth sags less."
-        )
+        every = len(stiffness.stretched) == len(stiffness.facets) > 1
+        which = "Every facet" if every else ", ".join(stiffness.stretched)
+        told.append(f"{which}: over half a thickness of sag sheet is stretched too, and in truth sags less.")
     if any(facet.has_free_edge for facet in stiffness.facets):
         told.append(
             "Tops without a return are free, a return holds them; of such walls the tables begin at half as high as long."
