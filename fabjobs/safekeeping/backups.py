@@ -78,6 +78,20 @@ def folder() -> Path:
     return Path(settings.BACKUPS or settings.DATA / "backups")
 
 
+def takes_for_a_while(place: Path) -> int:
+    """What tonight's backup takes of the disk that a folder is on, at most [bytes]; nothing where backups go to another disk.
+
+    It writes a copy of the database, then the backup's own file, which photos make nearly as large.
+    """
+    try:
+        there = folder() if folder().exists() else folder().parent
+        if there.stat().st_dev != place.stat().st_dev:
+            return 0
+        return 2 * database_file().stat().st_size
+    except OSError:
+        return 0  # no such disk, or no file: nothing is written there tonight
+
+
 def backups_in(place: Path) -> list[Backup]:
     """The backups in a folder, the newest first; none where there is no such folder."""
     try:

@@ -6,6 +6,7 @@ from django.db import transaction
 from django.db.models import F
 from django.utils import timezone
 
+from fabjobs.forgotten import why_asked
 from fabjobs.models import Invitation, Person, Role, TimeEntry
 from fabjobs.models.people import LINK_IS_GOOD_FOR
 from fabjobs.services.once import line_of_form
@@ -74,22 +75,34 @@ def invitation_use(*, token: str, username: str, password: str) -> Person:
 
 @transaction.atomic
 def role_set(*, person: Person, role: str) -> None:
-    """Make someone an owner or a hand, from their next page on. Raises `LastOwner`."""
+    """Make someone an owner or a hand, from their next page on. Raises `LastOwner`.
+
+    Links that a hand made while an owner open nothing more: they could let in whoever had one as an owner again.
+    """
     if role != Role.OWNER:
         _leave_an_owner_beside(person)
+        _withdraw_all_of(person)
     Person.objects.filter(pk=person.pk).update(role=role)
 
 
 @transaction.atomic
-def person_close(*, person: Person) -> None:
-    """Let someone in no more: every sign-in ends at once, a timer that runs is stopped. Raises `LastOwner`.
+def person_close(*, person: Person) -> TimeEntry | None:
+    """Let someone in no more: every sign-in ends at once, links that they made open nothing, a timer that runs is stopped.
+    Raises `LastOwner`.
 
-    What the timer counted is kept as it is, even past the longest run: who it was can't be asked, and an owner corrects it.
+    What the timer counted is kept. Where it was most likely forgotten its entry is the answer, for whoever closes them to be
+    asked about: who it was can't be.
     """
     _leave_an_owner_beside(person)
     Person.objects.filter(pk=person.pk).update(is_active=False, session_epoch=F("session_epoch") + 1)
-    for entry in TimeEntry.objects.filter(person=person, seconds=None):
-        TimeEntry.objects.filter(pk=entry.pk).update(seconds=elapsed(entry, timezone.now()))
+    _withdraw_all_of(person)
+    entry = TimeEntry.objects.select_related("step__fabrication__job").filter(person=person, seconds=None).first()
+    if entry is None:
+        return None
+    now = timezone.now()
+    entry.seconds = elapsed(entry, now)
+    entry.save(update_fields=["seconds"])
+    return entry if why_asked(entry.started_at, now) else None
 
 
 def person_open(*, person: Person) -> None:
@@ -101,6 +114,11 @@ def sessions_end(*, person: Person) -> None:
     """Sign someone out wherever they are signed in. `person` then knows it too, so that one sign-in can be kept."""
     Person.objects.filter(pk=person.pk).update(session_epoch=F("session_epoch") + 1)
     person.refresh_from_db(fields=["session_epoch"])
+
+
+def _withdraw_all_of(person: Person) -> None:
+    """Links that someone made and handed out open nothing more."""
+    Invitation.open_now().filter(by=person).update(withdrawn_at=timezone.now())
 
 
 def _leave_an_owner_beside(person: Person) -> None:

@@ -10,10 +10,11 @@ from django.db import OperationalError, transaction
 from fabjobs.models import Job, Person, Photo, PhotoImage, Step
 from fabjobs.moments import moment
 from fabjobs.pictures import pictures_of
+from fabjobs.safekeeping.backups import takes_for_a_while
 from fabjobs.services.once import SentBefore, line_of_form
 from fabjobs.services.steps import step_there
 
-LEAST_FREE = 300_000_000  # bytes left for ticks, times and tonight's backup
+LEAST_FREE = 300_000_000  # bytes left for ticks and times, beside tonight's backup
 
 
 class NoRoomForPhotos(Exception):
@@ -66,5 +67,7 @@ def _refuse_the_same(digest: str, **place: int | None) -> None:
 
 
 def _see_that_it_fits() -> None:
-    if settings.DATA.exists() and shutil.disk_usage(settings.DATA).free < LEAST_FREE:
+    if not settings.DATA.exists():
+        return
+    if shutil.disk_usage(settings.DATA).free < LEAST_FREE + takes_for_a_while(settings.DATA):
         raise NoRoomForPhotos

@@ -76,7 +76,8 @@ def timer_stop(
     ago: how long ago it was tapped [s], where a device kept the tap: the timer counts until then. really: how long [s]
     the person says it was; what the timer counted is kept as the first line of its corrections, under form_key. Raises
     `TimerRanLong` where it was most likely forgotten and `really` is not given; `TapOutOfTime` where the tap is older than
-    `LATEST_TAP`, from before the timer began, or from another moment than the one at which it was stopped already.
+    `LATEST_TAP`, from before the timer began, or from another moment than the one at which it was stopped already;
+    `SentBefore` where the form answered for another timer.
     """
     entry.refresh_from_db()
     at = _tapped(ago)
@@ -89,6 +90,8 @@ def timer_stop(
     ran = elapsed(entry, at)
     if really is None and why_asked(entry.started_at, at):
         raise TimerRanLong(entry)
+    if form_key is not None:
+        line_of_form(TimeCorrection, form_key, entry_id=entry.pk)
     kept = ran if really is None else really
     TimeEntry.objects.filter(pk=entry.pk, seconds=None).update(seconds=kept)
     if really is not None and really != ran:

@@ -11,7 +11,7 @@ from fabjobs.models import Job, Step
 from fabjobs.paper_check import judge_mark
 from fabjobs.requests import ShopRequest
 
-LARGEST = 2**31 - 1  # no step's key is longer; SQLite takes no more than 2^63
+LONGEST_KEY = 16  # digits of a step in an address; SQLite takes no more than 2^63
 
 
 def was_at_work(request: ShopRequest) -> bool:
@@ -53,6 +53,6 @@ def _come_from(request: ShopRequest, job: Job) -> dict[str, object]:
 
 
 def _ticked(job: Job, key: str) -> Step | None:
-    if not (key.isascii() and key.isdigit() and int(key) <= LARGEST):
+    if not (key.isdecimal() and len(key) < LONGEST_KEY):
         return None
     return to_do(job).filter(pk=int(key), done_at__isnull=False).first()

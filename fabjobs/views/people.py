@@ -70,10 +70,10 @@ def change_role(request: ShopRequest, person: int) -> HttpResponse:
 def close_person(request: ShopRequest, person: int) -> HttpResponse:
     """Someone comes in no more, and is signed out at once; all that they logged stays under their name."""
     try:
-        services.person_close(person=get_object_or_404(Person, pk=person))
+        forgotten = services.person_close(person=get_object_or_404(Person, pk=person))
     except services.LastOwner as error:
         return _page(request, said=str(error), status=409)
-    return redirect("people")
+    return _page(request, forgotten=forgotten) if forgotten else redirect("people")
 
 
 @require_POST

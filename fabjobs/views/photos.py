@@ -56,7 +56,7 @@ def show_photo(request: ShopRequest, number: int, photo: int) -> HttpResponse:
 def send_picture(request: ShopRequest, number: int, photo: int, *, size: str) -> HttpResponse:
     """The picture itself, JPEG, while it is not struck out."""
     job = job_for(request.user, number)
-    of = PhotoImage.objects.filter(photo=photo, photo__job=job, photo__struck_at=None)
+    of = PhotoImage.objects.filter(photo__pk=photo, photo__job=job, photo__struck_at=None)
     content = of.values_list(size, flat=True).first()
     if content is None:
         raise Http404(f"Job {job.number} has no such photo.")

@@ -12,6 +12,7 @@ from fabjobs.forms import SpoilForm, StrikeForm
 from fabjobs.models import Job, Spoiled, Step
 from fabjobs.requests import ShopRequest
 from fabjobs.services import CannotRestore, JobIsStale, LineIsStruck, NotOnTheRack, SentBefore
+from fabjobs.services.once import line_of_form
 from fabjobs.spoiled_copies import CannotSpoil, CutCopies
 from fabjobs.spoiling import Spoiling, lines_of, take_for_good
 from fabjobs.together import CannotLayTogether, parted_by, renumbered_by
@@ -41,9 +42,8 @@ def spoil_copy(request: ShopRequest, number: int) -> HttpResponse:
     given = form.cleaned_data
     if not form.is_valid():
         return _page(request, job, copy=given["copy"], form=form, status=HTTPStatus.UNPROCESSABLE_ENTITY)
-    sent = Spoiled.objects.filter(form_key=given["form_key"], fabrication__job=job).first()
     try:
-        line = sent or _spoil(request, job, form)
+        line = _sent_before(request, job, form) or _spoil(request, job, form)
     except (JobIsStale, NotOnTheRack, SentBefore) as stale:
         return _again(request, job, form, f"{stale} Nothing was changed; here is where another would come from now.")
     except (CannotSpoil, CannotLayTogether) as error:
@@ -72,6 +72,13 @@ def restore_copy(request: ShopRequest, number: int, line: int) -> HttpResponse:
     except (CannotSpoil, CannotLayTogether) as error:
         return _page(request, job, said=str(error), status=HTTPStatus.UNPROCESSABLE_ENTITY)
     return redirect(f"{reverse('spoiled', args=[number])}#line-{line}")
+
+
+def _sent_before(request: ShopRequest, job: Job, form: SpoilForm) -> Spoiled | None:
+    """What the form made already, without laying anything out anew. Raises `SentBefore` where it said something else then."""
+    given, made = form.cleaned_data, latest_revision(job).fabrication
+    said = {"fabrication": made, "by": request.user, "copy": given["copy"], "why": given["why"]}
+    return line_of_form(Spoiled, given["form_key"], **said)
 
 
 def _spoil(request: ShopRequest, job: Job, form: SpoilForm) -> Spoiled | None:

@@ -69,8 +69,8 @@ def stop_timer(request: ShopRequest, entry: int) -> HttpResponse:
     given = {"really": round(form.cleaned_data["took"] * 60), "form_key": form.cleaned_data["form_key"]} if form else {}
     try:
         timer_stop(by=request.user, entry=running, ago=tapped.cleaned_data["ago"], **given)
-    except TimerRanLong as long:
-        return _to_the_question(request, str(long))
+    except (TimerRanLong, SentBefore) as asked:
+        return _to_the_question(request, str(asked))
     except TapOutOfTime as refused:
         return refuse_step(request, job, running.step, str(refused), status=409)
     if request.htmx:

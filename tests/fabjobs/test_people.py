@@ -8,10 +8,12 @@ from uuid import uuid4
 import pytest
 from django.db import IntegrityError, transaction
 from django.test import Client
+from django.urls import reverse
 from django.utils import timezone
 
-from fabjobs.models import Job, Person, Role, Step, Tick, TimeEntry
-from fabjobs.services import LastOwner, person_close, role_set, sessions_end, time_enter, timer_start
+from fabjobs.models import Invitation, Job, Person, Role, ShopSettings, Step, Tick, TimeEntry
+from fabjobs.models.shop import LONGEST_RUN
+from fabjobs.services import LastOwner, person_close, person_invite, role_set, sessions_end, time_enter, timer_start
 from tests.conftest import PASSWORD
 from tests.fabjobs.ticking import tick
 
@@ -146,14 +148,39 @@ def test_what_they_logged_stays_under_their_name(signed_in: Client, job: Job, jo
     assert (Tick.objects.get().by, TimeEntry.objects.get().person) == (jon, jon)
 
 
-@pytest.mark.parametrize("ran", [600, 13 * 3600])
-def test_their_timer_is_stopped_at_what_it_counted(signed_in: Client, job: Job, jon: Person, ran: int) -> None:
+@pytest.mark.parametrize(("ran", "is_asked"), [(600, False), (LONGEST_RUN * 3600 + 600, True)])
+def test_their_timer_is_stopped_at_what_it_counted_and_a_forgotten_one_is_asked_about(
+    signed_in: Client, job: Job, jon: Person, ran: int, is_asked: bool
+) -> None:
+    now = timezone.now()
+    before_it = timezone.localtime(now - timedelta(seconds=ran + 60)).time()
+    ShopSettings.objects.update(day_end=before_it)
     entry = timer_start(step=Step.objects.filter(fabrication__job=job)[0], by=jon, form_key=uuid4())
-    TimeEntry.objects.filter(pk=entry.pk).update(started_at=timezone.now() - timedelta(seconds=ran))
-    signed_in.post(act(jon, "close"))
+    TimeEntry.objects.filter(pk=entry.pk).update(started_at=now - timedelta(seconds=ran))
+    answer = signed_in.post(act(jon, "close"))
     seconds = TimeEntry.objects.get(pk=entry.pk).seconds
     assert seconds is not None
     assert ran <= seconds < ran + 60
+    assert answer.status_code == (200 if is_asked else 302)
+    if is_asked:
+        page = answer.content.decode()
+        assert "The timer of jon on" in page
+        assert f'href="/jobs/1/steps/{entry.step_id}/#entry-{entry.pk}"' in page
+
+
+@pytest.mark.parametrize(("what", "sent"), [("close", {}), ("role", {"role": "hand"})])
+def test_links_of_who_is_an_owner_no_more_open_nothing(
+    signed_in: Client, owner: Person, jon: Person, what: str, sent: dict[str, str]
+) -> None:
+    """Else who was let go would come back as an owner, by a link made before."""
+    Person.objects.filter(pk=jon.pk).update(role=Role.OWNER)
+    links = [
+        reverse("join", args=[person_invite(name="Ines", role=Role.OWNER, by=by, form_key=uuid4())[1]])
+        for by in (jon, owner)
+    ]
+    assert signed_in.post(act(jon, what), sent).status_code == 302
+    assert [Client().get(link).status_code for link in links] == [404, 200]
+    assert Invitation.open_now().get().by == owner
 
 
 @pytest.mark.parametrize("what", ["role", "close", "open", "sign-out"])

@@ -5,6 +5,7 @@ import io
 import re
 import shutil
 import uuid
+from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 import pytest
@@ -22,6 +23,7 @@ from fabjobs.models import Job, Person, Photo, PhotoImage, Step
 from fabjobs.photos import STRIP
 from fabjobs.pictures import LARGE, LARGEST_SENT, SMALL, PhotoRefused, pictures_of
 from fabjobs.planning import store
+from fabjobs.safekeeping import backups
 from fabjobs.services import NoRoomForPhotos, SentBefore, job_create, line_strike, photo_add
 from fabjobs.views.photos import PHOTOS_A_PAGE
 from tests.conftest import SHEET
@@ -339,6 +341,23 @@ def test_where_the_disk_is_nearly_full_photos_stand_back(
     assert "nearly full, so the photo was not kept. Ticks and times still are." in answer.content.decode()
     assert 'value="typed"' in answer.content.decode()
     assert not Photo.objects.exists()
+
+
+@pytest.mark.parametrize(("elsewhere", "status"), [(False, 507), (True, 302)])
+def test_photos_leave_room_for_the_nights_backup(
+    signed_in: Client, job: Job, settings: Any, monkeypatch: pytest.MonkeyPatch, elsewhere: bool, status: int
+) -> None:
+    """Of a database of 1 GB it writes a copy and a file of up to 1 GB more; a disk of its own leaves 2 GB to photos."""
+    settings.DATA.mkdir()
+    file = settings.DATA / "large.sqlite3"
+    with file.open("wb") as sparse:
+        sparse.truncate(10**9)
+    monkeypatch.setattr(backups, "database_file", lambda: file)
+    if elsewhere:
+        other_disk = SimpleNamespace(st_dev=settings.DATA.stat().st_dev + 1)
+        monkeypatch.setattr(backups, "folder", lambda: SimpleNamespace(exists=lambda: True, stat=lambda: other_disk))
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: Usage(10**12, 10**12 - 2 * 10**9, 2 * 10**9))
+    assert signed_in.post("/jobs/1/photos/add", sent()).status_code == status
 
 
 @pytest.mark.django_db(transaction=True)  # SQLite itself takes the whole transaction back

@@ -110,6 +110,20 @@ def test_the_matrix(money: Moneyed, role: str, method: str) -> None:
     assert wrong == {}
 
 
+@pytest.mark.usefixtures("nothing_is_typeset")
+def test_a_number_beyond_what_a_database_holds_is_found_nowhere(money: Moneyed) -> None:
+    """SQLite's integers end at 2^63 - 1 (sqlite.org, Datatypes); an address whose page fails fails here."""
+    found = {}
+    for name, route in ROUTES.items():
+        path = path_of(name, route, money)
+        for digits in re.finditer(r"(?<=/)\d+(?=/|$)", path):
+            huge = f"{path[: digits.start()]}{2**63}{path[digits.end() :]}"
+            statuses = [ask("owner", method, huge, money).status_code for method in ("GET", "POST")]
+            if 200 in statuses:
+                found[huge] = statuses
+    assert found == {}
+
+
 @pytest.mark.parametrize("name", [name for name, route in ROUTES.items() if route.hand == routes.SHUT])
 def test_a_page_that_asks_with_htmx_is_told_in_words_alone(money: Moneyed, htmx: Headers, name: str) -> None:
     answer = ask("hand", "POST", path_of(name, ROUTES[name], money), money, headers=htmx())

@@ -120,6 +120,36 @@ def test_sent_twice_it_is_one(signed_in: Client, cut: Fabrication) -> None:
     assert counts() == (1, 2)
 
 
+def test_sent_again_with_another_reason_it_is_told(signed_in: Client, cut: Fabrication) -> None:
+    sent = form_on(signed_in)
+    signed_in.post(f"{PAGE}take", sent)
+    answer = signed_in.post(f"{PAGE}take", sent | {"why": "Bent the wrong way"})
+    assert answer.status_code == 409
+    assert f"This form was sent already and made: C.1: {WHY}." in html.unescape(answer.content.decode())
+    assert (Spoiled.objects.get().why, counts()) == (WHY, (1, 2))
+
+
+def test_a_hand_calls_one_spoiled_and_sees_no_money_nor_what_others_took(
+    signed_in: Client, cut: Fabrication, owner: Person
+) -> None:
+    """The same pages as an owner's, on which both stand; what they took is 7 h 13 min, a time that no step is planned for."""
+    spend(step_of(cut, "mark:C"), owner, (7 * 60 + 13) * 60)
+    hand = Client()
+    hand.force_login(Person.objects.create_user("jon"))
+    before = {client: shown(client, f"{PAGE}?copy=C.1") for client in (signed_in, hand)}
+    assert hand.post(f"{PAGE}take", form_on(hand)).status_code == 302
+    taken = hand.post(f"{PAGE}take", form_on(signed_in, "B.1") | {"seen": "AAAAAA"})
+    assert taken.status_code == 409
+    told = html.unescape(taken.content.decode())
+    after = {client: shown(client) for client in (signed_in, hand)}
+    step = shown(hand, f"/jobs/1/steps/{step_of(cut, 'mark:C').pk}/")
+    assert "EUR" in before[signed_in]
+    assert "7 h 13 min of work" in after[signed_in]
+    for page in (before[hand], told, after[hand], step, shown(hand, "/jobs/1/"), shown(hand, "/jobs/1/revisions/1/2/")):
+        assert "C.1" in page
+        assert not re.search(r"EUR|€|7 h 13|25980", page)
+
+
 @pytest.mark.parametrize(
     ("change", "told"),
     [

@@ -214,6 +214,19 @@ def test_a_time_that_cannot_be_leaves_the_timer_running(
     assert running.seconds is None
 
 
+def test_an_answer_given_for_one_timer_is_none_for_the_next(
+    signed_in: Client, steps: list[Step], running: TimeEntry, owner: Person
+) -> None:
+    ran(running, 17 * 60 + 5)
+    given = {"took": "1 h 15", "form_key": uuid.uuid4()}
+    signed_in.post(f"/timer/{running.pk}/stop", given)
+    following = timer_start(step=steps[1], by=owner, form_key=uuid.uuid4())
+    ran(following, 17 * 60 + 5)
+    assert signed_in.post(f"/timer/{following.pk}/stop", given)["Location"] == "/timer/"
+    following.refresh_from_db()
+    assert (following.seconds, TimeCorrection.objects.get().entry) == (None, running)
+
+
 def test_without_a_timer_its_page_says_so(signed_in: Client) -> None:
     assert "No timer of yours is running." in signed_in.get("/timer/").content.decode()
 

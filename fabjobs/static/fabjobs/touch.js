@@ -41,7 +41,9 @@
   };
   document.addEventListener("click", tap);
   document.addEventListener("keydown", (event) => {
-    if (event.key === " ") tap(event);
+    if (event.key !== " ") return;
+    if (!event.repeat) tap(event);
+    else if (event.target.closest?.("svg a[data-ticks]")) event.preventDefault(); // a key that is held is one tap
   });
   // A row is drawn anew by an answer, or marked as waiting by what keeps taps: either way the drawing follows it.
   const rows = new MutationObserver(() => {
