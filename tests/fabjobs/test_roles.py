@@ -30,12 +30,11 @@ from fabjobs.views.guards import for_hands
 from tests.fabjobs import routes
 from tests.fabjobs.changing import latest
 from tests.fabjobs.moneyed import CURRENCY, FOUND, OWN, PAID, Moneyed, made_plans, moneyed
-from tests.fabjobs.routes import ROUTES, Route
+from tests.fabjobs.routes import DOWNLOAD, ROUTES, path_of
 
 METHODS = ("GET", "POST", "PUT", "DELETE")
 SIGNS = (CURRENCY, "€", "£", "EUR", "USD")
 GEOMETRY = re.compile(r"""\b(?:d|points|transform|viewBox|width|height|r|[xy][12]?|[cr][xy])=(?:"[^"]*"|'[^']*')""")
-DOWNLOAD = re.compile(r"\.(pdf|dxf|csv|zip|jpg)$")
 PAPER = b"%PDF-typeset elsewhere"
 Headers = Callable[..., dict[str, str]]
 
@@ -63,14 +62,6 @@ def each_is_typeset_once(monkeypatch: pytest.MonkeyPatch) -> None:
     once = cache(typeset)
     for module in (aperture_paper, labels, templates, traveller):
         monkeypatch.setattr(module, "typeset", once)
-
-
-def path_of(name: str, route: Route, shop: Moneyed) -> str:
-    known = {
-        routes.STEP: shop.step.pk, routes.OWN: shop.own_entry, routes.INVITATION: shop.invitation.pk,
-        routes.TOKEN: shop.token, routes.LINE: shop.bought, routes.NOOR: shop.other.pk, routes.TIMER: shop.others_entry,
-    }  # fmt: skip
-    return reverse(name, args=[known.get(arg, arg) for arg in route.args])
 
 
 def client_of(role: str, shop: Moneyed) -> Client:
