@@ -29,8 +29,16 @@ def of_stiffness(sheet: JobSheet, stiffness: Stiffness) -> Iterator[Advice]:
             "sags",
             f"{load_words(sheet, worst.sags_most.load)}, facet {_named(sagging, worst)} sags "
             f"{sag_words(worst.sags_most.sag, shown)}, where {sag_words(worst.sag_borne, shown)} is borne. "
-            f"{cure_words(sheet, sagging)}",
+            f"{_surely(cure_words(sheet, sagging)) if worst.face in stiffness.stretched else cure_words(sheet, sagging)}",
         )
+
+
+def _surely(cure: str) -> str:
+    """A cure for a sag past half a thickness, which is more than sheet sags in truth."""
+    return (
+        "That is by bending alone; past half a thickness sheet is stretched too and in truth sags less, so try it on a piece. "
+        f"To be sure: {cure[0].lower()}{cure[1:]}"
+    )
 
 
 def load_words(sheet: JobSheet, load: str) -> str:

@@ -24,6 +24,12 @@ class Rectangle:
     length: float
     has_free_edge: bool = False
 
+    @property
+    def is_tabled(self) -> bool:
+        """Whether the tables reach it: of plates with a free edge they begin at half as high as long, and the next in them
+        would say many times what a low wall sags."""
+        return not self.has_free_edge or self.length / self.width >= plates.ONE_FREE[0].ratio
+
 
 def rectangle_round(outline: Outline, free: int | None = None) -> Rectangle:
     """The rectangle round a convex outline that has the least short side; along its free side where it has one.
@@ -66,8 +72,9 @@ def sag_of(round_it: Rectangle, load: Load, panel: Panel, rigidity: float) -> fl
     """The sag [mm] by the tables; None where they have no such case. rigidity: D [N mm]."""
     pressure = load.greatest(panel)
     if round_it.has_free_edge:
+        has_case = round_it.is_tabled and not load.point
         row = plates.one_free(round_it.length / round_it.width)
-        return None if load.point else row.sag * pressure * round_it.width**4 / rigidity
+        return row.sag * pressure * round_it.width**4 / rigidity if has_case else None
     ratio, a = round_it.length / round_it.width, round_it.width
     even = plates.supported(ratio).sag * pressure * a**4
     return (even + plates.point_load(ratio).sag * load.point * a**2) / rigidity
@@ -80,7 +87,7 @@ def stress_of(
     pressure, a = load.greatest(panel), round_it.width
     if round_it.has_free_edge:
         moment = plates.one_free(round_it.length / a).moment * pressure * a**2
-        return None if load.point else 6 * moment / thickness**2
+        return 6 * moment / thickness**2 if round_it.is_tabled and not load.point else None
     ratio = round_it.length / a
     row, clamped = plates.point_load(ratio), plates.clamped(ratio)
     middle = plates.across(plates.supported(ratio), poisson) * pressure * a**2

@@ -98,6 +98,9 @@ def test_a_level_floor_by_hand() -> None:
 def test_no_facet_sags_more_than_the_published_plate_round_it(shape: dict[str, Any]) -> None:
     for each in stiffness(shape).facets:
         for bearing in each.bearings:
+            if each.has_free_edge and 2 * each.round_it[1] < each.round_it[0]:  # a low wall, which no table has
+                assert bearing.published_sag is bearing.published_stress is None
+                continue
             assert bearing.published_sag is not None
             assert 0 <= bearing.sag <= 1.01 * bearing.published_sag
             assert bearing.published_stress is not None
@@ -110,7 +113,8 @@ def test_nor_of_any_tray(shape: dict[str, Any]) -> None:
     for each in stiffness(shape).facets:
         for bearing in each.bearings:
             assert math.isfinite(bearing.stress)
-            assert bearing.sag <= 1.02 * (bearing.published_sag or 0.0)
+            assert bearing.published_sag is not None  # every edge of a tray is held
+            assert bearing.sag <= 1.02 * bearing.published_sag
 
 
 @pytest.mark.parametrize("name", ["skew", "reflex", "twisted", "rectangle with sump", "pan"])
@@ -231,7 +235,7 @@ def test_warnings_tell_what_would_cure_it() -> None:
     assert "Filled to the brim, chips in it" in heavy["sags"].text
     cures = "2 mm sheet would do, or a stiff rib along the middle of B, or no chips left lying."
     assert heavy["sags"].text.endswith(cures)
-    brimful = {"chips": 100, "point_load": 0, "coolant_density": 2.0, "sag": 500}  # of coolant alone it would sag too
+    brimful = {"chips": 100, "point_load": 0, "coolant_density": 2.0, "sag": 2000}  # of coolant alone it would sag too
     assert "chips left" not in advice(MIRROR, duty=brimful)["sags"].text
     assert not {"gives", "sags"} & advice(SUMPS["triangle"]).keys()
     hopeless = advice(pan(2000, 1000, 80, inside_radius=2), duty={"point_load": 1000})
