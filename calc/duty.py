@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from calc.reading import Field
 from calc.records import DIGITS, as_json
-from calc.units import LONGEST_TEXT
+from calc.units import LONGEST_TEXT, Unit
 
 MOST_FLOW = 10_000.0  # [l/min]
 MOST_FREEBOARD = 1_000.0  # [mm]
@@ -19,6 +19,7 @@ SAGS = (20.0, 2_000.0)  # a span over its sag
 
 # A flow as it may be typed, litres a minute in each; the US gallon is 231 cubic inches (NIST SP 811).
 FLOW_UNITS = {"l/min": 1.0, "l/s": 60.0, "l/h": 1 / 60, "m3/h": 1000 / 60, "US gal/min": 3.785411784}
+FLOWS: dict[Unit, str] = {"mm": "l/min", "in": "US gal/min"}  # what a shop of this unit says and means
 _FLOW = re.compile(r"([0-9]+(?:\.[0-9]+)?)\s*([A-Za-z].*)", re.ASCII)
 _SPELLINGS = {name.replace(" ", "").lower(): times for name, times in FLOW_UNITS.items()} | {
     "lpm": 1.0,

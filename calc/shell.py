@@ -125,6 +125,11 @@ class Shell:
         joined = {frozenset(joint.edge) for joint in self.joints}
         return tuple(edge for face in self.faces for edge in face.edges if frozenset(edge) not in joined)
 
+    @property
+    def brim(self) -> float:
+        """The level at which it runs over: of its lowest free edge [mm]."""
+        return min(self.vertices[index][2] for edge in self.free_edges() for index in edge)
+
     def edge_length(self, edge: tuple[int, int]) -> float:
         """The true length of an edge [mm]."""
         start, end = (self.points[index] for index in edge)

@@ -29,8 +29,16 @@ def of_stiffness(sheet: JobSheet, stiffness: Stiffness) -> Iterator[Advice]:
             "sags",
             f"{load_words(sheet, worst.sags_most.load)}, facet {_named(sagging, worst)} sags "
             f"{sag_words(worst.sags_most.sag, shown)}, where {sag_words(worst.sag_borne, shown)} is borne. "
-            f"{cure_words(sheet, sagging)}",
+            f"{_surely(cure_words(sheet, sagging)) if worst.face in stiffness.stretched else cure_words(sheet, sagging)}",
         )
+
+
+def _surely(cure: str) -> str:
+    """A cure for a sag past half a thickness, which is more than sheet sags in truth."""
+    return (
+        "That is by bending alone; past half a thickness sheet is stretched too and in truth sags less, so try it on a piece. "
+        f"To be sure: {cure[0].lower()}{cure[1:]}"
+    )
 
 
 def load_words(sheet: JobSheet, load: str) -> str:
@@ -38,7 +46,7 @@ def load_words(sheet: JobSheet, load: str) -> str:
     duty = sheet.duty
     if load == FILLED:
         return f"Filled to the brim{', chips in it' if duty.chips else ''}"
-    return f"With {duty.point_load:g} kg on a patch {sheet.making.display.fine(duty.load_width)} across"
+    return f"With {duty.point_load:g} kg on a patch {sheet.making.display.length(duty.load_width)} across"
 
 
 def sag_words(sag: float, display: Display) -> str:
@@ -47,24 +55,32 @@ def sag_words(sag: float, display: Display) -> str:
     >>> sag_words(2.348, Display()), sag_words(0.03, Display()), sag_words(3.175, Display("in"))
     ('2.3 mm', 'under 0.1 mm', '0.125 in')
     """
+    return f"{sag_figure(sag, display)} {display.unit}"
+
+
+def sag_figure(sag: float, display: Display, under: str = "under ") -> str:
+    """The same without its unit; under: what stands before the least figure for less than that.
+
+    >>> sag_figure(2.348, Display()), sag_figure(0.03, Display(), "< ")
+    ('2.3', '< 0.1')
+    """
     scale, places = (1.0, 1) if display.unit == "mm" else (25.4, 3)
     least = 10**-places
-    return f"under {least:g} {display.unit}" if sag / scale < least / 2 else f"{sag / scale:.{places}f} {display.unit}"
+    return f"{under}{least:g}" if sag / scale < least / 2 else f"{sag / scale:.{places}f}"
 
 
 def cure_words(sheet: JobSheet, facets: Sequence[FacetStiffness]) -> str:
-    """What would cure it: thicker sheet, a rib, less on it."""
+    """What would cure it, each found by solving it anew: thicker sheet, a rib, no chips left lying."""
     shown = sheet.making.display
     wanted = [facet.thickness for facet in facets]
     thick = "" if None in wanted else f"{shown.fine(max(each for each in wanted if each is not None))} sheet would do"
     ribbed = all(facet.rib is not None and facet.rib <= 1.0 for facet in facets)
-    rib = f"a rib along the middle of {_few([facet.face for facet in facets])}" if ribbed else ""
-    less = "fewer chips left lying" if sheet.duty.chips and any(f.sags_most.load == FILLED for f in facets) else ""
-    cures = [each for each in (thick, rib, less) if each]
-    if not cures:
+    rib = f"a stiff rib along the middle of {_few([facet.face for facet in facets])}" if ribbed else ""
+    swept = "no chips left lying" if all(f.swept is not None and f.swept <= 1.0 for f in facets) else ""
+    told = ", or ".join(each for each in (thick, rib, swept) if each)
+    if not told:
         return "No usual sheet would do: make it of smaller facets, or carry it from below."
-    told = ", or ".join(cures)
-    return f"{told[0].upper()}{told[1:]}{'' if thick else ' may help; no usual sheet would do'}."
+    return f"{told[0].upper()}{told[1:]}{'' if thick else ' would do; no usual sheet would'}."
 
 
 def _named(facets: Sequence[FacetStiffness], worst: FacetStiffness) -> str:

@@ -11,7 +11,8 @@ from typing import Any, Literal
 
 from calc import Plan
 from calc.blank import Blank
-from calc.comparing.words import LENGTHS, TOLD, WORDS
+from calc.comparing.words import FLOW, LENGTHS, TOLD, WORDS
+from calc.drainage.words import pumped
 from calc.layout.became import Became, what_became
 from calc.records import Point, as_json
 from calc.seams import filler_of
@@ -292,6 +293,8 @@ def _leaves(path: str, value: Any, display: Display) -> Iterator[tuple[str, str]
         yield path, "yes" if value else "no"
     elif isinstance(value, list):
         yield path, ", ".join(str(inner) for inner in value)
+    elif path == FLOW:
+        yield path, pumped(value, display)
     elif path in LENGTHS:
         yield path, f"{display.exact(value)} {display.unit}"
     else:

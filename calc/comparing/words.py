@@ -37,7 +37,7 @@ WORDS = {
     "making.cutting_error": "Cutting error, either way",
     "bench.alloy": "Metal of the bench",
     "bench.thickness": "Thickness of the bench, mm",
-    "duty.pump_flow": "Pump delivers, l/min",
+    "duty.pump_flow": "Pump delivers",
     "duty.strainer": "Strainer over the outlet",
     "duty.freeboard": "To stay dry below the rim",
     "duty.out_of_level": "Out of level when set up",
@@ -59,6 +59,7 @@ TOLD = {
     "dry": "the dry side",
     "wet": "the wet side",
 } | {str(method): name for method, name in METHODS.items()}
+FLOW = "duty.pump_flow"
 LENGTHS = {f"duty.{key}" for key in ("freeboard", "out_of_level", "load_width")} | {
     f"making.{key}"
     for key in (

@@ -49,8 +49,7 @@ def seam_fall(shell: Shell, joint: Joint) -> float | None:
 
 def litres(shell: Shell) -> float:
     """What the shell holds [litres], filled to its lowest free edge."""
-    brim = min(shell.vertices[index][2] for edge in shell.free_edges() for index in edge)
-    return volume_below(shell, brim) * 1e-6
+    return volume_below(shell, shell.brim) * 1e-6
 
 
 def times_deeper(shell: Shell, wanted: float) -> float:

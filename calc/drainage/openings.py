@@ -1,6 +1,6 @@
 """What an opening passes at a head over it: a weir while it is shallow, an orifice above, the smaller of the two governing.
 
-Flows [l/min], heads over the lip [mm], lengths [mm], areas [mm2]. The stream falls free below: a hose that is long, or rises
+Flows [l/min], heads over the lip [mm]. The stream falls free below: a hose that is long, or rises
 anywhere, passes less.
 """
 
@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 from calc.tables.outlets import OPEN, ORIFICE, STRAINED, WEIR
 
-GRAVITY = 9806.65  # [mm/s2] standard gravity
 PER_MINUTE = 60e-6  # [l/min] in a mm3/s
 
 
@@ -51,19 +50,3 @@ def drop_outlet(bore: float, *, strainer: bool) -> Opening:
     """A round outlet in a floor, by EN 12056-3 (see `calc.tables.outlets`). bore [mm]; strainer: or a grid lies over it."""
     share = 60.0 * (STRAINED if strainer else OPEN)  # l/s to l/min
     return Opening(share * bore / WEIR, share * bore**2 / ORIFICE)
-
-
-def orifice_factor(area: float, coefficient: float) -> float:
-    """Of Q = Cd A sqrt(2 g h): what stands before the root of the head [l/min per mm^0.5].
-
-    area [mm2]; coefficient: Cd, 0.60 to 0.62 of a sharp edge, 0.80 of a short tube. Source: any textbook of hydraulics.
-    """
-    return coefficient * area * math.sqrt(2.0 * GRAVITY) * PER_MINUTE
-
-
-def weir_factor(length: float, coefficient: float) -> float:
-    """Of Q = 2/3 Cd L sqrt(2 g) h^1.5: what stands before the head to the power 1.5 [l/min per mm^1.5].
-
-    length [mm] of the crest; coefficient: Cd, about 0.6 of a sharp crest. Source: any textbook of hydraulics.
-    """
-    return 2.0 / 3.0 * coefficient * length * math.sqrt(2.0 * GRAVITY) * PER_MINUTE

@@ -1,5 +1,11 @@
 """How amounts, flows and times of draining are told."""
 
+from calc.duty import FLOW_UNITS, FLOWS
+from calc.units import Display
+
+LEAST = 0.1  # of a flow that is told in figures, in either unit
+LONG = 120  # [min] from there on hours are told
+
 
 def litres(volume: float) -> str:
     """Litres as they are told.
@@ -19,22 +25,39 @@ def amount(volume: float) -> str:
     return litres(volume) if volume >= 0.95 else f"{volume * 1000:.0f} ml" if volume >= 0.001 else "under 1 ml"
 
 
-def flow(per_minute: float) -> str:
-    """A flow [l/min] as a pump's plate says it.
+def flow(per_minute: float, shown: Display) -> str:
+    """A flow [l/min] that was worked out, as the shop says it.
 
-    >>> flow(21.7), flow(4.26)
-    ('22 l/min', '4.3 l/min')
+    >>> flow(21.7, Display()), flow(4.26, Display()), flow(0.04, Display()), flow(75.7, Display("in"))
+    ('22 l/min', '4.3 l/min', 'under 0.1 l/min', '20 US gal/min')
     """
-    return f"{per_minute:.0f} l/min" if per_minute >= 10 else f"{per_minute:.1f} l/min"
+    name = FLOWS[shown.unit]
+    size = per_minute / FLOW_UNITS[name]
+    if 0 < size < LEAST:
+        return f"under {LEAST:g} {name}"
+    return f"{size:.0f} {name}" if size >= 10 else f"{size:.1f} {name}"
+
+
+def pumped(per_minute: float, shown: Display) -> str:
+    """A flow [l/min] that somebody gave, with every figure of it that matters.
+
+    >>> pumped(10_000.0, Display()), pumped(30.2832943, Display()), pumped(30.2832943, Display("in"))
+    ('10000 l/min', '30.28 l/min', '8 US gal/min')
+    """
+    name = FLOWS[shown.unit]
+    return f"{float(f'{per_minute / FLOW_UNITS[name]:.4g}'):g} {name}"
 
 
 def lasting(seconds: float) -> str:
     """How long something takes [s]: to the second while that matters.
 
-    >>> lasting(23.06), lasting(250.0), lasting(3900.0)
-    ('23 s', '4 min 10 s', '65 min')
+    >>> lasting(23.06), lasting(250.0), lasting(3900.0), lasting(26400.0), lasting(0.2)
+    ('23 s', '4 min 10 s', '65 min', '7 h 20 min', 'under 1 s')
     """
     whole = round(seconds)
     if whole < 60:
-        return f"{whole} s"
-    return f"{whole // 60} min {whole % 60:02} s" if whole < 600 else f"{seconds / 60:.0f} min"
+        return f"{whole} s" if whole else "under 1 s"
+    if whole < 600:
+        return f"{whole // 60} min {whole % 60:02} s"
+    minutes = round(seconds / 60)
+    return f"{minutes} min" if minutes < LONG else f"{minutes // 60} h {minutes % 60:02} min"

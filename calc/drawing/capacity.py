@@ -12,8 +12,10 @@ from calc.drainage import Drainage, Outflow
 from calc.drainage.levels import volume_at
 from calc.drainage.openings import drop_outlet
 from calc.drainage.tilting import LITRE
+from calc.drainage.words import flow, pumped
 from calc.drawing.lettering import text_width
 from calc.drawing.svg import Drawing
+from calc.duty import FLOW_UNITS, FLOWS
 from calc.records import Point
 from calc.units import Display
 
@@ -44,7 +46,7 @@ class _Frame:
 
 
 def capacity(plan: Plan, display: Display) -> str:
-    """Litres held and l/min passed, up to the brim, as inline SVG; of a tray without an outlet the litres alone.
+    """Litres held and the flow passed, up to the brim, as inline SVG; of a tray without an outlet the litres alone.
 
     Raises ValueError for loose parts, which hold nothing.
     """
@@ -62,22 +64,24 @@ def capacity(plan: Plan, display: Display) -> str:
     _plot(drawing, held, "holds, litres", breaks, lambda over: volume_at(drainage.slices, low + over) * LITRE)
     if outlet:
         opening, lip = drop_outlet(outlet.bore, strainer=plan.sheet.duty.strainer), outlet.lip - low
-        passed = _Frame(held.right + BETWEEN, width, _most(max(outlet.passes, _flow_shown(plan, outlet))), height)
-        _plot(drawing, passed, "passes, l/min", [lip, lip + opening.change_over], lambda over: opening.flow(over - lip))
-        _mark_running(drawing, held, passed, plan, outlet, low)
+        unit = FLOW_UNITS[FLOWS[display.unit]]
+        most = max(outlet.passes, _flow_shown(plan, outlet)) / unit
+        passed, name = _Frame(held.right + BETWEEN, width, _most(most), height), f"out, {FLOWS[display.unit]}"
+        _plot(drawing, passed, name, [lip, lip + opening.change_over], lambda over: opening.flow(over - lip) / unit)
+        _mark_running(drawing, held, passed, plan, outlet, low, display)
     _letter_levels(drawing, held, drainage, low, display)
-    return drawing.svg(_title(plan, drainage), WIDE, TOP + HIGH + FOOT, "capacity")
+    return drawing.svg(_title(plan, drainage, display), WIDE, TOP + HIGH + FOOT, "capacity")
 
 
-def _title(plan: Plan, drainage: Drainage) -> str:
+def _title(plan: Plan, drainage: Drainage, display: Display) -> str:
     what = f"What the {plan.sheet.shape.called} holds, by level: {drainage.litres:.1f} litres at the brim"
-    return f"{what}; its outlet passes {drainage.outlet.passes:.0f} l/min there" if drainage.outlet else what
+    return f"{what}; its outlet passes {flow(drainage.outlet.passes, display)} there" if drainage.outlet else what
 
 
 def _flow_shown(plan: Plan, outlet: Outflow) -> float:
     """The pump's flow where it has a place on the plot: where the tray doesn't run over."""
-    flow = plan.sheet.duty.pump_flow
-    return flow if flow is not None and outlet.running and outlet.running.freeboard >= 0 else 0.0
+    sent = plan.sheet.duty.pump_flow
+    return sent if sent is not None and outlet.running and outlet.running.freeboard >= 0 else 0.0
 
 
 def _most(value: float) -> float:
@@ -115,21 +119,25 @@ def _letter_levels(drawing: Drawing, frame: _Frame, drainage: Drainage, low: flo
     drawing.write(display.unit, (frame.left - GAP, TOP - 8.0), SMALL, at_end=True)
 
 
-def _mark_running(drawing: Drawing, held: _Frame, passed: _Frame, plan: Plan, outlet: Outflow, low: float) -> None:
+def _mark_running(
+    drawing: Drawing, held: _Frame, passed: _Frame, plan: Plan, outlet: Outflow, low: float, display: Display
+) -> None:
     """The level at the pump's flow across both plots, and the flow down to its scale; where it runs over, words alone."""
-    running, flow = outlet.running, plan.sheet.duty.pump_flow
-    if running is None or flow is None:
+    running, sent = outlet.running, plan.sheet.duty.pump_flow
+    if running is None or sent is None:
         return
     if running.freeboard < 0:
-        text = f"{flow:g} l/min runs over"
+        text = f"{pumped(sent, display)} runs over"
+        if text_width(text, SMALL, True) > passed.width:
+            text = "runs over"
         drawing.letter(
             ((text, SMALL, True),), (passed.right - text_width(text, SMALL, True) / 2, TOP + 11.0), style="warn"
         )
         return
-    x, y = passed.at(flow, running.level - low)
+    x, y = passed.at(sent / FLOW_UNITS[FLOWS[display.unit]], running.level - low)
     drawing.line((held.left, y), (passed.right, y), "centre")
     drawing.line((x, y), (x, TOP + HIGH), "centre")
-    text = f"at {flow:g} l/min"
+    text = f"at {pumped(sent, display)}"
     room = text_width(text, SMALL)
     # the curve rises to the right: above the line there is room on its left, below it on its right
     above = x - passed.left > room and y - TOP > ROOM + SMALL

@@ -7,8 +7,9 @@ from calc import Plan
 from calc.drainage import Drainage, Outflow, Running, Tilt
 from calc.drainage.emptying import FILM
 from calc.drainage.falls import names_of
-from calc.drainage.words import amount, flow, lasting, litres
+from calc.drainage.words import amount, flow, lasting, litres, pumped
 from calc.drawing.plan_view import falls_as
+from calc.families.rims import LONGEST
 from calc.papers.lines import mass
 from calc.units import Display
 
@@ -54,22 +55,25 @@ def _of_outlet(plan: Plan, drainage: Drainage, display: Display) -> Iterator[Dra
         return
     through = "through a strainer" if duty.strainer else "open, no strainer"
     if outlet.running is not None and duty.pump_flow is not None:
-        yield from _at_flow(outlet, outlet.running, f"{duty.pump_flow:g} l/min", through, duty.freeboard, display)
-    kept = f"{flow(outlet.passes_dry)} with {display.length(duty.freeboard)} freeboard, {through}"
-    yield DrainLine("Passes at the brim", flow(outlet.passes), kept)
+        yield from _at_flow(outlet, outlet.running, pumped(duty.pump_flow, display), through, duty.freeboard, display)
+    kept = f"{flow(outlet.passes_dry, display)} with {display.length(duty.freeboard)} freeboard, {through}"
+    yield DrainLine("Passes at the brim", flow(outlet.passes, display), kept)
     if outlet.seconds is not None:
         film = f"from the brim to a {FILM:g} mm film, the pump stopped"
         yield DrainLine("Empties in", lasting(outlet.seconds), film)
 
 
 def _at_flow(
-    outlet: Outflow, running: Running, pumped: str, through: str, wanted: float, display: Display
+    outlet: Outflow, running: Running, sent: str, through: str, wanted: float, display: Display
 ) -> Iterator[DrainLine]:
     rule = "as a weir" if running.governs == "weir" else "as an orifice"
-    yield DrainLine(f"Over the outlet at {pumped}", display.length(running.head), f"{rule}, {through}")
     over = running.freeboard < 0
-    left = f"runs over by {display.at_least(-running.freeboard)}" if over else display.length(running.freeboard)
-    yield DrainLine("Freeboard left", left, f"{display.length(wanted)} wanted")
+    if running.head <= LONGEST:
+        needed = "would be needed, " if over else ""
+        yield DrainLine(f"Over the outlet at {sent}", display.length(running.head), f"{needed}{rule}, {through}")
+    left = "none" if over else display.length(running.freeboard)
+    runs_over = f"{sent} runs over; " if over else ""
+    yield DrainLine("Freeboard left", left, f"{runs_over}{display.length(wanted)} wanted")
     enough = outlet.enough
     if enough is None:
         yield DrainLine("Smallest usual outlet", "none", "none with room here passes it, however deep")

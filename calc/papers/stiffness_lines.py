@@ -3,14 +3,13 @@
 from dataclasses import dataclass
 
 from calc import Plan
-from calc.advice.stiffness import load_words, sag_words
+from calc.advice.stiffness import load_words, sag_figure
 from calc.stiffness import FILLED, LEANED_ON, FacetStiffness, Stiffness
-from calc.tables.plates import ONE_FREE
 from calc.units import Display
 
 MOST = 6  # rows; of more facets the worst
 NO_CASE = "–"
-LOWEST = ONE_FREE[0].ratio
+UNDER = "< "  # columns are narrow
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,16 +45,13 @@ def stiffness_lines(stiffness: Stiffness, display: Display, most: int | None = N
 def _line(facet: FacetStiffness, display: Display) -> FacetLine:
     sag, stress = facet.sags_most, facet.stressed_most
     is_soft = facet.share > 1.0
-    along, beside = facet.round_it
-    # of plates with a free edge the tables have none lower than half its length
-    plate = (along, max(beside, along * LOWEST)) if facet.has_free_edge else (along, beside)
     return FacetLine(
         facet.face,
-        " × ".join(display.figure(size) for size in plate),
+        " × ".join(display.figure(size) for size in facet.round_it),
         sag.load,
-        sag_words(sag.sag, display),
-        NO_CASE if sag.published_sag is None else sag_words(sag.published_sag, display),
-        sag_words(facet.sag_borne, display),
+        _sag(sag.sag, display),
+        NO_CASE if sag.published_sag is None else _sag(sag.published_sag, display),
+        _sag(facet.sag_borne, display),
         _stress(stress.stress),
         NO_CASE if stress.published_stress is None else _stress(stress.published_stress),
         _stress(stress.allowed),
@@ -65,8 +61,12 @@ def _line(facet: FacetStiffness, display: Display) -> FacetLine:
     )
 
 
+def _sag(sag: float, display: Display) -> str:
+    return sag_figure(sag, display, UNDER)
+
+
 def _stress(stress: float) -> str:
-    return f"{stress:.0f}" if stress >= 1 else "under 1"
+    return f"{stress:.0f}" if stress >= 1 else f"{UNDER}1"
 
 
 def _needs(facet: FacetStiffness, display: Display) -> str:
@@ -82,6 +82,7 @@ def verdict_words(stiffness: Stiffness, display: Display) -> str:
     has = display.fine(stiffness.thickness)
     if stiffness.is_enough:
         return f"Stiff enough in {has}: {worst.face} comes nearest, at {worst.share:.0%} of what is borne."
+    too_soft = "Too soft" if any(facet.gives for facet in stiffness.facets) else "Perhaps too soft"
     soft = sum(1 for facet in stiffness.facets if facet.share > 1.0)
     thicker = (
         "no usual sheet would do for all"
@@ -89,7 +90,7 @@ def verdict_words(stiffness: Stiffness, display: Display) -> str:
         else f"{display.fine(stiffness.needed)} sheet would do for all"
     )
     return (
-        f"Too soft in {has}: {soft} of {len(stiffness.facets)} facets bear{'s' if soft == 1 else ''} too little, "
+        f"{too_soft} in {has}: {soft} of {len(stiffness.facets)} facets bear{'s' if soft == 1 else ''} too little, "
         f"{worst.face} worst, at {worst.share:.1f} times what is borne; {thicker}."
     )
 
@@ -103,15 +104,15 @@ def basis_words(plan: Plan, stiffness: Stiffness) -> list[str]:
         f"{loads[1][0].lower()}{loads[1][1:]} at its middle; each with its own weight. Sag as if edges could turn, 1 in "
         f"{sheet.duty.sag:g} of the short span is borne. Stress in N/mm²: {sheet.material.alloy} stays bent from "
         f"{stiffness.proof:.0f}, beside a weld from {stiffness.welded:.0f} ({stiffness.source}); three quarters of that is "
-        "allowed, at held edges one and a half times. By the tables (Timoshenko, Roark; from memory): what is published of the "
-        "rectangle round the facet, held alike, which is sure to be no stiffer."
+        "allowed, at held edges one and a half times. Sag and stress of the facet itself decide; beside them, by the tables "
+        "(Timoshenko, Roark; from memory), what is published of the rectangle round it, held alike, sure to be no stiffer."
     ]
     if stiffness.stretched:
-        told.append(
-            f"{', '.join(stiffness.stretched)}: over half a thickness of sag sheet is stretched too, and in truth sags less."
-        )
+        every = len(stiffness.stretched) == len(stiffness.facets) > 1
+        which = "Every facet" if every else ", ".join(stiffness.stretched)
+        told.append(f"{which}: over half a thickness of sag sheet is stretched too, and in truth sags less.")
     if any(facet.has_free_edge for facet in stiffness.facets):
         told.append(
-            "Tops without a return are free, a return holds them; of such walls the tables begin at half as high as long."
+            "Tops without a return are free, a return holds them; the tables have no walls less than half as high as long."
         )
     return told

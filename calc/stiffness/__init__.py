@@ -16,7 +16,8 @@ convex hull, which is safe. Left out: what facets do to each other, what welding
 
 from calc.sheet import JobSheet
 from calc.shell import WET_FLOORS, Shell
-from calc.stiffness.facets import judge, load_facet
+from calc.stiffness.facets import load_facet
+from calc.stiffness.judging import judge, with_ribs
 from calc.stiffness.loads import FILLED, LEANED_ON
 from calc.stiffness.records import Bearing, FacetStiffness, Stiffness
 from calc.tables.gauges import Kind, usual_thicknesses
@@ -32,8 +33,8 @@ def stiffness_of(shell: Shell, sheet: JobSheet) -> Stiffness | None:
     thickness, metal = sheet.material.thickness, sheet.material.properties
     kind: Kind = "galvanised" if metal.name == "DX51D+Z" else metal.family
     usual = usual_thicknesses(kind, gauges=sheet.making.display.unit == "in")
-    loaded = (load_facet(shell, face, sheet) for face in shell.faces if face.role in WET_FLOORS or face.role == "wall")
-    facets = tuple(judge(facet, thickness, usual) for facet in loaded)
+    loaded = [load_facet(shell, face, sheet) for face in shell.faces if face.role in WET_FLOORS or face.role == "wall"]
+    facets = with_ribs(loaded, [judge(facet, thickness, usual) for facet in loaded], thickness)
     strength, needed = strength_of(metal), [facet.thickness for facet in facets]
     most = None if None in needed else max(each for each in needed if each is not None)
     return Stiffness(facets, thickness, strength.proof, strength.welded, FACTOR, strength.source, most)

@@ -1,6 +1,6 @@
 """A facet under its loads: what it sags and how it is stressed, by the plate as solved and by the tables beside it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 from calc.duty import Duty
 from calc.sheet import JobSheet
 from calc.shell import Face, Shell
-from calc.stiffness.loads import FILLED, Load, Panel, brim_of, lay_down, loads_on
+from calc.stiffness.loads import Load, Panel, lay_down, loads_on
 from calc.stiffness.plate import Plate, solve_plate
-from calc.stiffness.published import Rectangle, rectangle_round, rigidity, sag_of, stress_of, times_by_rib
-from calc.stiffness.records import Bearing, FacetStiffness
+from calc.stiffness.published import Rectangle, rectangle_round, rigidity, sag_of, stress_of
+from calc.stiffness.records import Bearing
 from calc.tables.alloys import Alloy
 from calc.tables.strength import FACTOR, HELD, POISSON, strength_of
 
@@ -100,13 +100,17 @@ class LoadedFacet:
 
 def load_facet(shell: Shell, face: Face, sheet: JobSheet) -> LoadedFacet:
     """A face of a shell, made and used as its sheet says, its plate solved."""
-    metal, duty = sheet.material.properties, sheet.duty
     panel = lay_down(shell, face)
     edges = tuple(_how_it_ends(shell, edge, sheet) for edge in panel.edges)
+    return load_panel(face, sheet.material.properties, sheet.duty, panel, edges, shell.brim)
+
+
+def load_panel(face: Face, metal: Alloy, duty: Duty, panel: Panel, edges: tuple[str, ...], brim: float) -> LoadedFacet:
+    """A face, or a part of it, by its panel and how each side of that ends, its plate solved."""
     held = tuple(kind != FREE for kind in edges)
     plate = solve_plate(panel.outline, held, duty.load_width / 2, POISSON[metal.family])
     round_it = rectangle_round(panel.outline, edges.index(FREE) if FREE in edges else None)
-    return LoadedFacet(face, metal, duty, panel, edges, brim_of(shell), plate, round_it)
+    return LoadedFacet(face, metal, duty, panel, edges, brim, plate, round_it)
 
 
 def _how_it_ends(shell: Shell, edge: tuple[int, int] | None, sheet: JobSheet) -> str:
@@ -122,36 +126,3 @@ def _equivalent(moments: Array) -> float:
     """The greatest equivalent moment (von Mises) of moments (n, 3): M_x, M_y and M_xy."""
     x, y, twist = moments.T
     return float(np.sqrt((x * x - x * y + y * y + 3 * twist * twist).max(initial=0.0)))
-
-
-def judge(facet: LoadedFacet, thickness: float, usual: Sequence[float]) -> FacetStiffness:
-    """How stiff a facet is in sheet of a thickness [mm], and which of the usual ones, thinnest first, would do."""
-    loads = facet.loads(thickness)
-    bearings = tuple(facet.bearing(load, thickness) for load in loads)
-    share = max(max(each.sag / facet.sag_borne, each.stress / each.allowed) for each in bearings)
-    sags = max((facet.sags(load, thickness) for load in loads), key=lambda each: float(each.max()))
-    spot = facet.panel.in_shell(facet.plate.places[int(sags.argmax())])
-    is_soft = share > 1.0
-    return FacetStiffness(
-        facet.face.name,
-        (facet.round_it.width, facet.round_it.length),
-        facet.round_it.has_free_edge,
-        facet.sag_borne,
-        bearings,
-        share,
-        (float(spot[0]), float(spot[1])),
-        next((each for each in usual if each > thickness and facet.share(each) <= 1.0), None) if is_soft else thickness,
-        _with_rib(facet, bearings) if is_soft and not facet.round_it.has_free_edge else None,
-    )
-
-
-def _with_rib(facet: LoadedFacet, bearings: Sequence[Bearing]) -> float:
-    """The share with a rib along the facet, an estimate: sags go down as that of the rectangle round it does where its short
-    side is halved, and so does what is borne. Stress from a pressure goes with the square of the span; that from a load on a
-    patch hardly changes."""
-    shares = []
-    for each in bearings:
-        is_pressed = each.load == FILLED
-        shares.append(2 * times_by_rib(facet.round_it, point=not is_pressed) * each.sag / facet.sag_borne)
-        shares.append((0.25 if is_pressed else 1.0) * each.stress / each.allowed)
-    return max(shares)

@@ -24,19 +24,13 @@ class Panel:
 
     edges: the face's own edge that each side of the outline is, None where the outline bridges a corner that runs inward.
     height: (3,) how high the face lies [mm], at the origin and how much more for each mm along x and y. tilt: the cosine of the
-    angle to the level. origin, axes: the first corner and the directions (2, 3) of x and y in the shell.
+    angle to the level.
     """
 
     outline: Outline
     edges: tuple[tuple[int, int] | None, ...]
     height: Vectors
     tilt: float
-    origin: Vectors
-    axes: Vectors
-
-    def in_shell(self, place: Vectors) -> Vectors:
-        """A point (2,) of the panel as a point (3,) of the shell [mm]."""
-        return np.asarray(self.origin + place @ self.axes)
 
 
 def lay_down(shell: Shell, face: Face) -> Panel:
@@ -54,7 +48,7 @@ def lay_down(shell: Shell, face: Face) -> Panel:
     outline = tuple((round(float(x), 4) + 0.0, round(float(y), 4) + 0.0) for x, y in flat[kept])
     height = np.array([corners[0][2], *axes[:, 2]])
     tilt = float(square[2])
-    return Panel(outline, edges, height, tilt if tilt > LEVEL else 0.0, corners[0], axes)
+    return Panel(outline, edges, height, tilt if tilt > LEVEL else 0.0)
 
 
 def _hull(corners: Vectors) -> list[int]:
@@ -98,8 +92,3 @@ def loads_on(panel: Panel, duty: Duty, metal: Alloy, thickness: float, brim: flo
     depth = np.array([brim, 0.0, 0.0]) - panel.height
     coolant = per_kg * duty.coolant_density * depth  # kg/l over a mm of depth is kg/m2
     return Load(FILLED, level + coolant), Load(LEANED_ON, level, GRAVITY * duty.point_load * panel.tilt)
-
-
-def brim_of(shell: Shell) -> float:
-    """The level [mm] to which a shell can be filled: its lowest free edge."""
-    return min(shell.vertices[index][2] for edge in shell.free_edges() for index in edge)

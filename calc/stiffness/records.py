@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-from calc.records import Point
-
 
 @dataclass(frozen=True, slots=True)
 class Bearing:
@@ -28,9 +26,11 @@ class FacetStiffness:
 
     round_it [mm]: the rectangle round it that the tables are read for, its short and its long side; where an edge is free, that
     edge and the side square to it. sag_borne [mm]: the most sag that is borne. share: of the sag or the stress that is borne,
-    whichever is more; over 1 is too much. sags_at: where it sags most, seen from above [mm]. thickness [mm]: the thinnest usual
-    sheet that would do, the present one where that does, None where none does. rib: the share with a rib along it that halves
-    its short side, an estimate; None where none is wanted, and of a facet with a free edge.
+    whichever is more; over 1 is too much. thickness [mm]: the thinnest usual sheet that would do, the present one where that
+    does, None where none does.
+
+    Of one that bears too little: rib, the share of the worse half with a rib along its middle, None with a free edge and where
+    many facets are too soft; swept, the share with no chips left lying, None where none lie.
     """
 
     face: str
@@ -39,9 +39,9 @@ class FacetStiffness:
     sag_borne: float
     bearings: tuple[Bearing, ...]
     share: float
-    sags_at: Point
     thickness: float | None
     rib: float | None
+    swept: float | None = None
 
     @property
     def sags_most(self) -> Bearing:

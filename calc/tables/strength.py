@@ -1,7 +1,7 @@
 """At what stress sheet begins to give for good, as it comes and beside a weld; how far from it plates are kept.
 
-Least 0.2 % proof strength or yield that the standards let a sheet have, from memory: aluminium EN 485-2 or ASTM B209 (ksi
-turned to MPa, rounded down to 5), stainless ASTM A240, which is lower than EN 10088-2; S235JR EN 10025-2 to 16 mm. DC01 has no
+Least 0.2 % proof strength or yield that the standards let a sheet have, from memory: aluminium EN 485-2 or ASTM B209M,
+stainless ASTM A240, which is lower than EN 10088-2; S235JR EN 10025-2 to 16 mm. DC01 has no
 least yield; EN 10130 says to design with 140, and DX51D+Z (EN 10346), which has none either, is taken like it.
 
 Beside a weld, work-hardened aluminium is annealed: the O temper's figure stands. 6061-T6 is softened less: Aluminum Design
@@ -34,10 +34,10 @@ class Strength(NamedTuple):
 
 STRENGTHS: dict[str, Strength] = {
     "1050A-H14": Strength(85.0, 20.0, "EN 485-2, from memory"),
-    "1100-H14": Strength(95.0, 25.0, "ASTM B209, from memory"),
-    "3003-H14": Strength(115.0, 35.0, "ASTM B209, from memory"),
-    "5052-H32": Strength(160.0, 65.0, "ASTM B209, from memory"),
-    "5052-H34": Strength(180.0, 65.0, "ASTM B209, from memory"),
+    "1100-H14": Strength(95.0, 25.0, "ASTM B209M, from memory"),
+    "3003-H14": Strength(115.0, 35.0, "ASTM B209M, from memory"),
+    "5052-H32": Strength(160.0, 65.0, "ASTM B209M, from memory"),
+    "5052-H34": Strength(180.0, 65.0, "ASTM B209M, from memory"),
     "5083-H111": Strength(125.0, 125.0, "EN 485-2, from memory"),
     "5754-H111": Strength(80.0, 80.0, "EN 485-2, from memory"),
     "5754-H22": Strength(130.0, 80.0, "EN 485-2, from memory"),

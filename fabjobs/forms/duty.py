@@ -7,14 +7,13 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from calc.duty import DENSITIES, MOST_CHIPS, MOST_LOAD, SAGS, USUAL_DUTY, read_flow
+from calc.duty import DENSITIES, FLOW_UNITS, FLOWS, MOST_CHIPS, MOST_LOAD, SAGS, USUAL_DUTY, read_flow
 from calc.reading import Field
 from calc.records import as_json
 from calc.units import LONGEST_TEXT, Display, Unit
 from fabjobs.forms.lengths import LengthField, exactly
 
 OVER_OUTLET = {"strainer": "a strainer or grid", "open": "nothing"}
-FLOWS: dict[Unit, str] = {"mm": "l/min", "in": "US gal/min"}  # what a bare figure means in a shop of this unit
 # What is a plain number: its label, bounds and unit.
 NUMBERS = {
     "chips": ("Chips left lying, kg/m²", (0.0, MOST_CHIPS), "Wet, seen from above."),
@@ -100,5 +99,11 @@ def duty_typed(sheet: Mapping[str, Any], display: Display) -> dict[str, str]:
     """What would be typed into the fields for a stored sheet (its JSON; one of an earlier day says nothing of it)."""
     duty = {**as_json(USUAL_DUTY), **(sheet.get("duty") or {})}
     typed = {name: exactly(duty[name], display) for name in LENGTHS} | {name: f"{duty[name]:.10g}" for name in NUMBERS}
-    flow = {} if duty["pump_flow"] is None else {"pump_flow": f"{duty['pump_flow']:.10g} l/min"}
+    flow = {} if duty["pump_flow"] is None else {"pump_flow": _flow_typed(duty["pump_flow"], FLOWS[display.unit])}
     return typed | flow | {"over_outlet": "strainer" if duty["strainer"] else "open"}
+
+
+def _flow_typed(flow: float, name: str) -> str:
+    """A flow [l/min] in a unit as it would be typed; in l/min where it would come back as another."""
+    typed = f"{flow / FLOW_UNITS[name]:.8g} {name}"
+    return typed if read_flow(Field(typed)) == flow else f"{flow:.10g} l/min"

@@ -17,6 +17,7 @@ import time
 from collections import Counter, defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from difflib import SequenceMatcher
 from pathlib import Path
 from typing import Any
 
@@ -184,7 +185,9 @@ def compare(person: Person) -> None:
         f"ticks: {sum(map(len, person.ticked.values()))} tapped, {lost} lost, {doubled} doubled, {wrong} steps otherwise"
     )
     entries = list(TimeEntry.objects.order_by("pk"))
-    lost, doubled = max(0, len(person.timed) - len(entries)), max(0, len(entries) - len(person.timed))
+    same = SequenceMatcher(None, [one[0] for one in person.timed], [entry.step_id for entry in entries], autojunk=False)
+    matched = sum(block.size for block in same.get_matching_blocks())
+    lost, doubled = len(person.timed) - matched, len(entries) - matched
     wrong, off = 0, [0.0]
     for (step, began, stopped), entry in zip(person.timed, entries, strict=False):
         wrong += entry.step_id != step or (entry.seconds is None) != (stopped is None)

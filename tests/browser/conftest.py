@@ -90,6 +90,21 @@ def open_page(browser: Browser, live_server: Any, forgiven: re.Pattern[str]) -> 
     assert [text for text in complaints if not forgiven.search(text)] == []
 
 
+def forget_refusals(open_page: Any) -> None:
+    """The browser logs each answer of 400 and over that a test asked for; whatever else it complained of stays."""
+    open_page.complaints[:] = [
+        words for words in open_page.complaints if not words.startswith("Failed to load resource")
+    ]
+
+
+def save_quickly(page: Page) -> None:
+    """Saves the form of a new job with few tries at its layout: for tests of anything but that. The choice is folded away."""
+    page.locator("#id_effort").evaluate(
+        "(choice) => { choice.value = 'quick'; }"
+    )  # no preview, which Save would cut off
+    page.get_by_role("button", name="Save the job").click(timeout=60_000)
+
+
 @pytest.fixture
 def violations() -> Callable[[Page], list[str]]:
     """What axe-core finds wrong with a page: rule, element, and what would mend it."""

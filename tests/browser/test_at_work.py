@@ -36,7 +36,7 @@ def test_from_the_code_to_a_ticked_step_it_takes_two_taps(open_page: Open, job: 
     first, second = steps(job)[:2]
     page = open_page("/jobs/", width=PHONE, cookies=as_person("edda"), has_touch=True)
     page.goto(f"/jobs/1/work/?paper={mark_of(Revision.objects.get())}")  # tap 1
-    expect(page.get_by_role("status")).to_contain_text("is the current one")
+    expect(page.get_by_role("main").get_by_role("status")).to_contain_text("is the current one")
     page.get_by_role("button", name="Tick", exact=False).tap()  # tap 2
     page.wait_for_url(f"**/jobs/1/work/{second.pk}/?ticked={first.pk}")
     assert list(Tick.objects.values_list("step", "done")) == [(first.pk, True)]

@@ -13,6 +13,7 @@ from playwright.sync_api import Page, expect
 import calc
 from fabjobs.models import Person, ShopSettings
 from fabjobs.services import job_create, move_correct
+from tests.browser.conftest import forget_refusals
 from tests.conftest import FORM, PASSWORD
 from tests.fabjobs.racked import TRIANGLE, offcut, sheets
 
@@ -20,6 +21,11 @@ pytestmark = pytest.mark.django_db(transaction=True)
 Open = Callable[..., Page]
 RACK = ["/rack/", "/rack/?q=nothing", "/rack/1/", "/rack/2/", "/rack/buy/", "/rack/bought", "/rack/found"]
 PAGES = ["/", "/jobs/", "/jobs/?q=nothing", "/jobs/new", "/jobs/1/", *RACK, "/nowhere"]
+SMALL = """() => [...document.querySelectorAll("button, a, select, summary, input:not([type=hidden])")]
+    .filter((e) => e.checkVisibility() && !e.closest("p, .hush, .skip, svg") && !e.matches(".hush, .skip"))
+    .map((e) => e.matches("[type=radio], [type=checkbox]") ? e.closest("label, .tick") : e)
+    .filter((e) => { const box = e.getBoundingClientRect(); return box.height < 44 || box.width < 44; })
+    .map((e) => e.outerHTML.slice(0, 90))"""
 LONG = "Coolant-and-swarf-tray-" * 5  # 115 signs without a space to break at
 
 
@@ -62,17 +68,18 @@ def unfold(page: Page) -> None:
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("path", PAGES)
-def test_axe_core_finds_nothing(
-    open_page: Open, cookies: list[Any], violations: Callable[[Page], list[str]], path: str, scheme: str
+def test_axe_core_finds_nothing_on_a_form_filled_in_and_words_without_a_break(
+    open_page: Open, cookies: list[Any], violations: Callable[[Page], list[str]], scheme: str
 ) -> None:
-    page = open_page(path, cookies=cookies, color_scheme=scheme)
-    if path == "/jobs/new":
-        assert violations(page) == []
-        fill_in(page)
+    """Of every page as it is opened: `test_every_route`."""
+    page = open_page("/jobs/new", cookies=cookies, color_scheme=scheme)
+    fill_in(page)
     unfold(page)
     assert violations(page) == []
-    forget_not_found(open_page, path)
+    for path in ("/", "/jobs/", "/rack/", "/rack/1/"):
+        page.goto(path)
+        unfold(page)
+        assert violations(page) == [], path
 
 
 @pytest.mark.parametrize("path", ["/sign-in", "/set-up"])
@@ -90,31 +97,19 @@ def test_axe_core_finds_nothing_before_sign_in(
     open_page.complaints.clear()  # type: ignore[attr-defined]  # the browser logs the 422
 
 
-@pytest.mark.parametrize("path", [*PAGES, "/jobs/2/"])
-def test_nothing_is_wider_than_a_small_phone(open_page: Open, cookies: list[Any], path: str) -> None:
-    page = open_page(path, width=360, cookies=cookies)
-    if path == "/jobs/new":
-        fill_in(page)
-    unfold(page)
-    assert page.evaluate("document.documentElement.scrollWidth") <= 360
-    forget_not_found(open_page, path)
-
-
-@pytest.mark.parametrize("path", PAGES)
-def test_what_can_be_touched_is_large_enough(open_page: Open, cookies: list[Any], path: str) -> None:
+def test_on_a_small_phone_nothing_is_too_wide_and_what_can_be_touched_is_large_enough(
+    open_page: Open, cookies: list[Any]
+) -> None:
     """What is touched in a drawing has the room that the drawing leaves it: `test_at_work` looks at that."""
-    page = open_page(path, width=360, cookies=cookies)
-    small = page.evaluate(
-        """() => [...document.querySelectorAll("button, a, select, summary, input:not([type=hidden])")]
-        .filter((e) => e.checkVisibility() && !e.closest("p, .hush, .skip, svg") && !e.matches(".hush, .skip"))
-        .map((e) => e.matches("[type=radio], [type=checkbox]") ? e.closest("label, .tick") : e)
-        .filter((e) => { const box = e.getBoundingClientRect(); return box.height < 44 || box.width < 44; })
-        .map((e) => e.outerHTML.slice(0, 90))"""
-    )
-    assert small == []
-    forget_not_found(open_page, path)
-
-
-def forget_not_found(open_page: Open, path: str) -> None:
-    if path == "/nowhere":
-        open_page.complaints.clear()  # type: ignore[attr-defined]  # the browser logs the 404 asked for
+    page = open_page("/me/", width=360, cookies=cookies)
+    wide, small = {}, {}
+    for path in [*PAGES, "/jobs/2/"]:
+        page.goto(path)
+        small[path] = page.evaluate(SMALL)
+        if path == "/jobs/new":
+            fill_in(page)
+        unfold(page)
+        wide[path] = page.evaluate("document.documentElement.scrollWidth")
+    assert {path: width for path, width in wide.items() if width > 360} == {}
+    assert {path: found for path, found in small.items() if found} == {}
+    forget_refusals(open_page)

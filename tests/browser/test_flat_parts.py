@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fabjobs.models import Revision
+from tests.browser.conftest import save_quickly
 from tests.browser.test_folding import cookies, narrow_enough
 
 __all__ = ["cookies"]  # a fixture
@@ -48,7 +49,7 @@ def test_from_the_form_to_the_page_of_the_job(open_page: Open, cookies: list[Any
     expect(picture).to_contain_text("169.5")  # 120 times the root of 2, to half a millimetre
     expect(page.locator("#preview")).to_contain_text("2 to mark out")
     expect(page.locator("#sum")).to_contain_text("5 blanks")
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name="Guard plates")).to_be_visible()
     expect(page.locator("dl").first).to_contain_text("in a set")
     for word in ("Least fall", "Welding.", "Filler"):
@@ -78,7 +79,7 @@ def test_axe_core_finds_nothing_and_a_phone_is_wide_enough(
     expect(page.locator("#sum")).to_contain_text("5 blanks")
     assert violations(page) == []
     assert narrow_enough(page)
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name="Guard plates")).to_be_visible()
     assert violations(page) == []
     assert narrow_enough(page)

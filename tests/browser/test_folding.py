@@ -14,6 +14,7 @@ from playwright.sync_api import Page, expect
 import calc
 from fabjobs.models import Person, Revision, ShopSettings
 from fabjobs.services import job_create
+from tests.browser.conftest import save_quickly
 from tests.conftest import PASSWORD
 from tests.fabjobs.test_joins import STANDING
 
@@ -66,7 +67,7 @@ def test_a_new_pan_from_the_form_to_the_page_of_its_job(open_page: Open, cookies
     expect(page.locator("#id_corner_0_x")).to_have_value("12")
     page.get_by_label("pan", exact=True).check()
     expect(page.locator("#id_return_width")).to_have_value("18")
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name="Swarf pan")).to_be_visible()
     expect(page.locator("dl").first).to_contain_text("Return width")
     expect(page.get_by_role("heading", name="Fold", exact=True)).to_be_visible()
@@ -147,7 +148,7 @@ def test_without_a_script_it_is_all_done_by_buttons(open_page: Open, cookies: li
     page.get_by_label("pan", exact=True).check()
     page.get_by_role("button", name="Ask for its measurements").click()
     fill_pan(page)
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name="Swarf pan")).to_be_visible()
     page.goto("/jobs/1/")
     page.get_by_role("link", name="Weld or fold").click()
@@ -186,7 +187,7 @@ def test_nothing_is_wider_than_a_small_phone(open_page: Open, cookies: list[Any]
     fill_pan(page)
     expect(page.locator("#preview")).to_contain_text("litres")
     assert narrow_enough(page)
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name="Swarf pan")).to_be_visible()
     assert narrow_enough(page)
     for path in ("/jobs/1/", "/jobs/1/joins/", "/jobs/2/change", "/settings/"):

@@ -283,7 +283,7 @@ def test_a_page_left_open_sends_nothing_once_another_person_signed_in(page: Page
     page.context.add_cookies(as_person("bo"))  # type: ignore[arg-type]
     tick(page, 1).click()
     waiting(page, "1 tap waits on this device until edda signs in.")
-    expect(page.get_by_role("button", name="Sign out bo")).to_be_visible()
+    expect(page.get_by_role("link", name="bo", exact=True)).to_be_visible()
     expect(tick(page, 1)).to_have_attribute("aria-pressed", "false")
     assert not Tick.objects.exists()
 
@@ -514,3 +514,20 @@ def test_a_timer_is_stopped_on_its_own_page(page: Page) -> None:
     expect(page.get_by_text("No timer of yours is running.")).to_be_visible()
     nothing_waits(page)
     assert TimeEntry.objects.get().seconds is not None
+
+
+def test_at_the_work_a_tap_waits_and_is_sent_once_the_network_is_back(page: Page, job: Job) -> None:
+    page.goto("/jobs/1/work/")
+    step = steps()[0]
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Tick", exact=False).click()
+    waiting(page, "1 tap waits")
+    expect(page.get_by_role("main")).to_contain_text("Waiting for the network")
+    assert not Tick.objects.exists()
+    page.get_by_role("button", name="Start the timer", exact=False).click()
+    waiting(page, "2 taps wait")
+    page.context.set_offline(False)
+    nothing_waits(page)
+    assert list(Tick.objects.values_list("step", "done")) == [(step.pk, True)]
+    assert TimeEntry.objects.get().step_id == step.pk
+    assert "/work/" in page.url

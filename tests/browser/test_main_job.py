@@ -6,6 +6,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fabjobs.models import Job, Person, SetUpCode, ShopSettings
+from tests.browser.conftest import save_quickly
 from tests.conftest import FORM, PASSWORD
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -44,7 +45,7 @@ def test_from_a_new_shop_to_a_printed_traveller(open_page: Open) -> None:
     # Litres of a pyramid: the rim's area by the shoelace formula x 48 / 3.
     expect(page.locator("#preview")).to_contain_text("5.1 litres")
     expect(page.locator("#preview")).to_contain_text("4 to mark out")
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name="Coolant tray")).to_be_visible()
     with page.expect_response("**/traveller.pdf") as answered:
         page.evaluate("fetch('/jobs/1/traveller.pdf')")
@@ -129,7 +130,7 @@ def test_without_a_script_the_whole_job_is_done_by_buttons(open_page: Open, sign
     measure(page)
     page.get_by_role("button", name="Work it out").last.click()
     expect(page.locator("#preview")).to_contain_text("5.1 litres")
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name="Coolant tray")).to_be_visible()
 
 

@@ -11,6 +11,7 @@ from django.core.cache import cache
 from playwright.sync_api import Page, expect
 
 from fabjobs.models import Person, Revision, ShopSettings
+from tests.browser.conftest import save_quickly
 from tests.conftest import PASSWORD
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -82,7 +83,7 @@ def test_a_whole_valley_tray_is_typed_into_its_drawing_on_a_phone(
     assert is_narrow_enough(page)
     assert overlapping(page) == []
     assert violations(page) == []
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name="Long tray")).to_be_visible()
     assert is_narrow_enough(page)
     shape = Revision.objects.get().sheet["shape"]
@@ -101,7 +102,7 @@ def test_a_whole_pan_is_typed_into_its_drawing_on_a_phone(
     assert is_narrow_enough(page)
     assert overlapping(page) == []
     assert violations(page) == []
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name="Long tray")).to_be_visible()
     assert is_narrow_enough(page)
 
@@ -187,7 +188,7 @@ def test_without_a_script_rows_come_and_go_and_a_valley_tray_is_saved(open_page:
     fill(page, {"keep_1_x": "20", "keep_1_y": "30", "keep_1_length": "40", "keep_1_width": "50", "keep_1_name": "leg"})
     page.locator("#remove-keep-0").click()
     expect(page.locator("#id_keep_0_name")).to_have_value("leg")
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name="Long tray")).to_be_visible()
     (rectangle,) = Revision.objects.get().sheet["shape"]["keep_clear"]
     assert rectangle == {"at": [20, 30], "length": 40, "width": 50, "name": "leg"}

@@ -7,6 +7,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fabjobs.models import Form, Person, ShopSettings, Step, StockItem, StockMove
+from tests.browser.conftest import save_quickly
 from tests.browser.test_tape_to_review import REST, TAPE
 from tests.conftest import PASSWORD
 from tests.fabjobs.racked import offcut
@@ -178,5 +179,5 @@ def new_job(page: Page, title: str) -> None:
     page.get_by_label("four sides and both diagonals").check()
     for name, value in {**TAPE, **REST}.items():
         page.locator(f"#id_{name}").fill(value)
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name=title)).to_be_visible()

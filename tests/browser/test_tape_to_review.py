@@ -7,6 +7,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from fabjobs.models import Job, Person, ShopSettings, Step, TimeEntry
+from tests.browser.conftest import save_quickly
 from tests.conftest import PASSWORD
 from tests.fabjobs.ledger import issued
 
@@ -26,7 +27,7 @@ def test_from_the_tape_to_what_the_job_took(open_page: Callable[..., Page]) -> N
 
     measure(page)
     expect(page.locator("#preview")).to_contain_text("4 to mark out")
-    page.get_by_role("button", name="Save the job").click()
+    save_quickly(page)
     expect(page.get_by_role("heading", name="Chip tray")).to_be_visible()
 
     work(page)

@@ -13,6 +13,7 @@ from playwright.sync_api import Page, expect
 import calc
 from fabjobs.models import Person, Revision, ShopSettings
 from fabjobs.services import job_create
+from tests.browser.conftest import save_quickly
 from tests.conftest import FORM, PASSWORD, SHEET
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -92,7 +93,7 @@ def test_the_welding_of_a_new_job_is_typed_where_it_is_folded_away(open_page: Op
     page.get_by_text("Welding, bench and errors").first.click()
     page.get_by_label("Process").select_option("MIG")
     page.get_by_label("Hottest in service, °C").fill("40")
-    page.get_by_role("button", name="Save the job").click(timeout=60_000)
+    save_quickly(page)
     page.wait_for_url("**/jobs/2/", timeout=60_000)
     making = Revision.objects.latest("pk").sheet["making"]
     assert (making["process"], making["service_temperature"]) == ("MIG", 40)

@@ -17,8 +17,11 @@ from calc.drainage.basin import Basin, basin_of, lip_of
 from calc.drainage.levels import area_at, slices_of, volume_at
 from calc.drainage.openings import drop_outlet
 from calc.drainage.standing import standing_in
+from calc.drawing import capacity
+from calc.papers.drain_lines import drain_lines
 from calc.shell import Shell, volume_below
 from calc.tables.outlets import USUAL_OUTLETS
+from calc.units import Display
 from tests.shapes import (
     NAMED,
     PLATES,
@@ -332,7 +335,11 @@ def test_told_what_runs_over_and_what_would_do() -> None:
     made = planned(TRAY, pump_flow=20)
     text = told(made)["overflows"]
     enough = made.drainage.outlet.enough
-    assert text.startswith("At 20 l/min coolant stands")
+    passes = 0.5 * 32**2 * math.sqrt(-made.drainage.outlet.lip) / 15000 * 60  # an orifice, strained, at the brim
+    assert text.startswith(
+        f"With coolant at the brim the outlet passes {passes:.0f} l/min through its strainer, and the pump"
+    )
+    assert "sends 20 l/min: it runs over" in text
     assert f"a {enough.name} outlet" in text.lower().replace("(dn", "(DN")
     cured = planned({**TRAY, "outlet": {"bore": round(enough.bore, 4)}}, pump_flow=20)
     assert {"overflows", "freeboard-short"}.isdisjoint(told(cured))
@@ -343,6 +350,43 @@ def test_told_a_freeboard_that_is_short() -> None:
     assert 0 < made.drainage.outlet.running.freeboard < 15
     assert "of the 15 mm freeboard" in told(made)["freeboard-short"]
     assert "overflows" not in told(made)
+
+
+def test_no_head_is_told_that_nothing_can_stand_to() -> None:
+    """10 000 l/min would need a head of kilometres over a bore of 32: told is what passes at the brim."""
+    made = planned(TRAY, pump_flow=10_000)
+    assert "stands" not in told(made)["overflows"]
+    lines = {line.label: (line.figure, line.aside) for line in drain_lines(made, Display())}
+    assert not any(label.startswith("Over the outlet") for label in lines)
+    assert lines["Freeboard left"] == ("none", "10000 l/min runs over; 10 mm wanted")
+
+
+def test_told_that_a_narrower_outlet_would_do() -> None:
+    """In facets as steep as 500 over 200 a hole 390 wide has its lip 487.5 above the lowest point, right under the rim."""
+    deep = fall_tray(RECTANGLE, [300, 200], 500, outlet={"bore": 390})
+    made = planned(deep, pump_flow=20)
+    enough = made.drainage.outlet.enough
+    assert enough.bore < 390
+    assert enough.depth is None
+    assert f"{enough.name} outlet" in told(made)["freeboard-short"]
+
+
+def test_told_how_deep_for_the_usual_fall_and_it_cures() -> None:
+    """The seam to the corner at (600, 400) falls 4 over hypot(390, 200)."""
+    shallow = {**TRAY, "depth": 4}
+    deeper = math.ceil(2 * 0.01 * math.hypot(390, 200)) / 2  # on a rule of half a mm
+    assert f"Make the tray {deeper:g} mm deep" in told(planned(shallow))["fall-low"]
+    assert "fall-low" not in told(planned({**TRAY, "depth": deeper}))
+
+
+def test_flows_are_told_as_the_shop_says_them() -> None:
+    """8 US gal/min are 30.28 l/min (NIST SP 811)."""
+    made = plan(sheet_of(TRAY, duty={"pump_flow": "8 US gal/min"}, making={"units": "in"}))
+    assert "the pump sends 8 US gal/min" in told(made)["overflows"]
+    display = made.sheet.making.display
+    said = " ".join(f"{line.label} {line.figure} {line.aside}" for line in drain_lines(made, display))
+    assert "US gal/min" in said
+    assert " l/min" not in said + capacity(made, display)
 
 
 def test_told_that_no_outlet_has_room_but_in_a_deeper_tray() -> None:
@@ -372,6 +416,15 @@ def test_told_what_stands_out_of_level_and_the_cure_cures() -> None:
     assert "stands-out-of-level" not in told(planned(LONG, out_of_level=3.5))
 
 
+def test_no_depth_is_told_that_no_shape_has() -> None:
+    """0.1 in 500 is lost at 0.18 over 900: 9 out would want 50 times the depth, which is more than 20 m of one 500 deep."""
+    for depth, told_of in ((50, "2505 mm deep"), (500, "Set it up true within 0.1 mm.")):
+        valley = [[200, 200, depth], [700, 200, depth + 0.1]]
+        assert told_of in told(planned({**LONG, "valley": valley}, out_of_level=9))["stands-out-of-level"]
+    flat = {**LONG, "valley": [[200, 200, 50], [700, 200, 50.01]]}
+    assert "as good as level as drawn" in told(planned(flat, out_of_level=9))["stands-out-of-level"]
+
+
 def test_told_of_a_level_valley_out_of_level() -> None:
     shape = {**VALLEYS["level"], "outlet": {"bore": 32}}
     assert "level as drawn" in told(planned(shape, out_of_level=9))["stands-out-of-level"]
@@ -383,7 +436,11 @@ def test_a_pump_runs_over_only_out_of_level() -> None:
     flow = drop_outlet(32, strainer=True).flow(39.0)
     made = planned(tray, pump_flow=flow, freeboard=0, out_of_level=8)
     assert "overflows" not in told(made)
-    assert "low the pump's flow runs over" in told(made)["overflows-out-of-level"]
+    text = told(made)["overflows-out-of-level"]
+    assert "low the pump's flow runs over. Set it up truer, or make it" in text
+    deeper = float(text.split("or make it ")[1].split(" mm")[0])
+    cured = told(planned({**tray, "depth": deeper}, pump_flow=flow, freeboard=0, out_of_level=8))
+    assert {"overflows", "overflows-out-of-level"}.isdisjoint(cured)
 
 
 @pytest.mark.parametrize("shape", [TRAY, LONG, pan(620, 410, 55, inside_radius=2), SUMPS["five"], NAMED["reflex"]])

@@ -4,9 +4,15 @@ Each row holds the address and what is expected of a GET and of a POST, of an ow
 that is let in is mostly told what it lacks (422). Whoever may open an address is told 405 for a method that it does not take.
 """
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
+from django.urls import reverse
+
+from tests.fabjobs.moneyed import Moneyed
+
+DOWNLOAD = re.compile(r"\.(pdf|dxf|csv|zip|jpg)$")
 # What a GET and a POST come to: LET_IN's are those of the page itself, the others' of the guard before it.
 SHUT = (403, 403)
 
@@ -158,3 +164,11 @@ ROUTES = {
     **{kind: both(1, get=200) for kind in ("templates", "patterns", "takeoff", "drawings", "papers")},
     **{f"old_{kind}": both(1, 1, get=200) for kind in ("templates", "patterns", "takeoff", "drawings", "papers")},
 }
+
+
+def path_of(name: str, route: Route, shop: Moneyed) -> str:
+    known = {
+        STEP: shop.step.pk, OWN: shop.own_entry, INVITATION: shop.invitation.pk, TOKEN: shop.token, LINE: shop.bought,
+        NOOR: shop.other.pk, TIMER: shop.others_entry,
+    }  # fmt: skip
+    return reverse(name, args=[known.get(arg, arg) for arg in route.args])

@@ -105,7 +105,7 @@ def test_the_form_of_a_change_opens_with_what_is_stored_and_says_what_changed(
     assert signed_in.post("/jobs/1/change", changed).status_code == 302
     assert latest(job).sheet["duty"] == {**STORED, "pump_flow": 40, "freeboard": 15}
     told = signed_in.get("/jobs/1/revisions/1/2/").content.decode()
-    for words in ("Pump delivers, l/min", "To stay dry below the rim", "12 mm"):
+    for words in ("Pump delivers", "40 l/min", "To stay dry below the rim", "12 mm"):
         assert words in told
 
 

@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from fabjobs.models import Job, Person, Step, Tick, TimeEntry
+from fabjobs.models import Job, Person, ShopSettings, Step, Tick, TimeEntry
 from fabjobs.services import TapOutOfTime, TimerRanLong, step_tick, time_correct, time_enter, timer_start, timer_stop
 from tests.conftest import PASSWORD
 from tests.fabjobs.ticking import tick
@@ -79,12 +79,15 @@ def test_a_start_counts_from_when_it_was_tapped_and_stops_the_other_then(steps: 
     assert seconds_since(second.started_at) == pytest.approx(20 * 60, abs=2)
 
 
+@pytest.mark.usefixtures("early_in_its_day")
 def test_a_stop_counts_until_it_was_tapped(steps: list[Step], owner: Person) -> None:
     entry = start(steps[0], owner, ago=3 * HOUR)
     assert timer_stop(by=owner, entry=entry, ago=HOUR).seconds == pytest.approx(2 * HOUR, abs=2)
 
 
+@pytest.mark.usefixtures("early_in_its_day")
 def test_a_forgotten_timer_is_asked_about_by_what_it_ran_until_the_tap(steps: list[Step], owner: Person) -> None:
+    ShopSettings.objects.update(timer_hours=12)
     entry = start(steps[0], owner)
     TimeEntry.objects.filter(pk=entry.pk).update(started_at=timezone.now() - timedelta(hours=16))
     with pytest.raises(TimerRanLong):

@@ -24,7 +24,7 @@ def run_plan(
     environment = {**os.environ, "FABJOBS_DATA": str(data or "/nonexistent/data"), "PYTHONWARNINGS": "error"}
     return subprocess.run(
         [sys.executable, "manage.py", "plan", *arguments],
-        cwd=HOUSE, env=environment, input=given, capture_output=True, check=False, timeout=60,
+        cwd=HOUSE, env=environment, input=given, capture_output=True, check=False, timeout=300,
     )  # fmt: skip
 
 
@@ -173,7 +173,7 @@ def test_a_reader_that_stops_early_is_no_fault(sheet: dict[str, Any]) -> None:
         input=json.dumps(sheet).encode(),
         capture_output=True,
         check=False,
-        timeout=60,
+        timeout=300,
     )
     assert (done.returncode, done.stderr) == (0, b"")
 
@@ -186,6 +186,6 @@ def test_planning_loads_no_typesetter(sheet: dict[str, Any]) -> None:
     environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "fabjobs.settings"}
     done = subprocess.run(
         [sys.executable, "-c", code],
-        cwd=HOUSE, env=environment, input=json.dumps(sheet).encode(), capture_output=True, check=False, timeout=60,
+        cwd=HOUSE, env=environment, input=json.dumps(sheet).encode(), capture_output=True, check=False, timeout=300,
     )  # fmt: skip
     assert done.stderr.strip() == b"False"

@@ -31,12 +31,11 @@ from fabjobs.views.refusals import OWNERS_ONLY
 from tests.fabjobs import routes
 from tests.fabjobs.changing import latest
 from tests.fabjobs.moneyed import CURRENCY, FOUND, OWN, PAID, Moneyed, made_plans, moneyed
-from tests.fabjobs.routes import ROUTES, Route
+from tests.fabjobs.routes import DOWNLOAD, ROUTES, path_of
 
 METHODS = ("GET", "POST", "PUT", "DELETE")
 SIGNS = (CURRENCY, "€", "£", "EUR", "USD")
 GEOMETRY = re.compile(r"""\b(?:d|points|transform|viewBox|width|height|r|[xy][12]?|[cr][xy])=(?:"[^"]*"|'[^']*')""")
-DOWNLOAD = re.compile(r"\.(pdf|dxf|csv|zip|jpg)$")
 PAPER = b"%PDF-typeset elsewhere"
 Headers = Callable[..., dict[str, str]]
 
@@ -58,14 +57,6 @@ def no_paper_is_made(monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.setattr(module, "typeset", lambda _: PAPER)
     for makes in ("of_revision", "download"):
         monkeypatch.setattr(made_papers, makes, lambda *_, **__: PAPER)
-
-
-def path_of(name: str, route: Route, shop: Moneyed) -> str:
-    known = {
-        routes.STEP: shop.step.pk, routes.OWN: shop.own_entry, routes.INVITATION: shop.invitation.pk,
-        routes.TOKEN: shop.token, routes.LINE: shop.bought, routes.NOOR: shop.other.pk, routes.TIMER: shop.others_entry,
-    }  # fmt: skip
-    return reverse(name, args=[known.get(arg, arg) for arg in route.args])
 
 
 def client_of(role: str, shop: Moneyed) -> Client:

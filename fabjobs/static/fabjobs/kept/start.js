@@ -9,6 +9,7 @@ import { SOON, isDouble, isOf, marks, meaning, sentUnshown, shownNow, tapOf, toS
 
 const FULL = `Not kept: ${store.MOST} taps of yours wait on this device already. Write it down, and tap it when they are sent.`;
 const AGAIN = 3000; // [ms] after which a page that could not be fetched is tried again
+const stale = new Set(); // steps of which this page shows what was before
 const live = new Map(); // by its key, the form that a tap came from, while this page is open
 
 const isPlain = (mark) => !mark.form.hasAttribute("hx-post");
@@ -54,7 +55,7 @@ const inPlace = (parts) => {
   for (const part of parts) part.setAttribute("hx-swap-oob", "true");
   return parts.map((part) => part.outerHTML).join("");
 };
-const swap = (tap, html) => {
+const swap = (tap, html, then = () => {}) => {
   const answer = document.createElement("template");
   answer.innerHTML = html;
   for (const part of answer.content.querySelectorAll("[hx-swap-oob]")) {
@@ -63,7 +64,10 @@ const swap = (tap, html) => {
   const form = tap && here(tap)?.form;
   const style = form?.getAttribute("hx-swap") ?? "none";
   const target = document.querySelector(form?.getAttribute("hx-target") ?? "body");
-  whenStill(() => window.htmx.swap(target, answer.innerHTML, { swapStyle: target === document.body ? "none" : style }));
+  whenStill(() => {
+    window.htmx.swap(target, answer.innerHTML, { swapStyle: target === document.body ? "none" : style });
+    then();
+  });
 };
 
 // A form that htmx does not swap is on a page that is fetched anew, in place: to load it would leave the person without a
@@ -101,13 +105,13 @@ hear({
     turns += 1;
     const isFresh = isFreshly(tap);
     const mark = here(tap);
+    sentUnshown(tap); // the next tap follows it from now on, whenever the page comes to show it
     if (isFresh && answer.to) go(answer.to);
     else if (isWhole(tap, answer)) {
       if (isFresh && isPlain(mark)) mark.form.reset(); // its note was sent with it
-      sentUnshown(tap);
       swap(null, answer.text); // the bar's timer is in it
       renew(mark?.marked.dataset.then);
-    } else swap(tap, answer.text);
+    } else swap(tap, answer.text, () => stale.size || (shownNow(toShow().filter((each) => each.key === tap.key)), paint()));
     live.delete(tap.key);
   },
   // Whether the page says by itself why it was refused: in the row, of a tap that was never said to wait.
@@ -133,7 +137,6 @@ hear({
 });
 
 // Another tab has sent what waited, or the page before this one while this was on its way: it shows what was before.
-const stale = new Set();
 const freshen = async () => {
   if (marks().some((mark) => isPlain(mark) && inPage(mark) && stale.has(mark.step))) return stale.clear(), renew();
   const [steps, shown, turn] = [[...stale], toShow(), turns];

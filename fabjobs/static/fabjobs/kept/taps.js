@@ -54,6 +54,7 @@ const timed = ({ url, start, step, runs, saysStop }, before) => {
   return { kind: "start", url: start };
 };
 
+const used = new Set(); // keys of forms: one that still stands on the page after its tap counted makes another tap
 export const tapOf = (mark) => {
   const taps = [...toShow(), ...store.queue()];
   const sent = new URLSearchParams(new FormData(mark.form));
@@ -62,7 +63,9 @@ export const tapOf = (mark) => {
   const own = { kind: mark.kind, url: mark.url };
   if (mark.isTimer) Object.assign(own, timed(mark, before));
   else if (mark.kind === "tick") Object.assign(own, ticked(sent, before), { version: sent.get("version") });
-  const key = before || !sent.get("form_key") ? newKey() : sent.get("form_key");
+  const formKey = sent.get("form_key");
+  const key = before || !formKey || used.has(formKey) ? newKey() : formKey;
+  used.add(key);
   sent.set("form_key", key);
   const about = { of: mark.marked.dataset.keep, step: mark.step, start: mark.start, who: store.who };
   return { key, turn: store.nextTurn(), at: Date.now(), fields: [...sent], ...about, ...own };
