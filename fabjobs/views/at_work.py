@@ -27,6 +27,7 @@ def at_work_page(request: ShopRequest, job: Job, step: Step, *, said: str = "", 
         return redirect("step", job.number, step.pk)
     context = {"shown": shown, "step": shown.step, "said": said, **_come_from(request, job)}
     context["put_away"] = PutAway.of_job(job) if is_cut_last(job) else None
+    context["here"] = reverse("at_work", args=[job.number, step.pk]) if request.POST else request.get_full_path()
     return render(request, "work/page.html", context, status=status)
 
 
