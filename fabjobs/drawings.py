@@ -7,7 +7,7 @@ from functools import cached_property
 from django.utils.safestring import SafeString, mark_safe
 
 from calc import Plan, drawing
-from calc.at_work.blanks import blank_of
+from calc.at_work.marked import blank_of
 from calc.at_work.welds import weld_of
 from calc.blank import Blank, patterns
 from calc.cut_list import cuts_in_hand
@@ -289,12 +289,10 @@ class Drawings:
     def at_work(self, key: str) -> SafeString:
         """The picture of what a step is done to, as wide as a phone: its cut, its blank, its weld; else the whole thing."""
         plan, display = self.plan, self.display
-        if (found := blank_of(plan, key)) is not None:
-            blank, alike = found
-            bend = key.removeprefix(f"fold:{blank.name}:")
-            off = plan.sheet.quantity
+        if (on := blank_of(plan, key)) is not None:
+            (blank, alike), off = on.drawn, on.quantity(plan)
             drawn = drawing.blank_drawing(
-                plan, blank, display, alike=alike, quantity=off, bend=bend, table=False, width=PHONE
+                plan, blank, display, alike=alike, quantity=off, bend=on.bend, table=False, width=PHONE
             )
             return mark_safe(drawn)
         if plan.weld_plan and (weld := weld_of(plan.weld_plan, key)):

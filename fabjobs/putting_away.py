@@ -10,7 +10,7 @@ from calc.units import Display
 from fabjobs.forms import PutAwayForm
 from fabjobs.frozen import CUT, metal_key, retired_cuts
 from fabjobs.metal import PlannedOffcut, offcuts_on, offcuts_to_return
-from fabjobs.models import Revision, StockMove
+from fabjobs.models import Job, Revision, StockMove, Tick
 from fabjobs.planning import restore
 from fabjobs.services.ledger import returned_by
 
@@ -33,6 +33,19 @@ class PutAway:
         plan = plan or restore(revision)
         pieces = offcuts_to_put_away(revision, plan)
         return cls(pieces, plan.sheet.making.display, PutAwayForm.fresh(revision.number), kept, said)
+
+    @classmethod
+    def of_job(cls, job: Job) -> "PutAway | None":
+        """What a job has to put away; None where that is nothing, or nothing is planned."""
+        revision = Revision.objects.latest_of([job]).select_related("fabrication__job").first()
+        found = cls.of(revision) if revision else None
+        return found if found and found.pieces else None
+
+
+def is_cut_last(job: Job) -> bool:
+    """Whether a cut was the last thing ticked of a job, wherever that was: the metal is still in hand."""
+    newest = Tick.objects.filter(step__fabrication__job=job).select_related("step").order_by("-pk").first()
+    return newest is not None and newest.done and newest.step.kind == CUT
 
 
 def offcuts_to_put_away(revision: Revision, plan: Plan) -> list[PlannedOffcut]:

@@ -3,52 +3,30 @@
 from collections.abc import Iterator
 
 from calc import Plan
+from calc.at_work.marked import DONE, OnBlank, blank_of, lying_words, place_tables
 from calc.at_work.records import AtWork, Figure, Table
-from calc.blank import Blank, patterns
+from calc.blank import Blank
 from calc.folding import Folding, fold_order
 from calc.papers.lines import check_lines, offset_lines
 from calc.steps import Step
+from calc.steps.again import BORE
 from calc.steps.blanks import by_hand_words
 from calc.units import Display
 
-DONE = {
-    "mark": "Mark out",
-    "cut": "Cut to its outline:",
-    "hand-cut": "Cut by hand:",
-    "drill": "Drill",
-    "dress": "Dress every edge of",
-}
-
 
 def of_blank(plan: Plan, step: Step) -> AtWork | None:
-    """The step on one pattern: `mark:A`, `fold:A:bend`; None where it is on no blank."""
-    kind, _, rest = step.key.partition(":")
-    found = blank_of(plan, step.key)
-    if found is None:
+    """The step on one pattern, or on one in place of a spoiled copy: `mark:A`, `fold:A:bend`, `mark:A.1:again`."""
+    on = blank_of(plan, step.key)
+    if on is None:
         return None
-    blank, alike = found
     display = plan.sheet.making.display
-    if kind == "fold":
-        return _of_fold(blank, alike, rest.removeprefix(f"{blank.name}:"), plan, display)
-    off = plan.sheet.quantity * sum(each.count for each in (blank, *alike))
-    words = f"{DONE[kind]} {_names(blank, alike)}, {off} off"
-    return AtWork(words, *_told(kind, plan, blank, display))
-
-
-def blank_of(plan: Plan, key: str) -> tuple[Blank, tuple[Blank, ...]] | None:
-    """The pattern that a step of this key is done to, with the blanks alike; None where it is done to none."""
-    kind, _, rest = key.partition(":")
-    if kind not in (*DONE, "fold"):
-        return None
-    for blank, alike in patterns(plan.blanks):
-        if rest == blank.name or (kind == "fold" and rest.startswith(f"{blank.name}:")):
-            return blank, tuple(alike)
-    return None
-
-
-def _names(blank: Blank, alike: tuple[Blank, ...]) -> str:
-    """The blank and those alike; what is cut turned over is said."""
-    return ", ".join([blank.name, *(f"{other.name} turned over" if other.mirrored else other.name for other in alike)])
+    if on.bend:
+        return _of_fold(on, plan, display)
+    figures, tables = _told(on.work, plan, on.pattern, display)
+    if on.work != "mark":
+        return AtWork(on.words(DONE[on.work], plan), figures, tables)
+    places, first = place_tables(plan, on, display), tuple(lying_words(plan, on))
+    return AtWork(on.words(DONE[on.work], plan), figures, (*tables, *places), first=first)
 
 
 def _told(kind: str, plan: Plan, blank: Blank, display: Display) -> tuple[tuple[Figure, ...], tuple[Table, ...]]:
@@ -70,7 +48,7 @@ def _told(kind: str, plan: Plan, blank: Blank, display: Display) -> tuple[tuple[
         by_hand = {f"{start + 1}–{end + 1}" for start, end in blank.edges_by_hand}
         edges = tuple(row for row in _edges(plan, blank, display) if row[0] in by_hand)
         return (Figure("Corners", by_hand_words(blank)),), (_edge_table(edges, display),)
-    if kind == "drill":
+    if kind in ("drill", BORE):
         holes = tuple(row for row in offsets if row[0].startswith("ø"))
         return (Figure("Holes", str(len(holes)), "in each, before folding"),), (
             Table(f"Holes, in {display.called}", ("Hole", "Along", "Square"), holes),
@@ -89,15 +67,12 @@ def _edge_table(rows: tuple[tuple[str, str, str], ...], display: Display) -> Tab
     return Table(f"Edges, in {display.called}", ("Edge", "Length", "Meets"), rows, worded=True)
 
 
-def _of_fold(blank: Blank, alike: tuple[Blank, ...], name: str, plan: Plan, display: Display) -> AtWork | None:
+def _of_fold(on: OnBlank, plan: Plan, display: Display) -> AtWork:
     """One bend: its turn, which way and how far, the radius, where its line lies."""
-    order = fold_order(blank)
-    for turn, bend in enumerate(order, 1):
-        if bend.name == name:
-            off = plan.sheet.quantity * sum(each.count for each in (blank, *alike))
-            words = f"Fold {_names(blank, alike)}, bend {bend.name}, {off} off"
-            return AtWork(words, (Figure("Bend", f"{turn} of {len(order)}"), *_bend(bend, display)))
-    return None
+    order = fold_order(on.pattern)
+    turn, bend = next((turn, bend) for turn, bend in enumerate(order, 1) if bend.name == on.bend)
+    words = on.words("Fold", plan, f", bend {bend.name}")
+    return AtWork(words, (Figure("Bend", f"{turn} of {len(order)}"), *_bend(bend, display)))
 
 
 def _bend(bend: Folding, display: Display) -> Iterator[Figure]:

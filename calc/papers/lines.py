@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from calc import Plan
-from calc.alike import lying, lying_elsewhere
+from calc.alike import Lying, lying, lying_elsewhere
 from calc.blank import Blank, patterns
 from calc.drawing.blank_drawing import alike_as
 from calc.drawing.parts import edge_words, has_walls, strip_reach, strip_word, vertex_names, wall_heights
@@ -150,9 +150,13 @@ def hours(minutes: float) -> str:
 
 def lying_lines(plan: Plan, blank: Blank, alike: Sequence[Blank]) -> list[str]:
     """What to mind when a blank's copies are marked out on sheets where they don't lie as its drawing shows them."""
-    own = lying(blank, alike, plan.layout)
+    return [some.words(plan.sheet.shape.face_side) for some in lying_otherwise(plan, blank, alike)]
+
+
+def lying_otherwise(plan: Plan, blank: Blank, alike: Sequence[Blank]) -> list[Lying]:
+    """The copies that don't lie as the drawing shows them, on the job's own sheets and on those of other jobs."""
     others = lying_elsewhere(blank, alike, fitting_elsewhere(plan.blanks, plan.sheet))
-    return [some.words(plan.sheet.shape.face_side) for some in (*own, *others)]
+    return [*lying(blank, alike, plan.layout), *others]
 
 
 @dataclass(frozen=True, slots=True)

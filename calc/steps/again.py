@@ -32,9 +32,14 @@ class Lost:
     @property
     def another(self) -> str:
         """What is made again, in words that don't change with where it lies."""
+        return f"{self.another_in_few_words}, which is spoiled"
+
+    @property
+    def another_in_few_words(self) -> str:
+        """The same as a heading has it: "another B (as A) in place of B.1"."""
         as_it = f" (as {self.pattern.name}{' turned over' if self.blank.mirrored else ''})"
         as_pattern = "" if self.blank.name == self.pattern.name else as_it
-        return f"another {self.blank.name}{as_pattern} in place of {self.placed.name}, which is spoiled"
+        return f"another {self.blank.name}{as_pattern} in place of {self.placed.name}"
 
 
 def again(copy: str) -> str:

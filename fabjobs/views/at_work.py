@@ -9,6 +9,7 @@ from fabjobs.at_work import Shown, left_out_words, next_after, to_do
 from fabjobs.forms.steps import TO_WORK
 from fabjobs.models import Job, Step
 from fabjobs.paper_check import judge_mark
+from fabjobs.putting_away import PutAway, is_cut_last
 from fabjobs.requests import ShopRequest
 
 LONGEST_KEY = 16  # digits of a step in an address; SQLite takes no more than 2^63
@@ -25,13 +26,16 @@ def at_work_page(request: ShopRequest, job: Job, step: Step, *, said: str = "", 
     if shown is None:
         return redirect("step", job.number, step.pk)
     context = {"shown": shown, "step": shown.step, "said": said, **_come_from(request, job)}
+    context["put_away"] = PutAway.of_job(job) if is_cut_last(job) else None
+    context["here"] = reverse("at_work", args=[job.number, step.pk]) if request.POST else request.get_full_path()
     return render(request, "work/page.html", context, status=status)
 
 
 def all_done_page(request: ShopRequest, job: Job) -> HttpResponse:
     """In the place of the next step where every one is ticked, or none is planned."""
     count = to_do(job).count()
-    return render(request, "work/done.html", {"count": count, **_come_from(request, job)})
+    context = {"count": count, "put_away": PutAway.of_job(job), **_come_from(request, job)}
+    return render(request, "work/done.html", context)
 
 
 def on_from(request: ShopRequest, job: Job, step: Step) -> HttpResponse:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from fabjobs.models import Job, Person, Revision, Step, Tick, TimeEntry
+from fabjobs.models import Job, Person, Revision, Step, StockItem, Tick, TimeEntry
 from fabjobs.paper_check import mark_of
 from fabjobs.services import step_tick
 from tests.conftest import PASSWORD
@@ -29,6 +29,12 @@ def steps(job: Job) -> list[Step]:
 
 def cut(job: Job, number: int) -> Step:
     return [step for step in steps(job) if step.kind == "cut"][number - 1]
+
+
+# A figure with a unit that takes more than one line, or that runs out of its place.
+TORN = """() => [...document.querySelectorAll(".figure-large")]
+    .filter((e) => e.scrollWidth > e.clientWidth || (e.querySelector("small") && e.offsetHeight > 45))
+    .map((e) => e.innerText)"""
 
 
 def test_from_the_code_to_a_ticked_step_it_takes_two_taps(open_page: Open, job: Job, as_person: Cookies) -> None:
@@ -111,6 +117,69 @@ def test_without_a_script_all_of_it_works(open_page: Open, job: Job, as_person: 
     page.wait_for_url(f"**/jobs/1/work/{cut(job, 1).pk}/")
 
 
+def test_a_long_figure_keeps_its_unit_on_a_small_phone(open_page: Open, job: Job, as_person: Cookies) -> None:
+    """Such as of a seam of a metre and a half, told beside short ones."""
+    page = open_page(f"/jobs/1/work/{cut(job, 3).pk}/", width=PHONE, cookies=as_person("edda"))
+    for figure in ("1488.5", "76 to 96", "58 19/32", "12.5 to 14.5"):
+        page.evaluate(
+            """(figure) => document.querySelectorAll(".figure-large:has(small)")
+            .forEach((e) => { e.firstChild.data = figure + "\\u00a0"; })""",
+            figure,
+        )
+        assert page.evaluate(TORN) == [], figure
+        assert page.evaluate("document.documentElement.scrollWidth") <= PHONE, figure
+
+
+def test_the_timer_is_in_reach_of_the_thumb_and_stays_on_the_page(
+    open_page: Open, job: Job, as_person: Cookies
+) -> None:
+    first, second = steps(job)[:2]
+    page = open_page(f"/jobs/1/work/{first.pk}/", width=PHONE, cookies=as_person("edda"), has_touch=True)
+    page.get_by_role("button", name="Tick", exact=False).tap()
+    page.wait_for_url(f"**/jobs/1/work/{second.pk}/?ticked={first.pk}")
+    foot = page.locator(".at-foot")
+    for now, then in (("Start", "Stop"), ("Stop", "Start")):
+        box = foot.get_by_role("button", name=now).bounding_box()
+        assert box
+        assert box["y"] > 700  # of a screen 800 high
+        foot.get_by_role("button", name=now).tap()
+        expect(foot.get_by_role("button", name=then)).to_be_visible()
+        assert page.url.endswith(f"/jobs/1/work/{second.pk}/?ticked={first.pk}")
+        expect(page.get_by_role("button", name="Take it back")).to_be_visible()
+    assert TimeEntry.objects.get().seconds is not None
+
+
+def test_after_the_last_cut_its_offcuts_go_to_the_rack_from_there(
+    open_page: Open, job: Job, as_person: Cookies, violations: Callable[[Page], list[str]]
+) -> None:
+    *others, last = (step for step in steps(job) if step.kind == "cut")
+    for step in others:
+        step_tick(step=step, version=0, done=True, by=Person.objects.get(username="bo"), form_key=uuid.uuid4())
+    page = open_page(f"/jobs/1/work/{last.pk}/", width=PHONE, cookies=as_person("edda"), has_touch=True)
+    page.get_by_role("button", name="Tick", exact=False).tap()
+    page.wait_for_url(f"**/?ticked={last.pk}")
+    assert page.evaluate(SMALL) == []
+    assert violations(page) == []
+    page.get_by_label("Where it stands").fill("By the door")
+    page.get_by_role("button", name="on the rack").tap()
+    expect(page.locator("#put-away")).to_contain_text("Write the number on the metal.")
+    assert violations(page) == []
+    assert {item.place for item in StockItem.objects.all()} >= {"By the door"}
+
+
+@pytest.mark.parametrize("width", [PHONE, 1280])
+def test_what_was_ticked_today_is_told_in_lines(open_page: Open, job: Job, as_person: Cookies, width: int) -> None:
+    """Not a letter a line, in a column that is as wide as one."""
+    for step in steps(job)[:3]:
+        step_tick(step=step, version=0, done=True, by=Person.objects.get(username="edda"), form_key=uuid.uuid4())
+    page = open_page("/who/", width=width, cookies=as_person("edda"))
+    lines = page.locator(".at-work li li")
+    assert lines.count() == 3
+    wide = page.locator(".at-work > li").first.evaluate("(e) => e.clientWidth")
+    assert all(line.evaluate("(e) => e.clientWidth") == wide for line in lines.all())
+    assert wide > 250
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_core_finds_nothing_and_all_fits_a_small_phone(
     open_page: Open, job: Job, as_person: Cookies, violations: Callable[[Page], list[str]], scheme: str
@@ -130,6 +199,7 @@ def test_axe_core_finds_nothing_and_all_fits_a_small_phone(
         page.goto(f"/jobs/1/work/{by_key[key].pk}/")
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE, key
         assert page.evaluate(SMALL) == [], key
+        assert page.evaluate(TORN) == [], key
         smallest = page.evaluate(
             """() => Math.min(...[...document.querySelectorAll(".figure-large, main td:not(.words)")]
             .map((e) => parseFloat(getComputedStyle(e).fontSize)))"""

@@ -7,10 +7,13 @@ import pytest
 
 import calc
 from calc.at_work import AtWork, Figure, at_work
+from calc.blank import patterns
 from calc.cut_list import cuts_in_hand
+from calc.papers.lines import lying_lines
 from calc.steps import cut_keys
 from calc.welding.records import Weld
 from tests import shapes
+from tests.calc.test_spoiled import job, lying
 
 TRAYS: dict[str, dict[str, Any]] = {**shapes.NAMED, "pan": shapes.pan(400, 250, 60)}
 
@@ -100,3 +103,124 @@ def test_work_at_the_machine_says_first_that_it_is_locked_off(plan: calc.Plan) -
 def test_a_step_that_the_plan_has_not(plan: calc.Plan) -> None:
     with pytest.raises(KeyError, match="no step 'weld:nowhere'"):
         at_work(plan, "weld:nowhere")
+
+
+def on_paper(plan: calc.Plan, key: str) -> list[str]:
+    """What the traveller and the job's page say of copies that don't lie as drawn, of the pattern of a step."""
+    blank, alike = next((blank, alike) for blank, alike in patterns(plan.blanks) if key == f"mark:{blank.name}")
+    return lying_lines(plan, blank, alike)
+
+
+def turned_over(plan: calc.Plan) -> list[str]:
+    return [placed.name for used in plan.layout.sheets for placed in used.fitting if placed.turned_over]
+
+
+def test_marking_out_says_first_which_copies_lie_turned_over(plan: calc.Plan) -> None:
+    """In the words of the papers; of a step on other work nothing of it."""
+    for step in plan.steps:
+        if step.kind == "mark":
+            assert list(at_work(plan, step.key).first) == on_paper(plan, step.key)
+        elif step.kind in {"dress", "drill", "fold"}:
+            assert at_work(plan, step.key).first == ()
+
+
+def test_every_copy_that_lies_turned_over_is_named() -> None:
+    plan = calc.plan(shapes.sheet_of(shapes.SKEW, quantity=3))
+    assert turned_over(plan)
+    said = " ".join(words for step in plan.steps if step.kind == "mark" for words in at_work(plan, step.key).first)
+    assert all(name in said for name in turned_over(plan) if not mirrored(plan, name))
+
+
+def mirrored(plan: calc.Plan, copy: str) -> bool:
+    """Whether a copy's blank is its pattern turned over, so that turned over it lies as the pattern is drawn."""
+    return any(blank.mirrored for blank in plan.blanks if blank.name == copy.rpartition(".")[0])
+
+
+@pytest.mark.parametrize("shape", [shapes.SKEW, shapes.pan(400, 250, 60)], ids=["skew", "pan"])
+def test_it_says_where_both_ends_of_the_base_lie(shape: dict[str, Any]) -> None:
+    """By the formula of a placed copy, at + R(angle) (x, y) with y turned over; of a blank alike its base lies along the
+    edge that is the pattern's, which is as long."""
+    plan, told = calc.plan(shapes.sheet_of(shape, quantity=2)), 0
+    display = plan.sheet.making.display
+    rows = {
+        row[0]: row[1:]
+        for step in plan.steps
+        if step.kind == "mark"
+        for table in at_work(plan, step.key).tables
+        if table.caption.startswith("On sheet 1, in mm from its lower left corner")
+        for row in table.rows
+    }
+    by_name = {blank.name: blank for blank in plan.blanks}
+    for placed in plan.layout.sheets[0].fitting:
+        one, other = rows[f"{placed.name}: 1"], rows[f"{placed.name}: 2"]
+        blank = by_name[placed.blank]
+        if blank.same_as is None:
+            turn, side = math.radians(placed.angle), -1 if placed.turned_over else 1
+            for (x, y), row in zip(blank.cut_outline[:2], (one, other), strict=True):
+                along = placed.at[0] + math.cos(turn) * x - math.sin(turn) * side * y
+                square = placed.at[1] + math.sin(turn) * x + math.cos(turn) * side * y
+                assert row == (display.figure(along), display.figure(square))
+                told += 1
+        base = math.dist(*by_name[blank.same_as or blank.name].cut_outline[:2])
+        ends = [tuple(map(float, row)) for row in (one, other)]
+        assert math.dist(*ends) == pytest.approx(base, abs=1.0)  # each end is read off a rule of 0.5 mm
+    assert told
+
+
+# In place of a spoiled copy
+
+
+@pytest.fixture(scope="module")
+def spoiled() -> calc.Plan:
+    """A tray, A to D cut from one sheet, on which C.1 was spoiled: C.2 is in its place."""
+    one = calc.plan(job())
+    return calc.plan({**job(), "frozen": lying(one, "C.1")})
+
+
+def test_another_in_place_of_a_spoiled_one_shows_what_the_first_did(spoiled: calc.Plan) -> None:
+    first, again = (at_work(spoiled, key) for key in ("mark:C", "mark:C.1:again"))
+    assert again.words == "Mark out another C in place of C.1"
+    assert again.figures == first.figures
+    assert len(again.tables) > 2
+    assert again.tables[:2] == first.tables[:2]
+    assert at_work(spoiled, "dress:C.1:again").tables == at_work(spoiled, "dress:C").tables
+    assert at_work(spoiled, "dress:C.1:again").words == "Dress every edge of another C in place of C.1"
+
+
+def test_each_says_only_of_its_own_copy_how_it_lies(spoiled: calc.Plan) -> None:
+    rows = {
+        key: [row[0] for table in at_work(spoiled, key).tables if table.caption.startswith("On ") for row in table.rows]
+        for key in ("mark:C", "mark:C.1:again")
+    }
+    assert rows == {"mark:C": [], "mark:C.1:again": ["C.2: 1", "C.2: 2"]}
+    assert at_work(spoiled, "mark:C").first == ()
+    said = at_work(spoiled, "mark:C.1:again").first
+    assert bool(said) == ("C.2" in turned_over(spoiled))
+    assert all(words.startswith("C.2 lies turned over on sheet 1") for words in said)
+
+
+def test_of_what_is_not_done_twice_the_one_step_says_how_the_copy_lies() -> None:
+    """C.1 was not marked out yet when it was spoiled, such as by a wrong cut: the one step is done on C.2."""
+    plan = calc.plan({**job(), "frozen": lying(calc.plan(job()), "C.1", work=["dress"])})
+    places = [table for table in at_work(plan, "mark:C").tables if table.caption.startswith("On ")]
+    assert [row[0] for table in places for row in table.rows] == ["C.2: 1", "C.2: 2"]
+
+
+def test_a_bend_and_a_relief_are_done_again_with_their_figures() -> None:
+    folded = job(shapes.pan(300, 200, 50))
+    one = calc.plan(folded)
+    work = [
+        "mark",
+        "drill",
+        *(step.key.split(":", 2)[0] + ":" + step.key.split(":", 2)[2] for step in one.steps if step.kind == "fold"),
+    ]
+    name = next(blank.name for blank in one.blanks)
+    plan = calc.plan({**folded, "frozen": lying(one, f"{name}.1", work=work)})
+    again = [step.key for step in plan.steps if ":again" in step.key]
+    assert {key.partition(":")[0] for key in again} >= {"mark", "fold"}
+    for key in again:
+        first, said = at_work(plan, key.replace(f"{name}.1:again", name)), at_work(plan, key)
+        assert said.figures == first.figures, key
+        assert len(said.words.split()) <= 14
+        if said.figures == ():
+            assert said.tables, key

@@ -13,7 +13,7 @@ from django.utils import timezone
 import calc
 from calc.at_work import at_work
 from fabjobs.at_work import left_out_words, next_after
-from fabjobs.models import Job, Person, Revision, Step, Tick, TimeEntry
+from fabjobs.models import Form, Job, Person, Revision, Step, StockItem, Tick, TimeEntry
 from fabjobs.paper_check import mark_of
 from fabjobs.services import step_tick, timer_start
 from tests.conftest import PASSWORD
@@ -21,6 +21,7 @@ from tests.conftest import PASSWORD
 pytestmark = pytest.mark.usefixtures("early_in_its_day")
 
 Htmx = Callable[..., dict[str, str]]
+PUT_AWAY = 'action="/jobs/1/put-away"'
 
 
 @pytest.fixture
@@ -200,6 +201,79 @@ def test_the_timer_stopped_from_the_bar_has_the_page_read_anew(
     entry = timer_start(step=steps[0], by=owner, form_key=uuid.uuid4())
     here = f"http://testserver/jobs/1/work/{steps[0].pk}/"
     assert signed_in.post(f"/timer/{entry.pk}/stop", headers=htmx(here))["HX-Refresh"] == "true"
+
+
+def test_the_timer_stands_at_the_foot_beside_the_tick(signed_in: Client, steps: list[Step]) -> None:
+    page = page_of(signed_in, steps[1])
+    foot = page[page.index('class="at-foot"') :]
+    order = [
+        foot.index(words) for words in (">Back<", f"/steps/{steps[1].pk}/tick", f"/steps/{steps[1].pk}/timer", ">Next<")
+    ]
+    assert order == sorted(order)
+    assert page.count(f'action="/jobs/1/steps/{steps[1].pk}/timer"') == 1
+
+
+# What lies turned over; offcuts
+
+
+def test_what_lies_turned_over_is_said_above_the_figures(signed_in: Client, plan: calc.Plan, steps: list[Step]) -> None:
+    told = 0
+    for step in (step for step in steps if step.kind == "mark"):
+        page = page_of(signed_in, step)
+        for words in at_work(plan, step.key).first:
+            assert words.endswith("mark it out mirrored there")
+            assert page.index(words) < page.index('class="figure-large"')
+            told += 1
+        assert f"{step.key.removeprefix('mark:')}.1: 1</th>" in page  # where it lies
+    assert told == sum(placed.turned_over for placed in plan.layout.sheets[0].fitting)
+    assert told
+
+
+def test_after_the_last_cut_of_a_sheet_its_offcuts_are_offered_there(
+    signed_in: Client, steps: list[Step], owner: Person
+) -> None:
+    *others, last = cuts(steps)
+    ticked(owner, *others)
+    assert PUT_AWAY not in page_of(signed_in, last)
+    page = signed_in.get(tick(signed_in, last)["Location"]).content.decode()
+    assert page.index(PUT_AWAY) < page.index("<h1")
+    given = fields(page, PUT_AWAY.removeprefix('action="').rstrip('"')) | {"place": "By the door"}
+    assert signed_in.post("/jobs/1/put-away", given).status_code == 302
+    assert StockItem.objects.filter(form=Form.OFFCUT, place="By the door").exists()
+    assert PUT_AWAY not in page_of(signed_in, steps[-1])
+
+
+def test_they_are_offered_until_other_work_is_ticked_and_again_once_all_is(
+    signed_in: Client, steps: list[Step], owner: Person
+) -> None:
+    """Ticked in the drawing or the list too; what is not put away by then is not forgotten at the end."""
+    ticked(owner, *cuts(steps))
+    assert PUT_AWAY in page_of(signed_in, steps[-1])
+    rest = [step for step in steps if step.kind != "cut"]
+    ticked(owner, rest[0])
+    assert PUT_AWAY not in page_of(signed_in, steps[-1])
+    ticked(owner, *rest[1:])
+    assert PUT_AWAY in signed_in.get("/jobs/1/work/").content.decode()
+
+
+def test_a_last_cut_whose_tick_is_taken_back_offers_nothing(
+    signed_in: Client, steps: list[Step], owner: Person
+) -> None:
+    *_, last = cuts(steps)
+    ticked(owner, *cuts(steps))
+    last.refresh_from_db()
+    step_tick(step=last, version=last.version, done=False, by=owner, form_key=uuid.uuid4())
+    assert PUT_AWAY not in page_of(signed_in, steps[-1])
+
+
+def test_on_the_jobs_page_its_row_leads_to_them(
+    signed_in: Client, steps: list[Step], owner: Person, htmx: Htmx
+) -> None:
+    *others, last = cuts(steps)
+    ticked(owner, *others[:-1])
+    for step, is_told in ((others[-1], False), (last, True)):
+        answer = tick(signed_in, step, back="job", headers=htmx("http://testserver/jobs/1/")).content.decode()
+        assert ('<a href="#put-away">its offcuts to the rack</a>' in answer) == is_told
 
 
 # By the code on a traveller
