@@ -50,12 +50,12 @@ def small_unit(figure: str) -> str:
     """A figure with its unit in small letters behind it, never on a line of its own.
 
     >>> small_unit("941.5 mm"), small_unit("at d")
-    ('941.5&nbsp;<small>mm</small>', 'at d')
+    ('941.5<small>&nbsp;mm</small>', 'at d')
     """
     number, _, unit = figure.rpartition(" ")
     if not (number[:1].isdigit() and unit.replace("/", "").isalpha()):
         return figure
-    return format_html("{}&nbsp;<small>{}</small>", number, unit)
+    return format_html("{}<small>&nbsp;{}</small>", number, unit)
 
 
 @register.filter
