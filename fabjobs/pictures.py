@@ -6,10 +6,11 @@ import contextlib
 import io
 import struct
 import zlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from threading import Lock
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 
 READ = ("JPEG", "PNG", "WEBP")
 LARGEST_SENT = 15_000_000  # bytes
@@ -55,7 +56,8 @@ def pictures_of(sent: bytes) -> Pictures:
         raise PhotoRefused(too_large(len(sent)))
     with _one_at_a_time:
         try:
-            large = _drawn(sent)
+            with _whole_files_only():
+                large = _drawn(sent)
         except (Image.DecompressionBombError, Image.DecompressionBombWarning):
             raise PhotoRefused(_too_many_pixels()) from None
         except DAMAGE:
@@ -65,6 +67,17 @@ def pictures_of(sent: bytes) -> Pictures:
         small = large.copy()
         small.thumbnail((SMALL, SMALL), Image.Resampling.LANCZOS)
         return Pictures(_jpeg(large), _jpeg(small), large.width, large.height)
+
+
+@contextlib.contextmanager
+def _whole_files_only() -> Iterator[None]:
+    """What prints papers lets Pillow, for the whole process, fill in grey what a file that is cut short lacks."""
+    lenient = ImageFile.LOAD_TRUNCATED_IMAGES
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
+    try:
+        yield
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = lenient
 
 
 def too_large(size: int) -> str:

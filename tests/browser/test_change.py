@@ -71,7 +71,7 @@ def test_from_a_new_measurement_to_the_paper_that_is_out_of_date(open_page: Open
     for label, value in {"Job": "1", "Revision": "1", "Check code": first.check_code.lower()}.items():
         page.get_by_label(label).fill(value)
     page.get_by_role("button", name="Look it up").click()
-    expect(page.get_by_role("status")).to_contain_text("out of date")
+    expect(page.get_by_role("main").get_by_role("status")).to_contain_text("out of date")
     page.get_by_role("link", name="What changed since revision 1").click()
     expect(page.get_by_role("row", name="Corner 3")).to_contain_text("10 mm")
     assert first_cut(job).done_by is not None

@@ -48,7 +48,7 @@ def test_from_the_step_to_another_in_its_place(
     open_page: Callable[..., Page], cookies: list[Any], violations: Callable[[Page], list[str]]
 ) -> None:
     page = open_page("/jobs/1/", width=360, cookies=cookies)
-    page.goto(page.locator("li.step", has_text="Mark out C").locator("a.more").get_attribute("href") or "")
+    page.goto(page.locator("li.step", has_text="Mark out C").get_by_text("Notes, time").get_attribute("href") or "")
     page.get_by_role("link", name="Spoiled a blank?").click()
     fits(page, violations)
     page.get_by_role("link", name="C.1").click()

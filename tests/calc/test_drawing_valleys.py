@@ -42,7 +42,7 @@ def test_both_ends_of_a_valley_are_dimensioned_as_they_are_taped() -> None:
 def test_a_valley_falls_as_its_ends_are_deep() -> None:
     # 17 mm over 500.02 mm in plan is 3.4 %, 1 in 29.4; every facet is steeper
     svg = plan_view(planned(TWISTED), MM)
-    assert "3.4 %" in texts(svg)
+    assert "3.4 %, least" in texts(svg)
     assert "Least fall: 3.4 %, 1 in 29.4, seam E-F" in texts(svg)
 
 
@@ -59,7 +59,7 @@ def test_each_end_says_how_deep_it_is(shape: dict[str, Any], deep: str, shallow:
 
 def test_a_level_valley_says_that_it_is_level() -> None:
     shown = texts(plan_view(planned(LEVEL_VALLEY), MM))
-    assert {"0 %", "by side 4, 50 deep", "by side 2, 50 deep"} <= set(shown)
+    assert {"0 %, least", "by side 4, 50 deep", "by side 2, 50 deep"} <= set(shown)
     assert any(text.startswith("Least fall: 0 %, level, ") for text in shown)
 
 

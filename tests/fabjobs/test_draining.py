@@ -22,7 +22,7 @@ LONG = valley_tray([[0, 0], [900, 0], [900, 400], [0, 400]], [[200, 200, 50], [7
 def page_of(client: Client, owner: Person, shape: dict[str, Any], **duty: Any) -> str:
     made = calc.plan(sheet_of(shape, duty=duty))
     job = job_create(plan=made, due_day=date(2031, 5, 9), by=owner)
-    return html.unescape(client.get(f"/jobs/{job.pk}/").content.decode())
+    return html.unescape(client.get(job.get_absolute_url()).content.decode())
 
 
 def paper_of(shape: dict[str, Any], units: str = "mm", **duty: Any) -> str:
@@ -71,7 +71,7 @@ def test_a_job_of_an_earlier_day_tells_it_too(signed_in: Client, owner: Person) 
     made = calc.plan(sheet_of(LONG))
     made = replace(made, drainage=drain(made.shell))
     job = job_create(plan=made, due_day=date(2031, 5, 9), by=owner)
-    assert "Weighs full" in signed_in.get(f"/jobs/{job.pk}/").content.decode()
+    assert "Weighs full" in signed_in.get(job.get_absolute_url()).content.decode()
 
 
 @pytest.mark.parametrize("units", ["mm", "in"])
