@@ -269,11 +269,20 @@ def leaks(text: str, shop: Moneyed) -> set[str]:
     return found | {words for words in (*shop.others_hours, *shop.warned, *SIGNS) if words in text}
 
 
+@pytest.fixture
+def unset_papers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Papers as the page that is set on them: their words are the same, and setting eight of them takes most of a minute."""
+    for module in (aperture_paper, labels, templates, traveller):
+        monkeypatch.setattr(module, "typeset", lambda page: b"%PDF" + page.encode())
+
+
+@pytest.mark.usefixtures("unset_papers")
 def test_what_is_looked_for_is_there_for_an_owner(money: Moneyed) -> None:
     owner = client_of("owner", money)
     shown = [owner.get(path).content.decode() for path in ("/jobs/1/", "/jobs/2/", "/rack/", "/jobs/1/revisions/1/2/")]
     shown.append(owner.get(f"/jobs/1/steps/{money.step.pk}/").content.decode())
     found = set().union(*(leaks(page, money) for page in shown))
+    assert CURRENCY in leaks(text_of(owner.get("/jobs/1/traveller.pdf").getvalue()), money)  # type: ignore[attr-defined]
     costs = {line.amount for line in planning.restore(latest(money.job)).cost.lines}
     assert found >= {CURRENCY, PAID, FOUND, "7 h 13 min", "3 h 47 min", "11 h 29 min", *money.warned, *costs}
     assert len(money.warned) >= 2
@@ -287,13 +296,6 @@ def test_a_hand_is_shown_no_money_and_nobody_elses_hours(
     found = [(name, text) for name, text in told(money) if text]
     assert len(found) > least
     assert {name: leaking for name, text in found if (leaking := leaks(text, money))} == {}
-
-
-@pytest.fixture
-def unset_papers(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Papers as the page that is set on them: their words are the same, and setting eight of them takes most of a minute."""
-    for module in (aperture_paper, labels, templates, traveller):
-        monkeypatch.setattr(module, "typeset", lambda page: b"%PDF" + page.encode())
 
 
 @pytest.mark.usefixtures("unset_papers")
