@@ -140,7 +140,7 @@ def _log_metal(rows: Any, people: list[int]) -> None:
                 " by_itself, reason, of_stock) VALUES (%s, %s, %s, %s, %s, %s, %s, 0, 0, '', 'S1')",
                 [(uuid.uuid4().hex, people[0], now, number, fabrication, kind, count) for kind, count in moves],
             )
-    lines("spoiled", 10, blank="A", why="slipped", area=90000.0, mass=0.36)
+    lines("spoiled", 10, blank="A", copy="", why="slipped", area=90000.0, mass=0.36)
     lines("boughtin", 1, what="Spigot", price="14.50")
 
 
