@@ -41,40 +41,40 @@ def test_from_the_code_to_a_ticked_step_it_takes_two_taps(open_page: Open, job: 
     """The first tap opens what the camera read of the code."""
     first, second = steps(job)[:2]
     page = open_page("/jobs/", width=PHONE, cookies=as_person("edda"), has_touch=True)
-    page.goto(f"/jobs/1/work/?paper={mark_of(Revision.objects.get())}")  # tap 1
+    page.goto(f"/jobs/1/at-work/?paper={mark_of(Revision.objects.get())}")  # tap 1
     expect(page.get_by_role("main").get_by_role("status")).to_contain_text("is the current one")
     page.get_by_role("button", name="Tick", exact=False).tap()  # tap 2
-    page.wait_for_url(f"**/jobs/1/work/{second.pk}/?ticked={first.pk}")
+    page.wait_for_url(f"**/jobs/1/at-work/{second.pk}/?ticked={first.pk}")
     assert list(Tick.objects.values_list("step", "done")) == [(first.pk, True)]
 
 
 def test_the_sign_in_comes_back_to_the_next_step(open_page: Open, job: Job) -> None:
     mark = mark_of(Revision.objects.get())
-    page = open_page(f"/jobs/1/work/?paper={mark}", width=PHONE)
+    page = open_page(f"/jobs/1/at-work/?paper={mark}", width=PHONE)
     page.get_by_label("Name").fill("edda")
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("main").get_by_role("button").click()
-    page.wait_for_url(f"**/jobs/1/work/{steps(job)[0].pk}/?paper={mark}")
+    page.wait_for_url(f"**/jobs/1/at-work/{steps(job)[0].pk}/?paper={mark}")
     page.get_by_role("button", name="Tick", exact=False).click()
-    page.wait_for_url(f"**/jobs/1/work/{steps(job)[1].pk}/?ticked=*")
+    page.wait_for_url(f"**/jobs/1/at-work/{steps(job)[1].pk}/?ticked=*")
     assert Tick.objects.get().by.username == "edda"
 
 
 def test_a_job_is_begun_by_the_keyboard_alone(open_page: Open, job: Job, as_person: Cookies) -> None:
     """The heading of each step has the focus; from there Tab leads through the page to Back, Tick and Next."""
     first, second, third = steps(job)[:3]
-    page = open_page("/jobs/1/work/", cookies=as_person("edda"))
+    page = open_page("/jobs/1/at-work/", cookies=as_person("edda"))
     expect(page.get_by_role("heading", level=1)).to_be_focused()
     tab_to(page, "Tick")
     page.keyboard.press("Enter")
-    page.wait_for_url(f"**/jobs/1/work/{second.pk}/*")
+    page.wait_for_url(f"**/jobs/1/at-work/{second.pk}/*")
     expect(page.get_by_role("heading", level=1)).to_be_focused()
     tab_to(page, "Next")
     page.keyboard.press("Enter")
-    page.wait_for_url(f"**/jobs/1/work/{third.pk}/")
+    page.wait_for_url(f"**/jobs/1/at-work/{third.pk}/")
     tab_to(page, "Back")
     page.keyboard.press("Enter")
-    page.wait_for_url(f"**/jobs/1/work/{second.pk}/")
+    page.wait_for_url(f"**/jobs/1/at-work/{second.pk}/")
     first.refresh_from_db()
     assert first.done_at is not None
 
@@ -91,13 +91,13 @@ def tab_to(page: Page, words: str) -> None:
 
 def test_a_tick_is_taken_back_from_the_next_step(open_page: Open, job: Job, as_person: Cookies) -> None:
     step = cut(job, 3)
-    page = open_page(f"/jobs/1/work/{step.pk}/", width=PHONE, cookies=as_person("edda"))
+    page = open_page(f"/jobs/1/at-work/{step.pk}/", width=PHONE, cookies=as_person("edda"))
     page.get_by_role("button", name="Tick", exact=False).click()
     told = page.locator(".ticked")
     expect(told).to_contain_text("Ticked: Sheet 1, cut 3")
     expect(told).to_contain_text("cuts 1 and 2 are not ticked yet")
     told.get_by_role("button", name="Take it back").click()
-    page.wait_for_url(f"**/jobs/1/work/{step.pk}/")
+    page.wait_for_url(f"**/jobs/1/at-work/{step.pk}/")
     expect(page.get_by_role("heading", level=1)).to_contain_text("Cut 3, on piece 3")
     step.refresh_from_db()
     assert step.done_at is None
@@ -105,21 +105,21 @@ def test_a_tick_is_taken_back_from_the_next_step(open_page: Open, job: Job, as_p
 
 def test_without_a_script_all_of_it_works(open_page: Open, job: Job, as_person: Cookies) -> None:
     first, second = steps(job)[:2]
-    page = open_page("/jobs/1/work/", width=PHONE, cookies=as_person("edda"), java_script_enabled=False)
+    page = open_page("/jobs/1/at-work/", width=PHONE, cookies=as_person("edda"), java_script_enabled=False)
     page.get_by_role("button", name="Start the timer on step 1", exact=True).click()
     page.get_by_role("main").get_by_role("button", name="Stop the timer on step 1").click()
-    page.wait_for_url(f"**/jobs/1/work/{first.pk}/")
+    page.wait_for_url(f"**/jobs/1/at-work/{first.pk}/")
     assert TimeEntry.objects.get().seconds is not None
     page.get_by_role("button", name="Tick", exact=False).click()
-    page.wait_for_url(f"**/jobs/1/work/{second.pk}/*")
+    page.wait_for_url(f"**/jobs/1/at-work/{second.pk}/*")
     page.goto("/jobs/1/")
     page.locator("svg a.touch").first.click()
-    page.wait_for_url(f"**/jobs/1/work/{cut(job, 1).pk}/")
+    page.wait_for_url(f"**/jobs/1/at-work/{cut(job, 1).pk}/")
 
 
 def test_a_long_figure_keeps_its_unit_on_a_small_phone(open_page: Open, job: Job, as_person: Cookies) -> None:
     """Such as of a seam of a metre and a half, told beside short ones."""
-    page = open_page(f"/jobs/1/work/{cut(job, 3).pk}/", width=PHONE, cookies=as_person("edda"))
+    page = open_page(f"/jobs/1/at-work/{cut(job, 3).pk}/", width=PHONE, cookies=as_person("edda"))
     for figure in ("1488.5", "76 to 96", "58 19/32", "12.5 to 14.5"):
         page.evaluate(
             """(figure) => document.querySelectorAll(".figure-large:has(small)")
@@ -134,9 +134,9 @@ def test_the_timer_is_in_reach_of_the_thumb_and_stays_on_the_page(
     open_page: Open, job: Job, as_person: Cookies
 ) -> None:
     first, second = steps(job)[:2]
-    page = open_page(f"/jobs/1/work/{first.pk}/", width=PHONE, cookies=as_person("edda"), has_touch=True)
+    page = open_page(f"/jobs/1/at-work/{first.pk}/", width=PHONE, cookies=as_person("edda"), has_touch=True)
     page.get_by_role("button", name="Tick", exact=False).tap()
-    page.wait_for_url(f"**/jobs/1/work/{second.pk}/?ticked={first.pk}")
+    page.wait_for_url(f"**/jobs/1/at-work/{second.pk}/?ticked={first.pk}")
     foot = page.locator(".at-foot")
     for now, then, runs in (("Start", "Stop", 1), ("Stop", "Start", 0)):
         button = foot.get_by_role("button", name=now)
@@ -145,7 +145,7 @@ def test_the_timer_is_in_reach_of_the_thumb_and_stays_on_the_page(
         button.tap()
         expect(foot.locator("form[action^='/timer/']")).to_have_count(runs)  # the page is as the answer has it
         expect(foot.get_by_role("button", name=then)).to_be_visible()
-        assert page.url.endswith(f"/jobs/1/work/{second.pk}/?ticked={first.pk}")
+        assert page.url.endswith(f"/jobs/1/at-work/{second.pk}/?ticked={first.pk}")
         expect(page.get_by_role("button", name="Take it back")).to_be_visible()
         page.wait_for_timeout(500)  # two taps of a finger within 0.4 s are one
     assert TimeEntry.objects.get().seconds is not None
@@ -157,7 +157,7 @@ def test_after_the_last_cut_its_offcuts_go_to_the_rack_from_there(
     *others, last = (step for step in steps(job) if step.kind == "cut")
     for step in others:
         step_tick(step=step, version=0, done=True, by=Person.objects.get(username="bo"), form_key=uuid.uuid4())
-    page = open_page(f"/jobs/1/work/{last.pk}/", width=PHONE, cookies=as_person("edda"), has_touch=True)
+    page = open_page(f"/jobs/1/at-work/{last.pk}/", width=PHONE, cookies=as_person("edda"), has_touch=True)
     page.get_by_role("button", name="Tick", exact=False).tap()
     page.wait_for_url(f"**/?ticked={last.pk}")
     assert page.evaluate(SMALL) == []
@@ -187,7 +187,7 @@ def test_axe_core_finds_nothing_and_all_fits_a_small_phone(
     open_page: Open, job: Job, as_person: Cookies, violations: Callable[[Page], list[str]], scheme: str
 ) -> None:
     by_key = {step.key: step for step in steps(job)}
-    page = open_page("/jobs/1/work/", width=PHONE, cookies=as_person("edda"), color_scheme=scheme)
+    page = open_page("/jobs/1/at-work/", width=PHONE, cookies=as_person("edda"), color_scheme=scheme)
     for key in (
         "measure:rim",
         "mark:A",
@@ -198,7 +198,7 @@ def test_axe_core_finds_nothing_and_all_fits_a_small_phone(
         "outlet:fitting",
         "weld:rim",
     ):
-        page.goto(f"/jobs/1/work/{by_key[key].pk}/")
+        page.goto(f"/jobs/1/at-work/{by_key[key].pk}/")
         assert page.evaluate("document.documentElement.scrollWidth") <= PHONE, key
         assert page.evaluate(SMALL) == [], key
         assert page.evaluate(TORN) == [], key

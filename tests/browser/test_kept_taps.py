@@ -517,7 +517,7 @@ def test_a_timer_is_stopped_on_its_own_page(page: Page) -> None:
 
 
 def test_at_the_work_a_tap_waits_and_is_sent_once_the_network_is_back(page: Page, job: Job) -> None:
-    page.goto("/jobs/1/work/")
+    page.goto("/jobs/1/at-work/")
     step = steps()[0]
     page.context.set_offline(True)
     page.get_by_role("button", name="Tick", exact=False).click()
@@ -530,4 +530,4 @@ def test_at_the_work_a_tap_waits_and_is_sent_once_the_network_is_back(page: Page
     nothing_waits(page)
     assert list(Tick.objects.values_list("step", "done")) == [(step.pk, True)]
     assert TimeEntry.objects.get().step_id == step.pk
-    assert "/work/" in page.url
+    assert "/at-work/" in page.url

@@ -86,7 +86,7 @@ def test_past_the_days_end_it_is_neither_kept_nor_cut(steps: list[Step], owner: 
     assert timer_stop(by=owner, entry=entry, really=1500, form_key=uuid.uuid4()).seconds == 1500
 
 
-@pytest.mark.parametrize("path", ["/", "/jobs/", "/jobs/1/", "/rack/", "/timer/", "/jobs/1/work/{step}/"])
+@pytest.mark.parametrize("path", ["/", "/jobs/", "/jobs/1/", "/rack/", "/timer/", "/jobs/1/at-work/{step}/"])
 def test_a_forgotten_one_is_flagged_on_every_page(
     signed_in: Client, steps: list[Step], owner: Person, path: str
 ) -> None:

@@ -130,4 +130,4 @@ def test_the_paper_carries_the_address_that_its_page_knows_it_by(
     shop.paper_address = "http://192.168.1.20:8000/"
     papers.of_revision(revision, shop, money=True)
     assert told[0].address is None
-    assert told[1].address == f"http://192.168.1.20:8000/jobs/1/work/?paper=1-{revision.check_code}"
+    assert told[1].address == f"http://192.168.1.20:8000/jobs/1/at-work/?paper=1-{revision.check_code}"

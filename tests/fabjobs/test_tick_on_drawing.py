@@ -43,8 +43,8 @@ def test_every_cut_and_seam_has_a_link_to_its_step(signed_in: Client, steps: dic
     wanted = [step for step in steps.values() if step.kind in {"cut", "weld"}]
     assert set(found) == {str(step.pk) for step in wanted}
     for key, link in found.items():
-        assert link.get("href") == f"/jobs/1/work/{key}/"
-        assert signed_in.get(f"/jobs/1/work/{key}/").status_code == 200
+        assert link.get("href") == f"/jobs/1/at-work/{key}/"
+        assert signed_in.get(f"/jobs/1/at-work/{key}/").status_code == 200
 
 
 def test_a_cut_is_named_by_its_number_and_what_it_frees(signed_in: Client, steps: dict[str, Step]) -> None:

@@ -30,7 +30,7 @@ def steps(job: Job) -> list[Step]:
 
 
 def page_of(client: Client, step: Step, query: str = "") -> str:
-    answer = client.get(f"/jobs/1/work/{step.pk}/{query}")
+    answer = client.get(f"/jobs/1/at-work/{step.pk}/{query}")
     assert answer.status_code == 200
     return answer.content.decode()
 
@@ -65,9 +65,9 @@ def cuts(steps: list[Step]) -> list[Step]:
 def test_the_next_step_is_the_first_that_is_not_ticked(
     signed_in: Client, job: Job, steps: list[Step], owner: Person
 ) -> None:
-    assert signed_in.get("/jobs/1/work/")["Location"] == f"/jobs/1/work/{steps[0].pk}/"
+    assert signed_in.get("/jobs/1/at-work/")["Location"] == f"/jobs/1/at-work/{steps[0].pk}/"
     ticked(owner, steps[0], steps[2])
-    assert signed_in.get("/jobs/1/work/")["Location"] == f"/jobs/1/work/{steps[1].pk}/"
+    assert signed_in.get("/jobs/1/at-work/")["Location"] == f"/jobs/1/at-work/{steps[1].pk}/"
     assert next_after(job, steps[1].pk) == steps[3].pk  # the third is passed over
     assert next_after(job, steps[-1].pk) == steps[1].pk  # what was left out before comes last
 
@@ -102,12 +102,12 @@ def test_a_tick_leads_on_and_can_be_taken_back_there(signed_in: Client, steps: l
     first, second = steps[:2]
     action = f"/jobs/1/steps/{first.pk}/tick"
     answer = signed_in.post(action, fields(page_of(signed_in, first), action))
-    assert answer["Location"] == f"/jobs/1/work/{second.pk}/?ticked={first.pk}"
+    assert answer["Location"] == f"/jobs/1/at-work/{second.pk}/?ticked={first.pk}"
     page = signed_in.get(answer["Location"]).content.decode()
     assert "Ticked: " in page
     back = fields(page, action)
     assert back["done"] == "0"
-    assert signed_in.post(action, back)["Location"] == f"/jobs/1/work/{first.pk}/"
+    assert signed_in.post(action, back)["Location"] == f"/jobs/1/at-work/{first.pk}/"
     first.refresh_from_db()
     assert first.done_at is None
     assert list(Tick.objects.values_list("done", flat=True)) == [True, False]
@@ -116,14 +116,14 @@ def test_a_tick_leads_on_and_can_be_taken_back_there(signed_in: Client, steps: l
 def test_the_same_tap_sent_twice_is_one_tick(signed_in: Client, steps: list[Step]) -> None:
     key = uuid.uuid4()
     assert {tick(signed_in, steps[0], form_key=key)["Location"] for _ in range(2)} == {
-        f"/jobs/1/work/{steps[1].pk}/?ticked={steps[0].pk}"
+        f"/jobs/1/at-work/{steps[1].pk}/?ticked={steps[0].pk}"
     }
     assert Tick.objects.count() == 1
 
 
 def test_a_tap_that_was_kept_on_the_device_is_led_on_as_well(signed_in: Client, steps: list[Step], htmx: Htmx) -> None:
     answer = tick(signed_in, steps[0], headers=htmx())
-    assert answer["HX-Redirect"] == f"/jobs/1/work/{steps[1].pk}/?ticked={steps[0].pk}"
+    assert answer["HX-Redirect"] == f"/jobs/1/at-work/{steps[1].pk}/?ticked={steps[0].pk}"
 
 
 def test_who_comes_second_is_told_on_the_same_page(signed_in: Client, steps: list[Step], owner: Person) -> None:
@@ -146,7 +146,7 @@ def test_a_tap_that_is_not_whole_changes_nothing(signed_in: Client, steps: list[
 def test_back_goes_to_what_is_done_and_next_passes_over_it(signed_in: Client, steps: list[Step], owner: Person) -> None:
     ticked(owner, steps[0], steps[2])
     page = page_of(signed_in, steps[1])
-    assert re.findall(r'href="/jobs/1/work/(\d+)/">(Back|Next)<', page) == [
+    assert re.findall(r'href="/jobs/1/at-work/(\d+)/">(Back|Next)<', page) == [
         (str(steps[0].pk), "Back"),
         (str(steps[3].pk), "Next"),
     ]
@@ -156,7 +156,7 @@ def test_back_goes_to_what_is_done_and_next_passes_over_it(signed_in: Client, st
 def test_once_all_is_ticked_it_says_so(signed_in: Client, job: Job, steps: list[Step], owner: Person) -> None:
     ticked(owner, *steps[:-1])
     answer = tick(signed_in, steps[-1])
-    assert answer["Location"] == f"/jobs/1/work/?ticked={steps[-1].pk}"
+    assert answer["Location"] == f"/jobs/1/at-work/?ticked={steps[-1].pk}"
     page = signed_in.get(answer["Location"]).content.decode()
     assert f"All {len(steps)} steps are ticked" in page
     assert fields(page, f"/jobs/1/steps/{steps[-1].pk}/tick")["done"] == "0"
@@ -178,7 +178,7 @@ def test_a_cut_out_of_turn_is_ticked_and_told(signed_in: Client, steps: list[Ste
 
 @pytest.mark.parametrize("key", ["", "0", "x", "99999", str(2**40), "9" * 5000, "-1", "1e3", "\u0663"])
 def test_a_tick_that_never_was_is_not_told_of(signed_in: Client, steps: list[Step], key: str) -> None:
-    answer = signed_in.get(f"/jobs/1/work/{steps[0].pk}/", {"ticked": key})
+    answer = signed_in.get(f"/jobs/1/at-work/{steps[0].pk}/", {"ticked": key})
     assert answer.status_code == 200
     assert "Ticked: " not in answer.content.decode()
 
@@ -187,11 +187,11 @@ def test_the_timer_starts_and_stops_there(signed_in: Client, steps: list[Step]) 
     step = steps[0]
     start = f"/jobs/1/steps/{step.pk}/timer"
     answer = signed_in.post(start, fields(page_of(signed_in, step), start))
-    assert answer["Location"] == f"/jobs/1/work/{step.pk}/"
+    assert answer["Location"] == f"/jobs/1/at-work/{step.pk}/"
     stop = f"/timer/{TimeEntry.objects.get().pk}/stop"
     page = page_of(signed_in, step)
     page = page[page.index("<main") :]  # past the bar
-    assert signed_in.post(stop, fields(page, stop))["Location"] == f"/jobs/1/work/{step.pk}/"
+    assert signed_in.post(stop, fields(page, stop))["Location"] == f"/jobs/1/at-work/{step.pk}/"
     assert TimeEntry.objects.get().seconds is not None
 
 
@@ -199,7 +199,7 @@ def test_the_timer_stopped_from_the_bar_has_the_page_read_anew(
     signed_in: Client, steps: list[Step], owner: Person, htmx: Htmx
 ) -> None:
     entry = timer_start(step=steps[0], by=owner, form_key=uuid.uuid4())
-    here = f"http://testserver/jobs/1/work/{steps[0].pk}/"
+    here = f"http://testserver/jobs/1/at-work/{steps[0].pk}/"
     assert signed_in.post(f"/timer/{entry.pk}/stop", headers=htmx(here))["HX-Refresh"] == "true"
 
 
@@ -253,7 +253,7 @@ def test_they_are_offered_until_other_work_is_ticked_and_again_once_all_is(
     ticked(owner, rest[0])
     assert PUT_AWAY not in page_of(signed_in, steps[-1])
     ticked(owner, *rest[1:])
-    assert PUT_AWAY in signed_in.get("/jobs/1/work/").content.decode()
+    assert PUT_AWAY in signed_in.get("/jobs/1/at-work/").content.decode()
 
 
 def test_a_last_cut_whose_tick_is_taken_back_offers_nothing(
@@ -283,13 +283,13 @@ def test_the_code_leads_through_the_sign_in_to_the_next_step_with_its_paper(
     client: Client, job: Job, steps: list[Step], owner: Person
 ) -> None:
     mark = mark_of(Revision.objects.get())
-    scanned = f"/jobs/1/work/?paper={mark}"
+    scanned = f"/jobs/1/at-work/?paper={mark}"
     to_sign_in = client.get(scanned)["Location"]
     assert parse_qs(urlsplit(to_sign_in).query) == {"next": [scanned]}
     signed = client.post(to_sign_in, {"username": "edda", "password": PASSWORD, "next": scanned})
     assert signed["Location"] == scanned
     there = client.get(scanned)["Location"]
-    assert there == f"/jobs/1/work/{steps[0].pk}/?paper={mark}"
+    assert there == f"/jobs/1/at-work/{steps[0].pk}/?paper={mark}"
     page = client.get(there).content.decode()
     assert "The paper in your hand is the current one." in page
     assert f'action="/jobs/1/steps/{steps[0].pk}/tick"' in page
@@ -308,24 +308,24 @@ def test_a_step_that_is_no_longer_made_is_read_on_its_own_page(
 ) -> None:
     ticked(owner, steps[0])
     Step.objects.filter(pk=steps[0].pk).update(retired=True)
-    assert signed_in.get(f"/jobs/1/work/{steps[0].pk}/")["Location"] == f"/jobs/1/steps/{steps[0].pk}/"
-    assert signed_in.get("/jobs/1/work/")["Location"] == f"/jobs/1/work/{steps[1].pk}/"
+    assert signed_in.get(f"/jobs/1/at-work/{steps[0].pk}/")["Location"] == f"/jobs/1/steps/{steps[0].pk}/"
+    assert signed_in.get("/jobs/1/at-work/")["Location"] == f"/jobs/1/at-work/{steps[1].pk}/"
 
 
-@pytest.mark.parametrize("path", ["/jobs/9/work/", "/jobs/1/work/99999/", "/jobs/9/work/1/"])
+@pytest.mark.parametrize("path", ["/jobs/9/at-work/", "/jobs/1/at-work/99999/", "/jobs/9/at-work/1/"])
 def test_what_is_not_there(signed_in: Client, steps: list[Step], path: str) -> None:
     assert signed_in.get(path).status_code == 404
 
 
 def test_other_methods_and_strangers(client: Client, signed_in: Client, steps: list[Step]) -> None:
-    for path in ("/jobs/1/work/", f"/jobs/1/work/{steps[0].pk}/"):
+    for path in ("/jobs/1/at-work/", f"/jobs/1/at-work/{steps[0].pk}/"):
         assert signed_in.post(path).status_code == 405
         assert Client().get(path)["Location"].startswith("/sign-in?next=")
 
 
 def test_a_job_without_steps_says_so(signed_in: Client, owner: Person) -> None:
     Job.objects.create(number=7, title="Only asked about", created_by=owner)
-    assert "No steps planned" in signed_in.get("/jobs/7/work/").content.decode()
+    assert "No steps planned" in signed_in.get("/jobs/7/at-work/").content.decode()
 
 
 def test_notes_stand_there(signed_in: Client, steps: list[Step], owner: Person) -> None:
