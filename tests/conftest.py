@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.db import connections
+from django.db import connection, connections
 from django.test import Client
 from django.utils import timezone
 from hypothesis import Phase
 from hypothesis import settings as hypothesis_settings
+from pytest_django import DjangoDbBlocker
 
 import calc
 from fabjobs.models import Job, Person, ShopSettings
@@ -92,6 +93,15 @@ def django_db_modify_db_settings(tmp_path_factory: pytest.TempPathFactory) -> No
     """A file, as in the shop: a database in memory locks in another way."""
     name = tmp_path_factory.mktemp("database") / "test.sqlite3"
     connections["default"].settings_dict["TEST"]["NAME"] = str(name)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> None:
+    """No row's key is one that a test could know: how many came before hangs on what other tests ran first."""
+    with django_db_blocker.unblock(), connection.cursor() as rows:
+        for past, table in enumerate(sorted(connection.introspection.table_names()), 1):
+            rows.execute("DELETE FROM sqlite_sequence WHERE name = %s", [table])
+            rows.execute("INSERT INTO sqlite_sequence (name, seq) VALUES (%s, %s)", [table, 100 * past])
 
 
 @pytest.fixture(autouse=True)

@@ -223,11 +223,12 @@ def one_a_day() -> Iterator[None]:
 
 def _watch(over: Event) -> None:
     while True:
+        owned = _is_owned()  # asked first: a shop claimed while this goes on has its backup at the next look
         try:
             make_todays(timezone.now())
         except BackupFailed as error:
             log.error("No backup was made today: %s", error)
         except Exception:
             log.exception("No backup was made today")
-        if over.wait(CHECKED_EVERY if _is_owned() else CHECKED_UNOWNED):
+        if over.wait(CHECKED_EVERY if owned else CHECKED_UNOWNED):
             return

@@ -86,6 +86,9 @@ class Moneyed:
     invitation: Invitation
     token: str
     bought: int
+    priced: int
+    found: int
+    photo: int
     amounts: tuple[str, ...]
     others_hours: tuple[str, ...]
     warned: tuple[str, ...]
@@ -104,9 +107,9 @@ def moneyed(owner: Person, plans: tuple[calc.Plan, calc.Plan, calc.Plan]) -> Mon
     money = {name: value if name == "labour_by_kind" else Decimal(value) for name, value in RATES.items()}
     RateBook.objects.create(created_by=owner, **money)
     size = {"label": "S1", "length": 2500.0, "width": 1250.0}
-    SheetPrice.objects.create(alloy="5052-H32", thickness=1.5, price=Decimal(PAID), **size)
+    priced = SheetPrice.objects.create(alloy="5052-H32", thickness=1.5, price=Decimal(PAID), **size)
     job = job_create(plan=first, due_day=None, by=owner)
-    offcut(owner, price=Decimal(FOUND))
+    found = offcut(owner, price=Decimal(FOUND)).moves.get()
     sheets(owner, price=Decimal(PAID))
     made = job.fabrications.get()
     marked = made.steps.filter(kind="mark").order_by("position")[0]
@@ -126,10 +129,11 @@ def moneyed(owner: Person, plans: tuple[calc.Plan, calc.Plan, calc.Plan]) -> Mon
     as_built_add(fabrication=made, copy=1, measured=MEASURED, revision=2, by=other, form_key=uuid4())
     aperture_set_out(fabrication=made, copy=1, figures=FIGURES, by=other, form_key=uuid4())
     invitation, token = person_invite(name="Ines Moll", role=Role.HAND, by=owner, form_key=uuid4())
-    photo_add(job=job, sent=photo_file(), by=other, form_key=uuid4(), caption="The leg")
+    photo = photo_add(job=job, sent=photo_file(), by=other, form_key=uuid4(), caption="The leg")
     job_create(plan=priceless, due_day=None, by=owner)
     return Moneyed(
-        owner, hand, other, job, step, own, others, invitation, token, bought.pk, _amounts(first, second), _hours(),
+        owner, hand, other, job, step, own, others, invitation, token, bought.pk, priced.pk, found.pk,
+        photo.pk, _amounts(first, second), _hours(),
         tuple(warning.text for warning in priceless.warnings if warning.code in MONEY),
     )  # fmt: skip
 

@@ -55,8 +55,9 @@ def office(*args: Any) -> Route:
 
 
 # Placeholders, by the shop of `tests.fabjobs.moneyed`.
-STEP, OWN, INVITATION, TOKEN, LINE, NOOR, TIMER = (
-    "a step", "own time", "an invitation", "its token", "a line", "another", "another's timer",
+STEP, OWN, INVITATION, TOKEN, LINE, NOOR, TIMER, SHEET, FOUND, PHOTO = (
+    "a step", "own time", "an invitation", "its token", "a line", "another", "another's timer", "a sheet", "found so",
+    "a photo",
 )  # fmt: skip
 ROUTES = {
     # before and about a sign-in
@@ -82,8 +83,8 @@ ROUTES = {
     "change_shop": owners(post=422),
     "change_rates": owners(post=422),
     "add_sheet": owners(post=422),
-    "change_sheet": owners(1, get=200, post=422),
-    "take_out_sheet": owners(1, post=409),
+    "change_sheet": owners(SHEET, get=200, post=422),
+    "take_out_sheet": owners(SHEET, post=409),
     "set_week": owners(get=200, post=422),
     "who": owners(get=200),
     # jobs
@@ -129,12 +130,12 @@ ROUTES = {
     "opening_sheet": both(1, 1, get=200),
     "opening_template": both(1, 1, get=200),
     "photos": both(1, get=200),
-    "photo": both(1, 1, get=200),
-    "large_photo": both(1, 1, get=200),
-    "small_photo": both(1, 1, get=200),
+    "photo": both(1, PHOTO, get=200),
+    "large_photo": both(1, PHOTO, get=200),
+    "small_photo": both(1, PHOTO, get=200),
     "add_photo": both(1, post=422),
     "add_step_photo": both(1, STEP, post=422),
-    "strike_photo": Route((1, 1), (405, 422), (405, 403)),  # another's: a hand strikes out their own
+    "strike_photo": Route((1, PHOTO), (405, 422), (405, 403)),  # another's: a hand strikes out their own
     # metal and money
     "metal": owners(1, get=200),
     "add_metal": owners(1, "bought", post=422),
@@ -155,7 +156,7 @@ ROUTES = {
     "buy_sheets": owners(get=200, post=422),
     "count_piece": owners(1, post=422),
     "scrap_piece": owners(1, post=422),
-    "correct_line": owners(1, 1, post=422),
+    "correct_line": owners(1, FOUND, post=422),
     # papers
     "traveller": office(1),
     "old_traveller": office(1, 1),
@@ -169,6 +170,6 @@ ROUTES = {
 def path_of(name: str, route: Route, shop: Moneyed) -> str:
     known = {
         STEP: shop.step.pk, OWN: shop.own_entry, INVITATION: shop.invitation.pk, TOKEN: shop.token, LINE: shop.bought,
-        NOOR: shop.other.pk, TIMER: shop.others_entry,
+        NOOR: shop.other.pk, TIMER: shop.others_entry, SHEET: shop.priced, FOUND: shop.found, PHOTO: shop.photo,
     }  # fmt: skip
     return reverse(name, args=[known.get(arg, arg) for arg in route.args])
