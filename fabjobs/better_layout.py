@@ -11,7 +11,7 @@ from calc.laid import SheetLayout
 from fabjobs.changes import Line, signed
 from fabjobs.models import Revision
 from fabjobs.planning import restore
-from fabjobs.templatetags.figures import hours, kilograms, percent, run
+from fabjobs.wording import hours, kilograms, percent, run
 
 NARROW = 440.0
 CENT, GRAM, MINUTE = 0.005, 0.0005, 0.5  # less than half of each is no difference that counts

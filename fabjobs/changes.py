@@ -24,7 +24,7 @@ from fabjobs.frozen import FrozenSheet
 from fabjobs.models import Fabrication, Person, Revision, Step, TimeEntry
 from fabjobs.planning import restore
 from fabjobs.rows import steps_retiring
-from fabjobs.templatetags.figures import hours, kilograms, one_in
+from fabjobs.wording import hours, kilograms, one_in
 
 NOTHING = "–"
 SAME = 1e-6  # mm, litres, kg, minutes, slopes: a difference below it is rounding

@@ -37,7 +37,7 @@ from fabjobs.sharing import (
     with_numbers,
 )
 from fabjobs.stages import jobs_in_hand
-from fabjobs.templatetags.figures import hours, kilograms, run
+from fabjobs.wording import hours, kilograms, run
 
 KEPT_FOR = 24 * 3600  # [s]
 ALIKE = ("cutting", "kerf", "edge_trim")  # of the making, that two jobs on one sheet have in common

@@ -9,8 +9,8 @@ from calc.balance import Balance
 from calc.drawing import Pair, plot_pairs
 from fabjobs.looking_back.review import MoneyLine, WorkLine
 from fabjobs.metal import balance_rows
-from fabjobs.templatetags.figures import hours
 from fabjobs.templatetags.signed import fixed
+from fabjobs.wording import hours
 
 NONE = "–"
 

@@ -1,6 +1,5 @@
 """Figures as the shop reads them. Lengths are shown through the shop's own display; the rest in units named here."""
 
-from collections.abc import Sequence
 from datetime import date, datetime
 
 from django import template
@@ -9,7 +8,6 @@ from django.utils import timezone
 from django.utils.html import format_html
 
 from calc import Plan
-from calc.advice import MONEY, Advice
 from calc.blank import Blank
 from calc.drainage.words import litres
 from calc.papers.lines import check_lines, offset_lines
@@ -18,9 +16,11 @@ from fabjobs.forms.lengths import exactly
 from fabjobs.kinds import kind_name
 from fabjobs.models import Step
 from fabjobs.moments import moment
+from fabjobs.wording import hours, kilograms, metal, of_metal, of_money, one_in, percent, run, seconds, spent
 
 register = template.Library()
-LEVEL = 1e-6  # a slope under this shows as level: 1 mm in a kilometre
+for words in (hours, kilograms, litres, metal, of_metal, of_money, one_in, percent, run, seconds, spent):
+    register.filter(words)
 
 
 @register.filter
@@ -62,91 +62,6 @@ def small_unit(figure: str) -> str:
 def area(mm2: float, display: Display) -> str:
     """0.277 m²."""
     return display.area(mm2)
-
-
-@register.filter
-def metal(alloy: str, thickness: float) -> str:
-    """A metal as papers name it; a thickness is told in mm whatever the shop reads.
-
-    >>> metal("5052-H32", 1.5)
-    '5052-H32, 1.5 mm'
-    """
-    return f"{alloy}, {thickness:g} mm"
-
-
-@register.filter
-def run(mm: float, display: Display) -> str:
-    """A length of weld or cut, which is bought and timed by the metre or the foot.
-
-    >>> run(12345.0, Display()), run(3048.0, Display("in"))
-    ('12.3 m', '10.0 ft')
-    """
-    return f"{mm / 304.8:.1f} ft" if display.unit == "in" else f"{mm / 1000:.1f} m"
-
-
-@register.filter
-def one_in(fall: float) -> str:
-    """A slope as the trade says it.
-
-    >>> one_in(0.02), one_in(0.13), one_in(0.0)
-    ('1 in 50', '1 in 7.7', 'level')
-    """
-    if fall < LEVEL:
-        return "level"
-    run_of_one = 1 / fall
-    return f"1 in {run_of_one:.1f}" if run_of_one < 20 else f"1 in {run_of_one:.0f}"
-
-
-@register.filter
-def kilograms(mass: float) -> str:
-    """
-    >>> kilograms(2.345), kilograms(123.4)
-    ('2.35 kg', '123 kg')
-    """
-    return f"{mass:.2f} kg" if mass < 100 else f"{mass:.0f} kg"
-
-
-register.filter("litres", litres)
-
-
-@register.filter
-def percent(share: float) -> str:
-    """
-    >>> percent(0.873)
-    '87 %'
-    """
-    return f"{share * 100:.0f} %"
-
-
-@register.filter
-def hours(minutes: float) -> str:
-    """
-    >>> hours(8.4), hours(135)
-    ('8 min', '2 h 15 min')
-    """
-    whole = round(minutes)
-    return f"{whole // 60} h {whole % 60:02} min" if whole >= 60 else f"{whole} min"
-
-
-@register.filter
-def spent(seconds: int | None) -> str:
-    """Time that was spent [s]; what was started and stopped at once is not shown as nothing.
-
-    >>> spent(4800), spent(20), spent(None)
-    ('1 h 20 min', 'under 1 min', '0 min')
-    """
-    return "under 1 min" if seconds and seconds < 30 else hours((seconds or 0) / 60)
-
-
-@register.filter
-def seconds(took: float) -> str:
-    """A while that is waited for [s].
-
-    >>> seconds(0.4), seconds(12.3), seconds(119.6)
-    ('1 s', '12 s', '2 min 00 s')
-    """
-    whole = max(1, round(took))
-    return f"{whole // 60} min {whole % 60:02} s" if whole >= 60 else f"{whole} s"
 
 
 @register.filter
@@ -201,17 +116,6 @@ def days_left(due: date) -> str:
 @register.filter
 def is_past(due: date) -> bool:
     return due < timezone.localdate()
-
-
-@register.filter
-def of_metal(warnings: Sequence[Advice]) -> list[Advice]:
-    """What may spoil metal or hurt someone; what is only money comes apart from it, and quieter."""
-    return [warning for warning in warnings if warning.code not in MONEY]
-
-
-@register.filter
-def of_money(warnings: Sequence[Advice]) -> list[Advice]:
-    return [warning for warning in warnings if warning.code in MONEY]
 
 
 @register.filter

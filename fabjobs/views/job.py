@@ -20,10 +20,10 @@ from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
 from fabjobs.shared_sheets import SharedSheets
 from fabjobs.shrinkage import Allowance
-from fabjobs.templatetags.figures import of_metal
 from fabjobs.together import parted_by, renumbered_by
 from fabjobs.touching import touches_of
 from fabjobs.views.guards import for_hands, owners_only
+from fabjobs.wording import of_metal
 
 
 def job_for(user: Person | AnonymousUser, number: int) -> Job:

@@ -29,7 +29,7 @@ from fabjobs.services import (
     time_enter,
     timer_start,
 )
-from fabjobs.templatetags.figures import hours
+from fabjobs.wording import hours
 from tests.fabjobs.racked import offcut, sheets
 from tests.fabjobs.ticking import tick
 from tests.photographed import photo_file

@@ -1,7 +1,8 @@
 """The house: imports run downward only, and the computing half knows nothing of the web."""
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -48,6 +49,39 @@ def stage_of(module: str) -> int | None:
 def own_name(path: Path) -> str:
     parts = path.relative_to(HOUSE).with_suffix("").parts
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+def run_at_import(body: Iterable[ast.stmt]) -> Iterator[ast.stmt]:
+    """The statements that run when a module is imported; what is for types alone does not."""
+    for node in body:
+        if isinstance(node, ast.Try):
+            yield from run_at_import(node.body)
+        elif not isinstance(node, ast.If) or "TYPE_CHECKING" not in ast.dump(node.test):
+            yield node
+
+
+def loads(path: Path, ours: set[str]) -> set[str]:
+    """The modules of ours that must be loaded before this one: with each the packages that it is in, but for those that both
+    are in, whose loading has begun."""
+    own = f"{own_name(path)}."
+    body = ast.Module(list(run_at_import(ast.parse(path.read_text()).body)), [])
+    named = {
+        f"{node.module}.{name.name}" if isinstance(node, ast.ImportFrom) else name.name
+        for node in body.body
+        if isinstance(node, (ast.Import, ast.ImportFrom))
+        for name in node.names
+    }
+    parts = [name.split(".") for name in named]
+    within = {".".join(each[:end]) for each in parts for end in range(1, len(each) + 1)}
+    return {name for name in within & ours if not own.startswith(f"{name}.")}
+
+
+def test_no_import_runs_in_a_circle() -> None:
+    """Which module is asked for first hangs on who asks: in a circle one of them finds another half loaded."""
+    paths = {own_name(path): path for folder in ("calc", "fabjobs") for path in modules(folder)}
+    needs = {name: loads(path, set(paths)) for name, path in paths.items()}
+    order = list(TopologicalSorter(needs).static_order())  # raises CycleError, which names the circle
+    assert len(order) == len(paths)
 
 
 @pytest.mark.parametrize("path", modules("calc"), ids=own_name)
