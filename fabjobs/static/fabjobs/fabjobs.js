@@ -1,6 +1,6 @@
 "use strict";
 // What HTML alone cannot do: light the drawing's label of the field in hand, keep what is typed while a form is fetched
-// anew, count a timer on, say when an answer does not come.
+// anew, count a timer on, say when an answer does not come or a drawing goes on to the right.
 (() => {
   const trouble = () => document.getElementById("trouble");
   const say = (key) => {
@@ -87,6 +87,14 @@
     if (event.target.method === "post" && event.submitter && !renewed) setTimeout(() => (event.submitter.disabled = true));
   });
   window.addEventListener("pageshow", freeButtons);
+
+  // A small screen shows no scroll bar: what runs over to the right says so.
+  const tellWide = () => {
+    for (const box of document.querySelectorAll(".wide")) box.classList.toggle("runs-over", box.scrollWidth > box.clientWidth + 1);
+  };
+  tellWide();
+  addEventListener("resize", tellWide);
+  document.addEventListener("htmx:afterSettle", tellWide);
 
   // The server says how long a timer had run when it answered; from there this clock only counts on.
   const counted = new WeakMap();
