@@ -26,6 +26,7 @@ from calc.records import Outline, Point
 from calc.sheet import MOST_BLANKS, JobSheet
 from calc.shell import Face, Role, Shell, face_area
 from calc.shrinkage import allowances
+from calc.tables.drills import next_drill
 
 LONGEST_NAME = 8  # letters of a blank that is several facets; past it, the first and how many more
 IN_LINE = 1e-9  # sine of the turn at a corner below which its edges are one
@@ -145,7 +146,7 @@ class Flattening:
             if outlet is not None and drains and outlet.bore >= least - SAME_PLACE:
                 yield Hole(on_base(piece.centre(fan)), outlet.bore, "outlet")
             else:
-                yield Hole(on_base(piece.centre(fan)), least, "relief")
+                yield Hole(on_base(piece.centre(fan)), next_drill(least, self.sheet.making.units), "relief")
 
     def _outlet_in_sump(self, piece: Piece, on_base: Callable[[complex], Point]) -> Iterator[Hole]:
         """The outlet in the floor of a sump: one blank holds the whole circle."""
