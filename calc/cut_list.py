@@ -1,7 +1,7 @@
 """The cut list: each cut of a sheet on the piece that is in hand when it is made.
 
-The pieces are replayed from the cuts in order. Piece 1 is the sheet; every piece that is cut again has the next number,
-in the order they come about, so that it can be pencilled on the metal. A piece's corners are lettered a, b, c anticlockwise
+The pieces are replayed from the cuts in order. A piece that is cut again has the number of the cut that is made in it, so
+that it can be pencilled on the metal: cuts keep their numbers when what is left of a sheet is laid out anew, and so do they. A piece's corners are lettered a, b, c anticlockwise
 from the lowest one, the leftmost of those equally low, as it lay on the sheet. Lengths [mm], in the sheet's own frame.
 """
 
@@ -41,7 +41,7 @@ class Mark:
 class PieceInHand:
     """A piece of the sheet, convex, its outline anticlockwise from corner a; no corners where the kerf left nothing of it.
 
-    `number` is there for a piece that is cut again; `copies` ("A.1") are the blanks still in it.
+    `number` is that of the cut made in it, None for a piece that is not cut again; `copies` ("A.1") are the blanks still in it.
     """
 
     number: int | None
@@ -144,9 +144,8 @@ def cut_list(used: SheetLayout, *, kerf: float, guide_offset: float, least_clamp
     [(400.0, 'a', 'b'), (400.0, 'd', 'c')]
     """
     copies = [(f"{placed.blank}.{placed.copy}", _middle(placed.outline)) for placed in used.placed]
-    there = [_Node(used.metal, copies, 0)]
+    there = [_Node(used.metal, copies)]
     replayed = [(_made(cut, number, there, kerf), cut) for number, cut in enumerate(used.cuts, 1)]
-    _number([whole for (whole, _, _), _ in replayed])
     found = []
     for number, ((nodes, cut), (_, is_needed, freed)) in enumerate(zip(replayed, used.cut_list, strict=True), 1):
         piece, left, right = (_in_hand(node, used) for node in nodes)
@@ -183,7 +182,6 @@ class _Node:
 
     outline: Outline
     copies: list[tuple[str, Point]]
-    order: int
     number: int | None = None
     box: tuple[float, float, float, float] = field(init=False)
 
@@ -209,22 +207,17 @@ def _made(cut: Cut, number: int, there: list[_Node], kerf: float) -> _Cut:
         raise ValueError(f"cut {number} does not run from edge to edge of any piece that is there")
     nx, ny, c = edge_line(*ends)
     line = (nx, ny, c - 0.5 * kerf)
-    left, right = _half(whole, line, 2 * number), _half(whole, opposite(line, kerf), 2 * number + 1)
+    whole.number = number
+    left, right = _half(whole, line), _half(whole, opposite(line, kerf))
     there.remove(whole)
     there += [half for half in (left, right) if half.outline]
     return whole, left, right
 
 
-def _half(whole: _Node, line: Line, order: int) -> _Node:
+def _half(whole: _Node, line: Line) -> _Node:
     nx, ny, c = line
     copies = [copy for copy in whole.copies if nx * copy[1][0] + ny * copy[1][1] < c]
-    return _Node(clip(whole.outline, line), copies, order)
-
-
-def _number(cut_again: list[_Node]) -> None:
-    """Number the pieces that are cut, in the order in which they came about."""
-    for number, node in enumerate(sorted(cut_again, key=lambda node: node.order), 1):
-        node.number = number
+    return _Node(clip(whole.outline, line), copies)
 
 
 def _depth(outline: Outline, point: Point) -> float:

@@ -51,10 +51,15 @@ def half_words(piece: PieceInHand) -> str:
     return piece.name if piece.number is not None or piece.copies else f"the {piece.name}"
 
 
+def leaves_words(cut: CutInHand) -> str:
+    """Which pieces a cut leaves to be cut again, and an offcut; a dash where it leaves none."""
+    return ", ".join(half.name for half in cut.halves if half.number is not None or half.is_offcut) or "–"
+
+
 def of_sheet(text: str) -> str:
     """How the texts begin of all steps that cut the same sheet as this one; empty where it is no straight cut of a sheet.
 
-    >>> of_sheet("Sheet 2, cut 11, piece 3: mark 4 from d towards c"), of_sheet("Cut A to its outline, 2 off.")
+    >>> of_sheet("Sheet 2, cut 11: mark 4 from d towards c"), of_sheet("Cut A to its outline, 2 off.")
     ('Sheet 2, cut ', '')
     """
     sheet, cut, _ = text.partition(", cut ")
@@ -93,7 +98,7 @@ def cut_words(cut: CutInHand, display: Display) -> str:
     """A cut as a hand makes it; the unit of all its figures stands at its length."""
     frees = f"; frees {', '.join(cut.frees)}" if cut.frees else ""
     text = (
-        f"{cut.piece.name}: mark {marks_words(cut.marks, display)}; guide {guide_words(cut, display)}; "
+        f"mark {marks_words(cut.marks, display)}; guide {guide_words(cut, display)}; "
         f"{display.length(cut.length)} edge to edge{frees}."
     )
     cautions = cautions_words(cut, display)

@@ -60,7 +60,7 @@ class ShownSheet:
 
     @property
     def in_hand(self) -> bool:
-        return any(cut.piece for cut in self.cuts)
+        return any(cut.in_hand for cut in self.cuts)
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,7 @@ def _of(plan: Plan, sheet: int, place: int) -> AtWork:
         return AtWork(name, tuple(_on_sheet(used.cuts[place], display)))
     cut = in_hand[place]
     minded = tuple(_sentence(caution_words(caution, display)) for caution in cut.cautions)
-    return AtWork(f"{name}, on {cut.piece.name}", tuple(_figures(cut, display)), minded=minded)
+    return AtWork(name, tuple(_figures(cut, display)), minded=minded)
 
 
 def cut_name(plan: Plan, sheet: int, place: int) -> str:
@@ -37,7 +37,7 @@ def cut_name(plan: Plan, sheet: int, place: int) -> str:
 
 
 def _figures(cut: CutInHand, display: Display) -> Iterator[Figure]:
-    """Marks, guide, length, and what comes free."""
+    """Marks, guide, length, what comes free and what is cut again."""
     for label, mark in zip(("Mark", "And mark"), cut.marks, strict=True):
         yield _mark(label, mark, display)
     guide, half = cut.guide, cut.halves[cut.guide.side]
@@ -48,6 +48,8 @@ def _figures(cut: CutInHand, display: Display) -> Iterator[Figure]:
     yield Figure("Cut", display.length(cut.length), "edge to edge")
     if cut.frees:
         yield Figure("Frees", ", ".join(cut.frees))
+    if pieces := [half.name for half in cut.halves if half.number is not None]:
+        yield Figure("Leaves", ", ".join(pieces), "pencil it on: the number of the cut to be made in it")
 
 
 def _mark(label: str, mark: Mark, display: Display) -> Figure:

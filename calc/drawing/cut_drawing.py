@@ -61,7 +61,7 @@ def cut_drawing(used: SheetLayout, cut: CutInHand, display: Display, *, width: f
         _name_half(labels, seen, half)
     _name_blanks(labels, seen, used, cut)
     labels.keyed += [(_sentence(caution_words(caution, display)), None) for caution in cut.cautions]
-    return labels.finish(f"Cut {cut.number} on {cut.piece.name}", "cut-drawing")
+    return labels.finish(f"Cut {cut.number}", "cut-drawing")
 
 
 def _seen(cut: CutInHand, width: float) -> _Turned:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from calc import Plan
 from calc.cut_list import cuts_in_hand
-from calc.cut_words import EdgeNames, cautions_words, guide_words, marks_in_short
+from calc.cut_words import EdgeNames, cautions_words, guide_words, leaves_words, marks_in_short
 from calc.drawing.cut_drawing import cut_drawing
 from calc.laid import Cut
 from calc.records import Point
@@ -13,14 +13,16 @@ from calc.units import Display
 
 @dataclass(frozen=True, slots=True)
 class CutLine:
-    """A row of a sheet's cut list: on which piece, where both ends are marked, where the guide goes, what to mind.
+    """A row of a sheet's cut list: where both ends are marked, where the guide goes, what it leaves, what to mind.
 
-    `piece` and `guide` are empty where the pieces can't be followed: the marks then are places on the sheet, along and
-    square from its lower left corner. `is_work` is False for a cut made already or not needed, which `frees` then says.
+    A cut is made in the piece that has its number: `leaves` tells which others come about by it, and an offcut. It and
+    `guide` are empty where the pieces can't be followed: the marks then are places on the sheet, along and square from its
+    lower left corner. `is_work` is False for a cut made already or not needed, which `frees` then says.
     """
 
     number: str
-    piece: str
+    in_hand: bool
+    leaves: str
     marks: str
     guide: str
     length: str
@@ -54,7 +56,8 @@ def cut_lines(plan: Plan, index: int, display: Display) -> list[CutLine]:
         rows.append(
             CutLine(
                 str(number),
-                one.piece.name if one else "",
+                one is not None,
+                leaves_words(one) if one else "",
                 marks_in_short(one.marks, display) if one else _places(cut, display),
                 guide_words(one, display) if one else "",
                 display.length(one.length if one else cut.length),
@@ -72,7 +75,7 @@ def cut_pictures(plan: Plan, index: int, display: Display) -> list[CutPicture]:
     used = plan.layout.sheets[index]
     return [
         CutPicture(
-            f"Cut {cut.number}, {cut.piece.name}",
+            f"Cut {cut.number}",
             ", ".join(cut.frees),
             cut_drawing(used, cut, display),
         )

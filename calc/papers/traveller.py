@@ -265,6 +265,6 @@ def _sheet(plan: Plan, index: int, used: SheetLayout, display: Display) -> dict[
         "size": lines.size_words(used, display),
         "drawing": sheet_drawing(plan, index, display),
         "cuts": cuts,
-        "in_hand": any(cut.piece for cut in cuts),
+        "in_hand": any(cut.in_hand for cut in cuts),
         "pictures": cut_pictures(plan, index, display),
     }

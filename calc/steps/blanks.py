@@ -118,7 +118,7 @@ def _cuts_in_words(used: SheetLayout, work: Work) -> list[str]:
     """Each cut of a sheet as a hand makes it; by its places on the sheet where its pieces can't be followed."""
     in_hand = cuts_in_hand(used, work.sheet.making)
     if in_hand is not None:
-        return [f", {cut_words(cut, work.display)}" for cut in in_hand]
+        return [f": {cut_words(cut, work.display)}" for cut in in_hand]
     return [
         f": from {_place(cut.start, work)} to {_place(cut.end, work)} on the sheet, {work.length(cut.length)} edge to edge"
         + (f"; frees {', '.join(freed)}." if freed else ".")

@@ -78,7 +78,7 @@ def test_a_sheet_cut_across_by_hand() -> None:
     assert [mark_words(mark, MM) for mark in second.marks] == ["299 from b towards c", "299 from a towards d"]
     assert second.length == pytest.approx(598)
     assert cut_words(first, MM) == (
-        "piece 1: mark 401 from a towards b and 401 from d towards c; guide 101 off, on piece 2; 600 mm edge to "
+        "mark 401 from a towards b and 401 from d towards c; guide 101 off, on piece 2; 600 mm edge to "
         "edge; frees A.1."
     )
 
@@ -94,7 +94,7 @@ def test_a_slanted_cut_by_pythagoras() -> None:
     assert only.guide.line[0] == pytest.approx((300 - 101 * 875 / 525, 0))
 
 
-def test_pieces_are_numbered_in_the_order_they_come_about() -> None:
+def test_a_piece_has_the_number_of_the_cut_that_is_made_in_it() -> None:
     cuts = (
         cut((501.0, 0.0), (501.0, 600.0)),
         cut((1000.0, 301.0), (502.0, 301.0)),
@@ -102,9 +102,9 @@ def test_pieces_are_numbered_in_the_order_they_come_about() -> None:
         cut((750.0, 0.0), (750.0, 300.0)),
     )
     found = listed(replace(THREE, placed=(), cuts=cuts))
-    assert [each.piece.number for each in found] == [1, 3, 2, 4]
+    assert [each.piece.number for each in found] == [1, 2, 3, 4]
     assert [half.name for each in found for half in each.halves] == [
-        *("piece 2", "piece 3"),
+        *("piece 3", "piece 2"),
         *("piece 4", "waste"),
         *("waste", "waste"),
         *("waste", "waste"),
@@ -347,7 +347,8 @@ def test_every_cut_step_tells_the_piece_the_marks_the_guide_and_what_it_frees() 
     (used,) = plan.layout.sheets
     told = [step.text for step in plan.steps if step.kind == "cut"]
     for one, text in zip(listed(used), told, strict=True):
-        assert text.startswith(f"Sheet 1, cut {one.number}, piece {one.piece.number}: mark ")
+        assert one.piece.number == one.number
+        assert text.startswith(f"Sheet 1, cut {one.number}: mark ")
         for mark in one.marks:
             assert f"{MM.figure(mark.distance)} from {mark.corner} towards {mark.towards}" in text
         assert "guide 101 off" in text
@@ -364,7 +365,7 @@ def test_a_frozen_sheet_whose_cuts_make_no_sense_is_told_by_its_places() -> None
     told = [step.text for step in again.steps if step.kind == "cut"]
     assert told[0].startswith("Sheet 1, cut 1: from (10; 10) to (500; 500) on the sheet, ")
     rows = cut_lines(again, 0, MM)
-    assert (rows[0].piece, rows[0].marks, rows[0].guide) == ("", "10; 10 to 500; 500", "")
+    assert (rows[0].leaves, rows[0].marks, rows[0].guide) == ("", "10; 10 to 500; 500", "")
     assert cut_pictures(again, 0, MM) == []
 
 

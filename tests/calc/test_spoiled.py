@@ -10,8 +10,11 @@ from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from calc import Plan, SheetFaults, plan
+from calc.cut_list import cuts_in_hand
+from calc.laid import SheetLayout
 from calc.layout.became import what_became
 from calc.layout.job import in_place_of
+from calc.making import Making
 from calc.steps.again import keys_on
 from tests.calc.test_left_metal import KERF, STOCK, check_frozen
 from tests.shapes import SKEW, fall_trays, pan, sheet_of
@@ -99,6 +102,29 @@ def test_the_same_sheet_gives_the_same_plan_again(one: Plan) -> None:
     then = plan({**job(), "frozen": lying(one, "C.1")})
     assert plan(then.as_json()["sheet"]).as_json() == then.as_json()
     assert Plan.from_json(then.as_json()).as_json() == then.as_json()
+
+
+@pytest.mark.parametrize("made", [3, 5, 1000])
+def test_what_was_written_on_the_pieces_still_tells_them_apart(one: Plan, made: int) -> None:
+    """The number of a cut that was made is on the piece that it was made in; what is laid out anew takes others."""
+    then = plan({**job(), "frozen": lying(one, "C.1", cuts=made)})
+    was, now = (
+        {
+            tuple(round(x, 3) for corner in cut.piece.outline for x in corner): cut
+            for cut in cuts_in_hand(*of_first(each)) or ()
+        }
+        for each in (one, then)
+    )
+    stayed = [(cut, now[outline]) for outline, cut in was.items() if outline in now]
+    assert len(stayed) >= min(made, len(was))
+    assert {cut.piece.name for cut, _ in stayed} == {f"piece {cut.number}" for cut, _ in stayed}
+    assert [again.piece.name for _, again in stayed] == [cut.piece.name for cut, _ in stayed]
+    assert len({cut.piece.name for cut in now.values()}) == len(now) > len(stayed)
+
+
+def of_first(made: Plan) -> tuple[SheetLayout, Making]:
+    """The first sheet of a plan, and how it is made."""
+    return made.layout.sheets[0], made.sheet.making
 
 
 def all_gone(sheets: list[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -117,7 +117,7 @@ def test_it_stays_frozen_from_revision_to_revision(fabrication: Fabrication, own
         assert frozen_sheets(fabrication) == kept
         step.refresh_from_db()
         assert (step.retired, step.revision.number) == (False, place)
-        assert step.text.startswith("Sheet 1, cut 1, ")  # frozen sheets come first
+        assert step.text.startswith("Sheet 1, cut 1: ")  # frozen sheets come first
 
 
 def test_the_rest_is_laid_out_on_what_is_left_and_ticks_stay(fabrication: Fabrication, owner: Person) -> None:
@@ -205,7 +205,7 @@ def test_a_cut_in_other_words_is_the_same_cut(fabrication: Fabrication, owner: P
         assert frozen_sheets(fabrication) == kept
         step.refresh_from_db()
         assert (step.retired, step.revision.number) == (False, place)
-        assert step.text.startswith("Sheet 1, cut 1, ")
+        assert step.text.startswith("Sheet 1, cut 1: ")
 
 
 def test_a_retired_cut_still_freezes_its_sheet(fabrication: Fabrication, owner: Person) -> None:

@@ -51,7 +51,7 @@ def test_the_cut_list_is_on_the_piece_in_hand(signed_in: Client, job: Job) -> No
     plan = restore(Revision.objects.get())
     for index, used in enumerate(plan.layout.sheets):
         for row in cut_lines(plan, index, plan.sheet.making.display):
-            assert f'<th scope="row" class="num">{row.number}</th><td>{row.piece}</td><td>{row.marks}</td>' in page
+            assert f'<th scope="row" class="num">{row.number}</th><td>{row.marks}</td>' in page
             assert f"<td>{row.guide}</td>" in page
             assert row.cautions in page
         assert used.cuts

@@ -87,7 +87,7 @@ def test_every_step_of_a_job_has_its_page(signed_in: Client, plan: calc.Plan, st
 def test_a_cut_shows_its_own_drawing_a_seam_its_runs_a_blank_its_offsets(signed_in: Client, steps: list[Step]) -> None:
     by_key = {step.key: step for step in steps}
     cut = cuts(steps)[2]
-    assert "<title>Cut 3 on piece 3</title>" in page_of(signed_in, cut)
+    assert "<title>Cut 3</title>" in page_of(signed_in, cut)
     assert "<title>C-D: runs, numbered" in page_of(signed_in, by_key["weld:C-D"])
     assert "<title>C-D: tacks, a dot at the first</title>" in page_of(signed_in, by_key["tack:C-D"])
     assert "<title>Blank A, dimensioned</title>" in page_of(signed_in, by_key["mark:A"])
