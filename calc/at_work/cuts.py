@@ -27,7 +27,8 @@ def _of(plan: Plan, sheet: int, place: int) -> AtWork:
         return AtWork(name, tuple(_on_sheet(used.cuts[place], display)))
     cut = in_hand[place]
     minded = tuple(_sentence(caution_words(caution, display)) for caution in cut.cautions)
-    return AtWork(name, tuple(_figures(cut, display)), minded=minded)
+    first = (f"Marks are the middle of the cut, {display.fine(plan.sheet.making.kerf)} wide, on the marked-out face.",)
+    return AtWork(name, tuple(_figures(cut, display)), minded=minded, first=first)
 
 
 def cut_name(plan: Plan, sheet: int, place: int) -> str:

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 
 MOST_LOOKED_AT = 6  # kinds of stock, those that could be cheapest, that are tried before one is chosen
 MOST_RACKED = 3  # pieces of the rack, the largest, tried for holding the most
+FEW = 4  # blanks at most for which every piece of the rack that could hold them is tried
 ROOM = (1.0, 1.25, 1.6)  # times the area wanted: the smallest pieces of so much are tried for holding all
 WORTH_CUTTING = 0.4  # of a piece of the rack that blanks fill at the least, where it does not hold all of them
 MOST_LOOKS = 80  # sheets filled on trial to find what to begin with
@@ -55,9 +56,11 @@ def _from_the_rack(shop: "Shop") -> int | None:
         return None
     racked.sort(key=lambda kind: (shop.stock[kind].area, kind))
     wanted = _wanted_area(shop)
-    roomy = [kind for room in ROOM for kind in [k for k in racked if shop.stock[k].area > room * wanted][:1]]
+    rooms = (0.0,) if sum(shop.counts) <= FEW else ROOM
+    most = len(racked) if sum(shop.counts) <= FEW else 1
+    roomy = [kind for room in rooms for kind in [k for k in racked if shop.stock[k].area > room * wanted][:most]]
     tried = [kind for kind in dict.fromkeys([*roomy, *racked[-MOST_RACKED:]]) if shop.any_fits(kind)]
-    for kind in (kind for kind in tried if kind in roomy):
+    for kind in tried:  # the smaller first: a long blank goes on none that is only large enough by its area
         if list(shop.filled_on_trial(kind).counts) == list(shop.counts):
             return kind
     shares = {kind: shop.filled_on_trial(kind).placed_area / shop.stock[kind].area for kind in tried}

@@ -48,3 +48,19 @@ def test_two_of_a_lot_are_taken_one_after_the_other() -> None:
     lot = Stock("R5", 404, 202, 3, "9.00", None, 5)
     layout = laid(4, lot)
     assert [(sheet.stock, len(sheet.placed)) for sheet in layout.sheets] == [("R5", 2), ("R5", 2)]
+
+
+def test_a_long_blank_goes_on_the_smallest_piece_that_is_long_enough() -> None:
+    """Its area alone, 0.1 m2, would go on any of the four; 1600 long, it goes on R3 and R4 only, of which it fills 0.05."""
+    strip = Item("A", ((0, 0), (1600, 0), (1600, 62.5), (0, 62.5)), 1)
+    pieces = [piece(1, 900, 900), piece(2, 1100, 1100), piece(3, 1650, 1210), piece(4, 2000, 1220)]
+    layout = lay_out([strip], [SHEET, *pieces], kerf=2, edge_trim=0, may_turn_over=True, grain=False, effort="quick")
+    assert on(layout) == {"R3": 1}
+
+
+def test_so_do_more_of_them_than_each_piece_is_tried_for() -> None:
+    """Eight strips of 1600 x 62.5 want 1600 x 514 with their kerfs; only the largest pieces are long enough."""
+    strips = Item("A", ((0, 0), (1600, 0), (1600, 62.5), (0, 62.5)), 8)
+    pieces = [piece(number, 1000 + number, 1000) for number in range(1, 6)] + [piece(6, 1650, 1210)]
+    layout = lay_out([strips], [SHEET, *pieces], kerf=2, edge_trim=0, may_turn_over=True, grain=False, effort="quick")
+    assert on(layout) == {"R6": 8}

@@ -144,6 +144,8 @@ def test_on_the_network_it_says_its_addresses_and_who_can_read_along(start: Star
     assert "who shares the network can read along" in told
     for name in network.own_names():
         assert f"http://{name}:" in told
+    if network.own_names():
+        assert f"The codes on papers lead to http://{network.own_names()[0]}:" in told
     assert all(not name.startswith("127.") for name in network.own_names())
 
 

@@ -51,7 +51,7 @@ class Command(BaseCommand):
         with taken, self._data_folder(demo=demo):
             call_command("migrate", verbosity=0, interactive=False)
             sign_ins = demo_shop.open_demo() if demo else {}
-            self._keep_address(address)
+            self._keep_address(address, _first_of(names, taken.getsockname()[1]))
             self._allow(names, address)
             signal.signal(signal.SIGTERM, _stop)
             self._tell(taken.getsockname()[1], names, sign_ins)
@@ -78,10 +78,12 @@ class Command(BaseCommand):
                 raise CommandError(str(error)) from None
             yield
 
-    def _keep_address(self, address: str | None) -> None:
-        if address is not None:
-            shop = ShopSettings.current()
-            shop.paper_address = address
+    def _keep_address(self, address: str | None, found: str | None) -> None:
+        """Keep what papers carry: what was given, else where there is none yet what was found."""
+        shop = ShopSettings.current()
+        kept = address or shop.paper_address or found
+        if kept and kept != shop.paper_address:
+            shop.paper_address = kept
             shop.save()
 
     def _allow(self, names: list[str], address: str | None) -> None:
@@ -97,6 +99,8 @@ class Command(BaseCommand):
             self.stdout.write("Plain http, for the shop's own network only: who shares the network can read along.")
         else:
             self.stdout.write("Plain http, this computer only. --lan lets the shop's network in.")
+        if names and (leads := ShopSettings.current().paper_address):
+            self.stdout.write(f"The codes on papers lead to {leads}{_gone(leads, names)}")
         self.stdout.write(f"Data is in {settings.DATA}, a backup a day in {backups.folder()}")
         if lacking := papers.lacking():
             self.stdout.write(f"No papers yet: {lacking}")
@@ -108,6 +112,18 @@ class Command(BaseCommand):
             self.stdout.write(f"Set-up code: {SetUpCode.renew()}   (the first page asks for it)")
         self.stdout.write("Ctrl-C stops it.")
         self.stdout.flush()
+
+
+def _first_of(names: list[str], port: int) -> str | None:
+    """The address on the shop's network that papers carry unless another is given."""
+    return f"http://{names[0]}:{port}" if names else None
+
+
+def _gone(address: str, names: list[str]) -> str:
+    """What to say of an address in figures that this computer had once and has no more."""
+    host = urlsplit(address).hostname or ""
+    is_number = host.replace(".", "").isdigit()
+    return ", which is not this computer now: --address, or Settings, sets it anew" if is_number and host not in names else ""
 
 
 def _port(text: str) -> int:
