@@ -31,6 +31,7 @@ from calc.papers.bend_lines import bend_lines, bend_method
 from calc.papers.codes import qr_drawing
 from calc.papers.cut_lines import cut_lines, cut_pictures
 from calc.papers.inspection import inspection_lines
+from calc.papers.place_lines import from_words, place_lines
 from calc.papers.saw_lines import saw_lines
 from calc.papers.step_lines import step_groups
 from calc.papers.typed import Typed, typed
@@ -266,5 +267,7 @@ def _sheet(plan: Plan, index: int, used: SheetLayout, display: Display) -> dict[
         "drawing": sheet_drawing(plan, index, display),
         "cuts": cuts,
         "in_hand": any(cut.in_hand for cut in cuts),
+        "places": place_lines(plan, index, display),
+        "places_from": from_words(used),
         "pictures": cut_pictures(plan, index, display),
     }

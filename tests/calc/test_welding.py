@@ -531,7 +531,8 @@ def test_how_far_tacks_are_apart_is_one_figure_wherever_it_is_told() -> None:
             apart = weld.length / (len(weld.tacks) - 1)
             assert f"{len(weld.tacks)} tacks, {display.length(apart)} apart;" in step.detail
             assert "every" not in step.text
-            assert f"{len(weld.tacks)} tacks, from the middle outward." in step.text
+            how = "one at each end" if len(weld.tacks) == 2 else "from the middle outward"
+            assert f"{len(weld.tacks)} tacks, {how}." in step.text
 
 
 def test_steps_of_seams_say_when_they_are_timed_and_ticked() -> None:
