@@ -99,7 +99,7 @@ def solve_plate(outline: Outline, held: tuple[bool, ...], patch: float, poisson:
 
 def _places_amid(mesh: Mesh, has: Flags) -> Flags:
     """Of each place whether all the vertices that it lies between have something, (n,): (m,)."""
-    return (has[mesh.triangles] @ _SHARES_AT_LATTICE.T > 1 - ROUNDING).ravel()
+    return np.asarray(has[mesh.triangles] @ _SHARES_AT_LATTICE.T > 1 - ROUNDING).ravel()
 
 
 def _on_side(mesh: Mesh, side: int) -> NDArray[np.intp]:
