@@ -127,7 +127,7 @@ class ShownWelding:
 
     @property
     def warmth(self) -> str:
-        return weld_lines.warmth_words(self.welds)
+        return weld_lines.warmth_words(self.plan, self.welds)
 
     @property
     def errors(self) -> str:

@@ -71,9 +71,9 @@ def _at_flow(
     if running.head <= LONGEST:
         needed = "would be needed, " if over else ""
         yield DrainLine(f"Over the outlet at {sent}", display.length(running.head), f"{needed}{rule}, {through}")
-    left = "none" if over else display.length(running.freeboard)
+    left = "none" if over else display.at_most(running.freeboard)
     runs_over = f"{sent} runs over; " if over else ""
-    yield DrainLine("Freeboard left", left, f"{runs_over}{display.length(wanted)} wanted")
+    yield DrainLine("Freeboard left", left, f"{runs_over}{display.at_least(wanted)} wanted")
     enough = outlet.enough
     if enough is None:
         yield DrainLine("Smallest usual outlet", "none", "none with room here passes it, however deep")
@@ -101,7 +101,7 @@ def _tilt_line(tilt: Tilt, display: Display) -> TiltLine:
     stands = f"{amount(tilt.stands)}, {display.fine(round(tilt.deep, 1))} deep" if tilt.stands > 0 else "–"
     freeboard = ""
     if tilt.freeboard is not None:
-        freeboard = "runs over" if tilt.freeboard < 0 else display.length(tilt.freeboard)
+        freeboard = "runs over" if tilt.freeboard < 0 else display.at_most(tilt.freeboard)
     return TiltLine(
         tilt.low, signed_fall(tilt.least_fall or 0.0), tilt.least_fall_at, f"{tilt.litres:.1f}", stands, freeboard
     )
@@ -120,7 +120,7 @@ def tilt_words(plan: Plan, display: Display) -> str:
     if worst.stands > 0:
         said += f"; {amount(worst.stands)} stands, up to {display.fine(round(worst.deep, 1))} deep"
     if worst.freeboard is not None:
-        said += "; runs over" if worst.freeboard < 0 else f"; freeboard {display.length(worst.freeboard)}"
+        said += "; runs over" if worst.freeboard < 0 else f"; freeboard {display.at_most(worst.freeboard)}"
     return said
 
 

@@ -1,5 +1,6 @@
 """How stiff it is, as papers and pages print it: a row a facet, the verdict, and what it is reckoned with."""
 
+import math
 from dataclasses import dataclass
 
 from calc import Plan
@@ -10,6 +11,8 @@ from calc.units import Display
 MOST = 6  # rows; of more facets the worst
 NO_CASE = "–"
 UNDER = "< "  # columns are narrow
+WELL_OVER = 2.0  # times what is borne: from there on a tenth is enough
+ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +94,17 @@ def verdict_words(stiffness: Stiffness, display: Display) -> str:
     )
     return (
         f"{too_soft} in {has}: {soft} of {len(stiffness.facets)} facets bear{'s' if soft == 1 else ''} too little, "
-        f"{worst.face} worst, at {worst.share:.1f} times what is borne; {thicker}."
+        f"{worst.face} worst, at {_times(worst.share)} times what is borne; {thicker}."
     )
+
+
+def _times(share: float) -> str:
+    """How many times what is borne too much is, never rounded to as much.
+
+    >>> _times(1.004), _times(1.27), _times(3.14)
+    ('1.01', '1.27', '3.1')
+    """
+    return f"{share:.1f}" if share >= WELL_OVER else f"{math.ceil(share * 100 - ROUNDING) / 100:.2f}"
 
 
 def basis_words(plan: Plan, stiffness: Stiffness) -> list[str]:

@@ -179,7 +179,7 @@ def _welding(plan: Plan, display: Display, width: float) -> dict[str, object]:
         "weld_sums": weld_lines.sums_of(plan, welding),
         "weld_sides": weld_lines.sides_of(welding),
         "shrinkage": weld_lines.shrinkage_words(welding, display),
-        "warmth": weld_lines.warmth_words(welding),
+        "warmth": weld_lines.warmth_words(plan, welding),
         "budget": weld_lines.budget_words(plan.budget, display) if plan.budget else "",
         "run_map": run_map(plan, welding, width=width),
         "rim_run_map": rim_run_map(plan, welding, width=width) or "",

@@ -260,6 +260,8 @@ def test_lines_for_page_and_paper() -> None:
     assert [len(every), len(worst)] == [8, 6]
     assert "facets bear too little" in verdict_words(planned.stiffness, Display())
     assert any("in truth sags less" in text for text in basis_words(planned, planned.stiffness))
+    just = replace(planned.stiffness, facets=(replace(planned.stiffness.facets[0], share=1.004),))
+    assert "at 1.01 times what is borne" in verdict_words(just, Display())  # not at 1.0 times, which would be borne
     enough = stiffness(MIRROR, 3.0)
     assert verdict_words(enough, Display()).startswith("Stiff enough in 3 mm: ")
     assert {line.needs for line in stiffness_lines(enough, Display())} == {"enough"}
