@@ -129,6 +129,16 @@ def test_work_that_would_count_no_more_is_told(signed_in: Client, jobs: tuple[Jo
     assert "<b>1 step</b>" in signed_in.get(f"{PAGE}?other=2").content.decode()
 
 
+def test_of_two_jobs_alike_the_chosen_one_is_host(signed_in: Client, jobs: tuple[Job, Job], owner: Person) -> None:
+    """Looked at with the first of them before, and taken with the second."""
+    job_create(plan=calc.plan(tray("Saw tray", 520, 380)), due_day=jobs[1].due_day, by=owner)
+    assert signed_in.get(f"{PAGE}?other=2").status_code == 200
+    assert signed_in.get(f"{PAGE}?other=3").status_code == 200
+    assert signed_in.post(TAKE, taking(other="3", host="3"))["Location"] == "/jobs/1/"
+    assert [entry["job"] for entry in latest(jobs[0]).sheet["elsewhere"]] == ["3"]
+    assert latest(jobs[1]).number == 1
+
+
 # Taken
 
 

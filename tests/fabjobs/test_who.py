@@ -202,6 +202,18 @@ def test_a_person_runs_ticks_and_logs(making: Making, owner: Person, mate: Perso
     assert (bo.ticked, bo.logged.today, bo.logged.week) == ([], 2700, 2700)
 
 
+def test_a_timer_that_runs_past_midnight_counts_for_the_day_it_was_begun_as_once_it_is_stopped(
+    making: Making, owner: Person
+) -> None:
+    """From 22:00, five hours past the end of that day, to half past midnight: 2.5 h."""
+    late = timezone.make_aware(datetime.combine(FRIDAY, time(22)))
+    entry = log(Step.objects.get(fabrication__job=making(FRIDAY, cut=60), retired=False), owner, None, at=late)
+    for seconds in (None, 9000):
+        TimeEntry.objects.filter(pk=entry.pk).update(seconds=seconds)
+        (edda,) = who(late + timedelta(hours=2.5)).people
+        assert (edda.logged.today, edda.logged.week) == (0, 9000)
+
+
 def test_a_timer_that_ran_on_is_told_and_counts_for_nothing(signed_in: Client, making: Making, owner: Person) -> None:
     job = making(FRIDAY, cut=60)
     began = timezone.now() - timedelta(hours=LONGEST_RUN, minutes=1)
