@@ -1,8 +1,8 @@
 """What work was spoiled with blanks, summed by the database: its share of the time that was logged on steps up to then.
 
-Time logged by hand has a day and no hour: all of the day on which the blank was spoiled counts. It stands at the day's noon by
-the shop's clock, so that day begins twelve hours before, whatever day it is by UTC. Where several blanks were spoiled of one step,
-no more of an entry counts than all of it.
+Time logged by hand has a day and no hour: all of the day on which the blank was spoiled counts. It stands at the day's noon
+by the shop's clock, so that day begins twelve hours before, whatever day it is by UTC. Where several blanks were spoiled of
+one step, no more of an entry counts than all of it.
 """
 
 from collections.abc import Sequence

@@ -83,7 +83,8 @@ def timer_stop(
     if entry.seconds is not None:
         if ago:
             _stopped_then(entry, at)
-        if really not in {None, entry.seconds} and not entry.corrections.filter(form_key=form_key).exists():
+        sent_before = form_key is not None and entry.corrections.filter(form_key=form_key).exists()
+        if really not in {None, entry.seconds} and not sent_before:
             raise _stopped_already(entry)
         return entry
     if ago and entry.started_at - at > timedelta(seconds=SLACK):

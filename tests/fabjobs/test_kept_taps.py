@@ -131,9 +131,7 @@ def test_a_start_from_before_another_that_was_sent_first_starts_nothing(
     assert TimeEntry.objects.filter(person=owner).count() == 1
 
 
-def test_a_start_from_while_another_ran_that_is_stopped_by_now_starts_nothing(
-    steps: list[Step], owner: Person
-) -> None:
+def test_a_start_from_while_another_ran_that_is_stopped_by_now_starts_nothing(steps: list[Step], owner: Person) -> None:
     """It ran from 60 to 20 min ago on another device: from 40 min ago on, 20 min would be counted twice."""
     first = start(steps[0], owner, ago=60 * 60)
     timer_stop(by=owner, entry=first, ago=20 * 60)

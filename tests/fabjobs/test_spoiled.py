@@ -1,9 +1,10 @@
 """Spoiled blanks: another laid out in its place, what was lost charged, and taken back where one is good after all."""
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import uuid4
+from zoneinfo import ZoneInfo
 
 import pytest
 import shapely
@@ -311,8 +312,7 @@ def test_time_by_hand_counts_by_the_shops_day_wherever_it_is(
     with timezone.override(zone):
         cut_all(made, owner)
         line = spoil(made, "C.1", owner)
-        at = timezone.make_aware(datetime(2031, 5, 9, hour))
-        Spoiled.objects.filter(pk=line.pk).update(at=at.astimezone(UTC))
+        Spoiled.objects.filter(pk=line.pk).update(at=datetime(2031, 5, 9, hour, tzinfo=ZoneInfo(zone)))
         for day, minutes in ((8, 1), (9, 2), (10, 4)):
             given: dict[str, Any] = {"day": date(2031, 5, day), "minutes": minutes, "form_key": uuid4()}
             time_enter(step=step_of(made, "mark:C"), by=owner, **given)

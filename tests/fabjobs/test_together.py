@@ -13,7 +13,7 @@ from django.test import Client
 import calc
 from fabjobs import planning
 from fabjobs.improving import TOGETHER, Looking, look
-from fabjobs.models import Improvement, Job, Person, Revision
+from fabjobs.models import Form, Improvement, Job, Person, Revision, StockItem
 from fabjobs.services import job_create
 from fabjobs.stages import jobs_in_hand
 from tests.fabjobs.changing import first_cut, latest, typed, work_on
@@ -203,6 +203,13 @@ def test_cut_into_meanwhile_it_is_no_candidate_any_more(
     answer = signed_in.post(TAKE, taking())
     assert answer.status_code == 409
     assert "Job 2 can&#x27;t be laid out with this one any more." in answer.content.decode()
+
+
+def test_a_share_is_no_piece_and_gets_no_label(signed_in: Client, pair: tuple[Job, Job], owner: Person) -> None:
+    set_tick(first_cut(pair[1]), owner)
+    share = StockItem.objects.get(form=Form.SHARE)
+    asked = {"sheet": "A4, 3 x 7", "first": "1", "piece": str(share.number)}
+    assert signed_in.get("/rack/labels.pdf", asked).status_code == 404
 
 
 # Parted
