@@ -82,7 +82,7 @@ const paintTick = (each, tap) => {
 };
 
 const paintTimer = (each, tap) => {
-  if (!tap || each.form.closest("#timer")) return;
+  if (!tap || each.form.closest("#timer, [data-runs]")) return;
   const { button: tapped, step, runs } = each;
   const isOfIt = tap.step === step;
   const will = isOfIt && tap.kind === "start";
@@ -97,6 +97,11 @@ const paintTimer = (each, tap) => {
 
 // The bar's timer as it will be once the taps are sent.
 const paintBar = (tap) => {
+// What the page says of the timer that ran when it was made is hidden once a tap may have stopped it.
+const paintRuns = (tap) => {
+  for (const said of tap ? document.querySelectorAll("[data-runs]") : []) change(said, "hidden", "");
+};
+
   const bar = document.getElementById("timer");
   if (!tap || !bar) return;
   change(bar, "hidden", "");
@@ -172,3 +177,4 @@ const draw = () => {
   paintBanner(waiting, store.told().length);
   paintTold();
 };
+  paintRuns(lastTimer(ahead));
