@@ -208,7 +208,8 @@ def _number(
 ) -> bool:
     """The number of a run in its circle (radius, size of its letters) beside the stroke, or led to it; whether there was room.
 
-    far: the side of the stroke (1 its left, -1 its right) that the seam is not on; reaches: how far off it may be led to [radii].
+    far: the side of the stroke (1 its left, -1 its right) that the seam is not on;
+    reaches: how far off it may be led to [radii].
     """
     radius, size = ring_of
     block: Block = ((text, size, True),)

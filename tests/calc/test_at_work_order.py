@@ -42,7 +42,7 @@ def test_a_run_of_a_rim_is_told_from_the_first_corner_of_its_side(long_rim: calc
     assert {side for _, side, *_ in order.rows} == set(sides)
     for _, side, start, end in order.rows:
         x, y = sides[side]
-        assert 0 <= float(start) <= (x * x + y * y) ** 0.5 + 0.5 and 0 <= float(end) <= (x * x + y * y) ** 0.5 + 0.5
+        assert all(0 <= float(place) <= (x * x + y * y) ** 0.5 + 0.5 for place in (start, end))
         assert start != end
 
 
