@@ -33,6 +33,7 @@ WEIGHTS = {
     "cut": 12.0,
     "dim": 35.0,
     "leader": 40.0,
+    "diagonal": 44.0,
     "thin": 25.0,
     "centre": 9.0,
 }
