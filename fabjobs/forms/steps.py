@@ -16,6 +16,7 @@ from fabjobs.models.logged import LONGEST_NOTE
 OLDEST_DAYS = 366
 LARGEST = 2**31 - 1  # what the database's columns hold
 TO_JOB, TO_STEP, TO_WORK = "job", "step", "work"  # the page that a form was sent from, and leads back to
+PAGES = [(page, page) for page in (TO_JOB, TO_STEP, TO_WORK)]
 
 
 class LoggedForm(forms.Form):
@@ -58,9 +59,15 @@ class TappedForm(forms.Form):
 class StartForm(TappedForm, LoggedForm):
     """One tap that starts a timer; `back` says from which page."""
 
-    back = forms.ChoiceField(
-        choices=[(page, page) for page in (TO_JOB, TO_STEP, TO_WORK)], required=False, widget=forms.HiddenInput
-    )
+    back = forms.ChoiceField(choices=PAGES, required=False, widget=forms.HiddenInput)
+
+
+class PlaceForm(forms.Form):
+    """Where someone was when a timer had to be asked about: at which step, on which page; whether they pressed Start there."""
+
+    at = forms.IntegerField(min_value=1, max_value=LARGEST, widget=forms.HiddenInput)
+    back = forms.ChoiceField(choices=PAGES, required=False, widget=forms.HiddenInput)
+    start = forms.BooleanField(required=False, widget=forms.HiddenInput)
 
 
 class TickForm(StartForm):

@@ -35,6 +35,7 @@ def all_done_page(request: ShopRequest, job: Job) -> HttpResponse:
     """In the place of the next step where every one is ticked, or none is planned."""
     count = to_do(job).count()
     context = {"count": count, "put_away": PutAway.of_job(job), **_come_from(request, job)}
+    context["here"] = request.get_full_path()
     return render(request, "work/done.html", context)
 
 

@@ -1,6 +1,9 @@
 """The timer: one running a person, started on a step, stopped from any page."""
 
-from django.http import HttpResponse
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -8,14 +11,13 @@ from django.utils.html import format_html
 from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import HttpResponseClientRedirect, HttpResponseClientRefresh
 
-from fabjobs.forms.steps import TO_STEP, RealTimeForm, StartForm, TappedForm
+from fabjobs.forms.steps import TO_STEP, TO_WORK, PlaceForm, RealTimeForm, StartForm, TappedForm
 from fabjobs.making import running_timer
 from fabjobs.middleware import TAP, Tap
-from fabjobs.models import TimeEntry
+from fabjobs.models import Job, Step, TimeEntry
 from fabjobs.requests import ShopRequest
 from fabjobs.services import SentBefore, StepChanged, TapOutOfTime, TimerRanLong, timer_start, timer_stop
 from fabjobs.services.time import elapsed
-from fabjobs.views.at_work import was_at_work
 from fabjobs.views.gone_step import tells_of_gone
 from fabjobs.views.guards import for_hands
 from fabjobs.views.steps import NOT_WHOLE, back_to_row, refuse_step, row_answer, step_for
@@ -25,7 +27,7 @@ from fabjobs.views.steps import NOT_WHOLE, back_to_row, refuse_step, row_answer,
 @require_safe
 def show_timer(request: ShopRequest) -> HttpResponse:
     """The timer that runs for who asks; one that ran on asks how long the work really took."""
-    return render(request, "timer/page.html", {"form": RealTimeForm()})
+    return _page(request, RealTimeForm(), Place.of(request.GET))
 
 
 @for_hands
@@ -41,16 +43,14 @@ def start_timer(request: ShopRequest, number: int, step: int) -> HttpResponse:
     try:
         timer_start(step=found, by=request.user, form_key=given["form_key"], ago=given["ago"])
     except TimerRanLong as long:
-        return _to_the_question(request, str(long))
+        return _to_the_question(request, str(long), {"at": step, "back": given["back"], "start": "on"})
     except (StepChanged, SentBefore, TapOutOfTime) as changed:
         return refuse_step(request, job, found, str(changed), status=409)
     if request.htmx:
         stopped = before.entry.step if before else found
         in_this_job = stopped.pk != found.pk and stopped.fabrication.job_id == job.pk
         return row_answer(request, job, step, others=frozenset({stopped.pk} if in_this_job else ()))
-    if was_at_work(request):
-        return redirect("at_work", number, step)
-    return redirect("step", number, step) if given["back"] == TO_STEP else back_to_row(job, step)
+    return _back_to(given["back"], job, step)
 
 
 @for_hands
@@ -60,31 +60,82 @@ def stop_timer(request: ShopRequest, entry: int) -> HttpResponse:
     running = get_object_or_404(
         TimeEntry.objects.select_related("step__fabrication__job"), pk=entry, person=request.user
     )
-    form = RealTimeForm(request.POST, ran=elapsed(running, timezone.now())) if "took" in request.POST else None
-    if form is not None and not form.is_valid():
-        return render(request, "timer/page.html", {"form": form}, status=422)
+    if "took" in request.POST:
+        return _take_answer(request, running)
     job, tapped = running.step.fabrication.job, TappedForm(request.POST)
     if not tapped.is_valid():
         return refuse_step(request, job, running.step, NOT_WHOLE, status=422)
-    given = {"really": round(form.cleaned_data["took"] * 60), "form_key": form.cleaned_data["form_key"]} if form else {}
+    back = request.POST.get("back", "")
     try:
-        timer_stop(by=request.user, entry=running, ago=tapped.cleaned_data["ago"], **given)
-    except (TimerRanLong, SentBefore) as asked:
-        return _to_the_question(request, str(asked))
+        timer_stop(by=request.user, entry=running, ago=tapped.cleaned_data["ago"])
+    except TimerRanLong as long:
+        return _to_the_question(request, str(long), {"at": running.step_id, "back": back} if back else {})
     except TapOutOfTime as refused:
         return refuse_step(request, job, running.step, str(refused), status=409)
-    if request.htmx:
-        return _part(request, running)
-    return (
-        redirect("at_work", job.number, running.step_id) if was_at_work(request) else back_to_row(job, running.step_id)
-    )
+    return _part(request, running) if request.htmx else _back_to(back, job, running.step_id)
 
 
-def _to_the_question(request: ShopRequest, why: str) -> HttpResponse:
+@dataclass(frozen=True)
+class Place:
+    """Where someone was when a timer had to be asked about; is_start: they pressed Start there, and it was not started."""
+
+    step: Step
+    back: str
+    is_start: bool
+
+    @classmethod
+    def of(cls, sent: QueryDict) -> "Place | None":
+        """The place that an address or a form tells of, if there still is such a step."""
+        form = PlaceForm(sent)
+        if not form.is_valid():
+            return None
+        given = form.cleaned_data
+        step = Step.objects.select_related("fabrication__job").filter(pk=given["at"]).first()
+        return cls(step, given["back"], given["start"] and not step.retired) if step else None
+
+    @property
+    def job(self) -> Job:
+        return self.step.fabrication.job
+
+
+def _take_answer(request: ShopRequest, running: TimeEntry) -> HttpResponse:
+    """Stop a timer at what it really was; then back to where that was asked, and on with the timer that was wanted there."""
+    form, place = RealTimeForm(request.POST, ran=elapsed(running, timezone.now())), Place.of(request.POST)
+    if not form.is_valid():
+        return _page(request, form, place, status=422)
+    given, by = form.cleaned_data, request.user
+    try:
+        timer_stop(by=by, entry=running, really=round(given["took"] * 60), form_key=given["form_key"])
+    except SentBefore as asked:
+        return _to_the_question(request, str(asked))
+    if place is None:
+        return _back_to("", running.step.fabrication.job, running.step_id)
+    if place.is_start:
+        try:
+            timer_start(step=place.step, by=by, form_key=given["form_key"])
+        except (StepChanged, SentBefore) as changed:
+            return refuse_step(request, place.job, place.step, str(changed), status=409)
+    return _back_to(place.back, place.job, place.step.pk)
+
+
+def _page(request: ShopRequest, form: RealTimeForm, place: Place | None, *, status: int = 200) -> HttpResponse:
+    context = {"form": form, "place": place, "is_asked_here": True}
+    return render(request, "timer/page.html", context, status=status)
+
+
+def _back_to(page: str, job: Job, step: int) -> HttpResponse:
+    """To the page that a form was sent from, as its `back` says."""
+    if page == TO_WORK:
+        return redirect("at_work", job.number, step)
+    return redirect("step", job.number, step) if page == TO_STEP else back_to_row(job, step)
+
+
+def _to_the_question(request: ShopRequest, why: str, place: dict[str, object] | None = None) -> HttpResponse:
     """To the page that asks how long it was; why: what a tap that was kept is told, whose page is long gone."""
+    page = reverse("timer") + (f"?{urlencode(place)}" if place else "")
     if not request.htmx:
-        return redirect("timer")
-    answer = HttpResponseClientRedirect(reverse("timer"))
+        return redirect(page)
+    answer = HttpResponseClientRedirect(page)
     answer.content = format_html('<p class="told">{}</p>', why)
     answer[TAP] = Tap.REFUSED
     return answer

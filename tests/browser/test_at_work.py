@@ -3,14 +3,17 @@
 import re
 import uuid
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from fabjobs.models import Job, Person, Revision, Step, StockItem, Tick, TimeEntry
 from fabjobs.paper_check import mark_of
-from fabjobs.services import step_tick
+from fabjobs.services import step_tick, timer_start
+from tests.browser.conftest import forget_refusals
 from tests.conftest import PASSWORD
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -149,6 +152,68 @@ def test_the_timer_is_in_reach_of_the_thumb_and_stays_on_the_page(
         expect(page.get_by_role("button", name="Take it back")).to_be_visible()
         page.wait_for_timeout(500)  # two taps of a finger within 0.4 s are one
     assert TimeEntry.objects.get().seconds is not None
+
+
+def test_a_forgotten_timer_is_asked_about_and_the_one_that_was_wanted_starts_where_it_was(
+    open_page: Open, job: Job, as_person: Cookies, violations: Callable[[Page], list[str]]
+) -> None:
+    yesterdays, wanted = steps(job)[1], steps(job)[4]
+    entry = timer_start(step=yesterdays, by=Person.objects.get(username="edda"), form_key=uuid.uuid4())
+    TimeEntry.objects.filter(pk=entry.pk).update(started_at=timezone.now() - timedelta(hours=17))
+    page = open_page(f"/jobs/1/at-work/{wanted.pk}/", width=PHONE, cookies=as_person("edda"), has_touch=True)
+    page.locator(".at-foot").get_by_role("button", name="Start").tap()
+    page.wait_for_url("**/timer/?*")
+    expect(page.get_by_role("link", name="How long?")).to_have_count(0)
+    assert violations(page) == []
+    page.get_by_label("The work took").fill("20 h")
+    page.get_by_role("button", name="Keep that, start on step 5").tap()
+    expect(page.get_by_text("must be at most what the timer ran")).to_be_visible()
+    page.get_by_label("The work took").fill("1 h 20")
+    page.get_by_role("button", name="Keep that, start on step 5").tap()
+    page.wait_for_url(f"**/jobs/1/at-work/{wanted.pk}/")
+    expect(page.locator(".at-foot").get_by_role("button", name="Stop")).to_be_visible()
+    entry.refresh_from_db()
+    assert entry.seconds == 80 * 60
+    assert TimeEntry.objects.get(seconds=None).step == wanted
+    forget_refusals(open_page)  # of the 20 hours
+
+
+def test_after_the_tick_of_a_step_that_is_timed_one_tap_takes_the_timer_along(
+    open_page: Open, job: Job, as_person: Cookies, violations: Callable[[Page], list[str]]
+) -> None:
+    first, second = steps(job)[:2]
+    entry = timer_start(step=first, by=Person.objects.get(username="edda"), form_key=uuid.uuid4())
+    page = open_page(f"/jobs/1/at-work/{first.pk}/", width=PHONE, cookies=as_person("edda"), has_touch=True)
+    page.get_by_role("button", name="Tick", exact=False).tap()
+    page.wait_for_url(f"**/jobs/1/at-work/{second.pk}/?ticked={first.pk}")
+    told = page.locator(".ticked")
+    expect(told).to_contain_text("Your timer still runs on that step.")
+    assert page.evaluate(SMALL) == []
+    assert violations(page) == []
+    entry.refresh_from_db()
+    assert entry.seconds is None
+    told.get_by_role("button", name="Go on with it here").tap()
+    expect(told).not_to_contain_text("Your timer still runs")
+    expect(page.locator(".at-foot").get_by_role("button", name="Stop")).to_be_visible()
+    expect(told.get_by_role("button", name="Take it back")).to_be_visible()
+    entry.refresh_from_db()
+    assert entry.seconds is not None
+    assert TimeEntry.objects.get(seconds=None).step == second
+
+
+def test_in_the_timers_bar_the_button_ends_where_the_words_begin(open_page: Open, job: Job, as_person: Cookies) -> None:
+    """As far from the one edge of a phone's bar as they are from the other."""
+    first = steps(job)[0]
+    timer_start(step=first, by=Person.objects.get(username="edda"), form_key=uuid.uuid4())
+    page = open_page(f"/jobs/1/at-work/{first.pk}/", width=PHONE, cookies=as_person("edda"))
+    left, right = page.evaluate(
+        """() => {
+          const edge = (selector) => document.querySelector(selector).getBoundingClientRect();
+          const [bar, words, button] = ["#timer", "#timer .since", "#timer button"].map(edge);
+          return [words.left - bar.left, bar.right - button.right];
+        }"""
+    )
+    assert left == pytest.approx(right, abs=1)
 
 
 def test_after_the_last_cut_its_offcuts_go_to_the_rack_from_there(

@@ -531,3 +531,158 @@ def test_at_the_work_a_tap_waits_and_is_sent_once_the_network_is_back(page: Page
     assert list(Tick.objects.values_list("step", "done")) == [(step.pk, True)]
     assert TimeEntry.objects.get().step_id == step.pk
     assert "/at-work/" in page.url
+
+
+NO_NETWORK = "No network: the next page cannot be opened. What you tap here is kept."
+
+
+def asked(page: Page) -> list[str]:
+    """What is asked of the shop ahead of a page, from now on."""
+    heads: list[str] = []
+    page.on("request", lambda request: heads.append(request.url) if request.method == "HEAD" else None)
+    return heads
+
+
+@pytest.mark.parametrize("words", ["Next", "The whole job", "Notes, time"])
+def test_at_the_work_a_link_without_a_network_leaves_the_step_on_the_screen(page: Page, job: Job, words: str) -> None:
+    second, third = steps()[1:3]
+    page.goto(f"/jobs/1/at-work/{second.pk}/")
+    heading = page.get_by_role("heading", level=1).inner_text()
+    page.context.set_offline(True)
+    page.get_by_role("link", name=words, exact=True).click()
+    waiting(page, NO_NETWORK)
+    assert page.url.endswith(f"/jobs/1/at-work/{second.pk}/")
+    assert page.get_by_role("heading", level=1).inner_text() == heading
+    page.get_by_role("button", name="Tick", exact=False).click()
+    waiting(page, f"{NO_NETWORK} 1 tap waits for the network")
+    page.context.set_offline(False)
+    nothing_waits(page)
+    expect(page.locator("#waiting")).to_have_text("")
+    assert list(Tick.objects.values_list("step", "done")) == [(second.pk, True)]
+    page.get_by_role("link", name="Next", exact=True).click()
+    page.wait_for_url(f"**/jobs/1/at-work/{third.pk}/")
+
+
+def test_what_waits_lies_over_none_of_the_thumbs_buttons(
+    open_page: Open, job: Job, as_person: Cookies, violations: Callable[[Page], list[str]]
+) -> None:
+    """Wherever the page is scrolled to; nor do they move from under it as one tap after the other is kept."""
+    page = open_page(f"/jobs/1/at-work/{steps()[1].pk}/", width=360, cookies=as_person("edda"), has_touch=True)
+    foot = page.locator(".at-foot")
+    at = [
+        box["y"] for box in foot.locator("a, button").evaluate_all("(all) => all.map((e) => e.getBoundingClientRect())")
+    ]
+    page.context.set_offline(True)
+    for name, words in (
+        ("Next", NO_NETWORK),
+        ("Tick", "1 tap waits"),
+        ("Start", "2 taps wait"),
+        ("Stop", "3 taps wait"),
+    ):
+        box = foot.get_by_role("link" if name == "Next" else "button", name=name).bounding_box()
+        assert box
+        page.touchscreen.tap(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        waiting(page, words)
+        assert page.evaluate("scrollY") == 0
+        for down in (0, 400, 0):
+            page.evaluate("(down) => scrollTo(0, down)", down)
+            free = foot.locator("a, button").evaluate_all(
+                """(all) => all.map((e) => {
+                  const { x, y, width, height } = e.getBoundingClientRect();
+                  return e.contains(document.elementFromPoint(x + width / 2, y + height / 2)) ? y : -1;
+                })"""
+            )
+            assert free == at
+        page.wait_for_timeout(500)  # two taps of a finger within 0.4 s are one
+    expect(foot.get_by_role("button", name="Take it back")).not_to_have_class("go")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    assert violations(page) == []
+
+
+def test_what_is_said_of_the_network_is_taken_back_once_it_is_there(page: Page, job: Job) -> None:
+    page.goto("/jobs/1/at-work/")
+    page.context.set_offline(True)
+    page.get_by_role("link", name="Next", exact=True).click()
+    waiting(page, NO_NETWORK)
+    page.context.set_offline(False)
+    expect(page.locator("#waiting")).to_have_text("")
+    heads = asked(page)
+    page.get_by_role("link", name="Next", exact=True).click()
+    page.wait_for_url(f"**/jobs/1/at-work/{steps()[1].pk}/")
+    assert heads == []
+
+
+def test_where_the_device_knows_of_no_fault_the_first_that_failed_is_remembered(page: Page, job: Job) -> None:
+    """A phone that is still on the air, of a router that is not: it takes what it asks for to be on its way."""
+    first, second = steps()[:2]
+    page.goto("/jobs/1/at-work/")
+    page.route("**/*", lambda route: route.abort())
+    assert page.evaluate("navigator.onLine")
+    page.get_by_role("button", name="Tick", exact=False).click()
+    waiting(page, "1 tap waits")
+    page.get_by_role("link", name="Next", exact=True).click()
+    waiting(page, NO_NETWORK)
+    assert page.url.endswith(f"/jobs/1/at-work/{first.pk}/")
+    page.unroute_all()
+    page.get_by_role("link", name="Next", exact=True).click()
+    page.wait_for_url(f"**/jobs/1/at-work/{second.pk}/")
+    nothing_waits(page)
+    assert ticks() == [(1, True)]
+
+
+def test_a_link_that_gets_no_answer_is_given_up_in_time(page: Page, job: Job) -> None:
+    page.goto("/jobs/1/at-work/")
+    page.route("**/tick", lambda route: route.abort())
+    page.get_by_role("button", name="Tick", exact=False).click()
+    waiting(page, "1 tap waits")
+    page.route("**/at-work/**", lambda _: None)  # never answered
+    page.get_by_role("link", name="Next", exact=True).click()
+    waiting(page, "Seeing whether the shop's computer answers.")
+    expect(page.locator("#waiting")).to_contain_text(NO_NETWORK, timeout=8000)
+    assert page.url.endswith(f"/at-work/{steps()[0].pk}/")
+
+
+def test_with_a_network_a_link_at_the_work_asks_nothing_first(page: Page, job: Job) -> None:
+    page.goto("/jobs/1/at-work/")
+    heads = asked(page)
+    page.get_by_role("link", name="Next", exact=True).click()
+    page.wait_for_url(f"**/jobs/1/at-work/{steps()[1].pk}/")
+    page.get_by_role("button", name="Start the timer", exact=False).click()
+    expect(page.locator(".at-foot").get_by_role("button", name="Stop")).to_be_visible()
+    page.get_by_role("link", name="Back", exact=True).click()
+    page.wait_for_url(f"**/jobs/1/at-work/{steps()[0].pk}/")
+    assert heads == []
+
+
+def test_a_browser_that_keeps_nothing_promises_nothing(page: Page, job: Job) -> None:
+    refuse = (
+        "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('no', 'SecurityError'); } });"
+    )
+    page.add_init_script(refuse)
+    page.goto("/jobs/1/at-work/")
+    page.context.set_offline(True)
+    page.get_by_role("link", name="Next", exact=True).click()
+    expect(page.locator("#waiting")).to_have_text("No network: the next page cannot be opened.")
+
+
+def test_nothing_is_said_of_a_timer_that_a_kept_tap_may_have_stopped(page: Page, job: Job) -> None:
+    first, second = steps()[:2]
+    entry = timer_start(step=first, by=Person.objects.get(username="edda"), form_key=uuid.uuid4())
+    page.goto("/jobs/1/at-work/")
+    page.get_by_role("button", name="Tick", exact=False).click()
+    page.wait_for_url(f"**/jobs/1/at-work/{second.pk}/?ticked={first.pk}")
+    told = page.get_by_text("Your timer still runs on that step.")
+    expect(told).to_be_visible()
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Go on with it here").click()
+    waiting(page, "1 tap waits")
+    expect(told).to_be_hidden()
+    expect(page.get_by_role("button", name="Go on with it here")).to_be_hidden()
+    expect(page.locator("#kept-timer")).to_contain_text(f"Job 1, step {second.position}")
+    expect(page.locator(".at-foot").get_by_role("button", name="Stop")).to_be_visible()
+    page.context.set_offline(False)
+    nothing_waits(page)
+    expect(told).to_have_count(0)
+    entry.refresh_from_db()
+    assert entry.seconds is not None
+    assert TimeEntry.objects.get(seconds=None).step == second

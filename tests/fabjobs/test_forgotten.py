@@ -86,16 +86,37 @@ def test_past_the_days_end_it_is_neither_kept_nor_cut(steps: list[Step], owner: 
     assert timer_stop(by=owner, entry=entry, really=1500, form_key=uuid.uuid4()).seconds == 1500
 
 
-@pytest.mark.parametrize("path", ["/", "/jobs/", "/jobs/1/", "/rack/", "/timer/", "/jobs/1/at-work/{step}/"])
+@pytest.mark.parametrize(
+    ("path", "query"),
+    [
+        ("/", ""),
+        ("/jobs/", ""),
+        ("/jobs/1/", ""),
+        ("/rack/", ""),
+        ("/jobs/1/at-work/{step}/", "?at={step}&amp;back=work"),
+        ("/jobs/1/steps/{step}/", "?at={step}&amp;back=step"),
+    ],
+)
 def test_a_forgotten_one_is_flagged_on_every_page(
-    signed_in: Client, steps: list[Step], owner: Person, path: str
+    signed_in: Client, steps: list[Step], owner: Person, path: str, query: str
 ) -> None:
+    """And asked about from there; the answer leads back to a step that it was asked at."""
     entry = ran(start(steps[0], owner), 6 * 60 + 5)
-    page = signed_in.get(path.format(step=steps[0].pk)).content.decode()
+    page = signed_in.get(path.format(step=steps[1].pk)).content.decode()
     bar = page[page.index('<div id="timer"') : page.index("</header>")]
     assert "Forgotten? More than 6 hours." in bar
-    assert 'href="/timer/">How long?' in bar
+    assert f'href="/timer/{query.format(step=steps[1].pk)}">How long?' in bar
     assert f"/timer/{entry.pk}/stop" not in bar
+
+
+def test_the_page_that_asks_has_no_way_to_itself(signed_in: Client, steps: list[Step], owner: Person) -> None:
+    ran(start(steps[0], owner), 6 * 60 + 5)
+    page = signed_in.get("/timer/").content.decode()
+    bar, main = page[page.index('<div id="timer"') :].split("</header>")
+    assert "since" in bar
+    assert "Forgotten?" not in bar
+    assert "How long?" not in page
+    assert "More than 6 hours." in main
 
 
 def test_the_bar_says_which_timer_a_start_has_stopped(signed_in: Client, steps: list[Step], owner: Person) -> None:

@@ -242,8 +242,9 @@ def test_what_timers_refuse_is_refused(steps: list[Step], send: Callable[..., An
     early = send(f"/timer/{entry.pk}/stop", ago=str(HOUR))
     assert (early.status_code, early["Tap"]) == (409, "refused")
     TimeEntry.objects.filter(pk=entry.pk).update(started_at=timezone.now() - timedelta(hours=13))
-    for asks in (send(path), send(f"/timer/{entry.pk}/stop")):
-        assert (asks["HX-Redirect"], asks["Tap"]) == ("/timer/", "refused")
+    there = f"/timer/?at={steps[0].pk}&back=&start=on"
+    for asks, to in ((send(path), there), (send(f"/timer/{entry.pk}/stop"), "/timer/")):
+        assert (asks["HX-Redirect"], asks["Tap"]) == (to, "refused")
         assert "Say how long the work really took." in asks.content.decode()
 
 

@@ -12,6 +12,7 @@ from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
 import calc
+from calc.at_work import at_work
 from calc.steps import cut_keys
 from fabjobs import planning
 from fabjobs.making import make_section
@@ -111,6 +112,25 @@ def test_steps_of_an_earlier_revision_are_listed_apart(
     assert "worked on under revision 1" in own
     assert "Tick it done" not in own
     assert "Take the tick back" not in own
+
+
+def test_its_page_is_headed_by_few_words_and_leads_to_the_work(
+    signed_in: Client, plan: calc.Plan, step: Step, path: str, owner: Person
+) -> None:
+    page = signed_in.get(path).content.decode()
+    heading = re.sub(r"<[^>]+>", "", page[page.index("<h1>") : page.index("</h1>")])
+    words = at_work(plan, step.key).words
+    assert words in heading
+    assert step.text not in heading
+    assert f'<p class="in-full">{step.text}</p>' in page
+    assert f'href="/jobs/1/at-work/{step.pk}/">At work</a>' in page
+    assert f'<button id="tick-{step.pk}" class="go"' in page
+    tick(step, owner)
+    assert f'<button id="tick-{step.pk}" formaction=' in signed_in.get(path).content.decode()
+    Step.objects.filter(pk=step.pk).update(retired=True)
+    gone = signed_in.get(path).content.decode()
+    assert f'href="/jobs/1/at-work/{step.pk}/"' not in gone
+    assert step.text in gone[gone.index("<h1>") : gone.index("</h1>")]
 
 
 @pytest.mark.parametrize("count", [1, 12])

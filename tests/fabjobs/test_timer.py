@@ -177,8 +177,9 @@ def test_a_forgotten_timer_is_asked_about_wherever_it_is_stopped(
     ran(running, 17 * 60 + 5)
     assert signed_in.post(f"/timer/{running.pk}/stop")["Location"] == "/timer/"
     assert signed_in.post(f"/timer/{running.pk}/stop", headers=htmx())["HX-Redirect"] == "/timer/"
-    assert start(signed_in, steps[0])["Location"] == "/timer/"  # type: ignore[index]
-    assert start(signed_in, steps[0], headers=htmx())["HX-Redirect"] == "/timer/"  # type: ignore[index]
+    asked = f"/timer/?at={steps[0].pk}&back=&start=on"
+    assert start(signed_in, steps[0])["Location"] == asked  # type: ignore[index]
+    assert start(signed_in, steps[0], headers=htmx())["HX-Redirect"] == asked  # type: ignore[index]
     page = signed_in.get("/timer/").content.decode()
     assert "More than 6 hours" in page
     assert "17 h 05 min" in page
@@ -197,6 +198,95 @@ def test_the_time_it_really_took_is_kept_with_what_the_timer_counted(
     running.refresh_from_db()
     assert running.seconds == seconds
     assert TimeCorrection.objects.get().was == pytest.approx(17 * 3600 + 5 * 60, abs=2)
+
+
+PLACES = [
+    ("work", "/jobs/1/at-work/{}/"),
+    ("step", "/jobs/1/steps/{}/"),
+    ("job", "/jobs/1/#step-{}"),
+    ("", "/jobs/1/#step-{}"),
+]
+
+
+@pytest.mark.parametrize(("back", "there"), PLACES)
+def test_the_answer_starts_the_timer_that_was_asked_for_where_it_was(
+    signed_in: Client, steps: list[Step], running: TimeEntry, back: str, there: str
+) -> None:
+    ran(running, 17 * 60 + 5)
+    wanted = steps[4]
+    pressed = {"form_key": uuid.uuid4(), "back": back}
+    asked = signed_in.post(f"/jobs/1/steps/{wanted.pk}/timer", pressed)["Location"]
+    page = signed_in.get(asked).content.decode()
+    assert "Nothing was started there yet." in page
+    sent = dict(re.findall(r'<input type="hidden" name="(at|back|form_key)" value="([^"]*)"', page))
+    begins = '<button class="go" name="start" value="on">'
+    assert f"{begins}Keep that, start on step {wanted.position}" in page
+    answer = {**sent, "took": "1 h 15", "start": "on"}
+    for _ in range(2):  # sent twice it is one line
+        assert signed_in.post(f"/timer/{running.pk}/stop", answer)["Location"] == there.format(wanted.pk)
+    running.refresh_from_db()
+    assert running.seconds == 75 * 60
+    begun = TimeEntry.objects.get(seconds=None)
+    assert begun.step == wanted
+    assert timezone.now() - begun.started_at < timedelta(
+        minutes=1
+    )  # from the answer on, not from when Start was pressed
+
+
+@pytest.mark.parametrize(("back", "there"), PLACES)
+def test_the_answer_may_start_nothing_and_leads_back_all_the_same(
+    signed_in: Client, steps: list[Step], running: TimeEntry, back: str, there: str
+) -> None:
+    ran(running, 17 * 60 + 5)
+    answer = {"at": steps[4].pk, "back": back, "start": "", "took": "0", "form_key": uuid.uuid4()}
+    assert signed_in.post(f"/timer/{running.pk}/stop", answer)["Location"] == there.format(steps[4].pk)
+    assert not TimeEntry.objects.filter(seconds=None).exists()
+
+
+def test_a_time_that_cannot_be_forgets_not_what_was_asked_for(
+    signed_in: Client, steps: list[Step], running: TimeEntry
+) -> None:
+    ran(running, 17 * 60 + 5)
+    answer = {"at": steps[4].pk, "back": "work", "start": "on", "took": "long", "form_key": uuid.uuid4()}
+    page = signed_in.post(f"/timer/{running.pk}/stop", answer).content.decode()
+    assert f'name="at" value="{steps[4].pk}"' in page
+    assert "Keep that, start on step 5" in page
+    assert TimeEntry.objects.get().seconds is None
+
+
+def test_a_step_that_went_meanwhile_is_told_and_the_answer_kept(
+    signed_in: Client, steps: list[Step], running: TimeEntry
+) -> None:
+    ran(running, 17 * 60 + 5)
+    Step.objects.filter(pk=steps[4].pk).update(retired=True)
+    assert "start on step" not in signed_in.get(f"/timer/?at={steps[4].pk}&start=on").content.decode()
+    answer = {"at": steps[4].pk, "back": "step", "start": "on", "took": "1 h 15", "form_key": uuid.uuid4()}
+    assert signed_in.post(f"/timer/{running.pk}/stop", answer)["Location"] == f"/jobs/1/steps/{steps[4].pk}/"
+    running.refresh_from_db()
+    assert running.seconds == 75 * 60
+    assert not TimeEntry.objects.filter(seconds=None).exists()
+
+
+@pytest.mark.parametrize(
+    "query", ["at=x", "at=0", "at=-1", "at=2147483647&start=on", f"at={'9' * 30}", "at=", "back=work"]
+)
+def test_a_place_that_never_was_is_not_told_of(signed_in: Client, running: TimeEntry, query: str) -> None:
+    ran(running, 17 * 60 + 5)
+    answer = signed_in.get(f"/timer/?{query}")
+    assert answer.status_code == 200
+    assert "Stop and keep that" in answer.content.decode()
+
+
+def test_how_long_asked_on_a_step_leads_back_to_it(signed_in: Client, steps: list[Step], running: TimeEntry) -> None:
+    ran(running, 17 * 60 + 5)
+    page = signed_in.get(f"/jobs/1/at-work/{running.step_id}/").content.decode()
+    way = re.search(r'href="(/timer/[^"]*)">How long\?', page[page.index('class="at-foot"') :])
+    assert way
+    assert way[1].replace("&amp;", "&") == f"/timer/?at={running.step_id}&back=work"
+    asked = signed_in.get(way[1].replace("&amp;", "&")).content.decode()
+    assert 'name="back" value="work"' in asked
+    answer = {"at": running.step_id, "back": "work", "took": "1 h 15", "form_key": uuid.uuid4()}
+    assert signed_in.post(f"/timer/{running.pk}/stop", answer)["Location"] == f"/jobs/1/at-work/{running.step_id}/"
 
 
 @pytest.mark.parametrize(

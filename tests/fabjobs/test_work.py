@@ -213,6 +213,52 @@ def test_the_timer_stands_at_the_foot_beside_the_tick(signed_in: Client, steps: 
     assert page.count(f'action="/jobs/1/steps/{steps[1].pk}/timer"') == 1
 
 
+RUNS_ON = "Your timer still runs on that step."
+
+
+def test_a_tick_says_that_its_timer_runs_on_and_one_tap_goes_on_with_it_here(
+    signed_in: Client, steps: list[Step], owner: Person
+) -> None:
+    first, second = steps[:2]
+    timer_start(step=first, by=owner, form_key=uuid.uuid4())
+    there = tick(signed_in, first)["Location"]
+    page = signed_in.get(there).content.decode()
+    assert RUNS_ON in page
+    entry = TimeEntry.objects.get()
+    assert (entry.step, entry.seconds) == (first, None)  # neither moved nor stopped by the tick
+    action = f"/jobs/1/steps/{second.pk}/timer"
+    form = page[page.index(RUNS_ON) :].partition("</form>")[0]
+    assert f'action="{action}"' in form
+    assert "Go on with it here" in form
+    assert signed_in.post(action, fields(form + "</form>", action))["Location"] == f"/jobs/1/at-work/{second.pk}/"
+    entry.refresh_from_db()
+    assert entry.seconds is not None
+    assert TimeEntry.objects.get(seconds=None).step == second
+    assert RUNS_ON not in signed_in.get(there).content.decode()
+
+
+def test_a_tick_of_a_step_without_its_own_timer_says_nothing_of_it(
+    signed_in: Client, steps: list[Step], owner: Person
+) -> None:
+    bo = Person.objects.create_user("bo", role="hand")
+    timer_start(step=steps[0], by=bo, form_key=uuid.uuid4())
+    timer_start(step=steps[2], by=owner, form_key=uuid.uuid4())
+    page = signed_in.get(tick(signed_in, steps[0])["Location"]).content.decode()
+    assert "Ticked: " in page
+    assert RUNS_ON not in page
+
+
+def test_after_the_last_tick_the_timer_that_runs_on_can_be_stopped(
+    signed_in: Client, steps: list[Step], owner: Person
+) -> None:
+    ticked(owner, *steps[:-1])
+    entry = timer_start(step=steps[-1], by=owner, form_key=uuid.uuid4())
+    page = signed_in.get(tick(signed_in, steps[-1])["Location"]).content.decode()
+    told = page[page.index(RUNS_ON) :]
+    assert "Go on with it here" not in told
+    assert f'action="/timer/{entry.pk}/stop"' in told
+
+
 # What lies turned over; offcuts
 
 

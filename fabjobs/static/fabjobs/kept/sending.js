@@ -24,7 +24,7 @@ let wait = FIRST_WAIT;
 const token = () =>
   document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1] ?? document.querySelector("[name=csrfmiddlewaretoken]")?.value ?? "";
 
-const within = (limit) => {
+export const within = (limit) => {
   const stop = new AbortController();
   const timer = setTimeout(() => stop.abort(), limit);
   return { signal: stop.signal, done: () => clearTimeout(timer) };

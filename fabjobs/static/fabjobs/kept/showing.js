@@ -78,11 +78,13 @@ const paintTick = (each, tap) => {
     rename(tapped, tap.done ? mark() : "");
   }
   const words = tap.done ? marked.dataset.done : marked.dataset.undone;
-  if (words) rename(tapped, words);
+  if (!words) return;
+  rename(tapped, words);
+  change(tapped, "class", tap.done ? "" : "go");
 };
 
 const paintTimer = (each, tap) => {
-  if (!tap || each.form.closest("#timer")) return;
+  if (!tap || each.form.closest("#timer, [data-runs]")) return;
   const { button: tapped, step, runs } = each;
   const isOfIt = tap.step === step;
   const will = isOfIt && tap.kind === "start";
@@ -93,6 +95,11 @@ const paintTimer = (each, tap) => {
   change(tapped, "class", will ? "go" : "");
   const label = tapped.getAttribute("aria-label");
   if (label) change(tapped, "aria-label", label.replace(/^(Start|Stop)/, will ? "Stop" : "Start"));
+};
+
+// What the page says of the timer that ran when it was made is hidden once a tap may have stopped it.
+const paintRuns = (tap) => {
+  for (const said of tap ? document.querySelectorAll("[data-runs]") : []) change(said, "hidden", "");
 };
 
 // The bar's timer as it will be once the taps are sent.
@@ -125,9 +132,16 @@ const counted = (waiting) => {
   return lines.join(" ");
 };
 
+let above = ""; // said before what waits
+export const sayAbove = (words) => {
+  if (above === words) return;
+  above = words;
+  paint();
+};
+
 const paintBanner = (waiting, refused) => {
   const banner = document.getElementById("waiting").firstElementChild;
-  const words = [counted(waiting), refused ? `${refused === 1 ? "1 tap" : `${refused} taps`} did not count.` : ""].join(" ").trim();
+  const words = [above, counted(waiting), refused ? `${refused === 1 ? "1 tap" : `${refused} taps`} did not count.` : ""].join(" ").trim();
   if (banner.textContent !== words) banner.textContent = words; // it is read out when it changes
   const ways = document.getElementById("waiting-ways");
   const wanted = `${refused > 0} ${waiting.length ? `${state.why} ${waiting[0].key}` : ""}`;
@@ -167,6 +181,7 @@ const draw = () => {
     if (each.isTimer) paintTimer(each, lastTimer(ahead));
     else if (each.kind === "tick") paintTick(each, lastTick(ahead, each.step));
   }
+  paintRuns(lastTimer(ahead));
   paintBar(lastTimer(waiting));
   if (focused) document.querySelector(focused)?.focus();
   paintBanner(waiting, store.told().length);

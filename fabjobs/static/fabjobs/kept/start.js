@@ -2,6 +2,7 @@
 // then sent, and struck off when the shop has said what became of it. It works over plain http, in several tabs, and after
 // the page was closed. Without this script the forms are sent as they are.
 
+import { found, lost } from "./leaving.js";
 import { hear, sendAll, sendSoon } from "./sending.js";
 import { isWaiting, paint, whenStill } from "./showing.js";
 import * as store from "./store.js";
@@ -85,7 +86,7 @@ const renew = async (to = location.pathname + location.search) => {
   fetching = true;
   clearTimeout(again);
   const [shown, turn] = [toShow(), turns];
-  const answer = await fetch(to, { cache: "no-store" }).catch(() => null);
+  const answer = await fetch(to, { cache: "no-store" }).catch(() => (lost(), null));
   const text = answer?.ok ? await answer.text().catch(() => "") : "";
   fetching = false;
   if (answer?.redirected) return go(answer.url);
@@ -102,6 +103,7 @@ const renew = async (to = location.pathname + location.search) => {
 
 hear({
   taken(tap, answer) {
+    found();
     turns += 1;
     const isFresh = isFreshly(tap);
     const mark = here(tap);
@@ -128,6 +130,7 @@ hear({
     if (isFreshly(tap)) go(to);
   },
   unanswered() {
+    lost();
     for (const mark of live.values()) {
       if (!mark.waited && isPlain(mark)) mark.form.reset(); // the note in it waits with the tap
       mark.waited = true;

@@ -6,6 +6,7 @@ const TAP = "fabjobs.tap."; // + person . key of the tap
 const TOLD = "fabjobs.told."; // the same, of a tap that did not count, until it is dismissed
 const SENDER = "fabjobs.sender"; // which tab sends, and until when
 const LAST = "fabjobs.last."; // + person: the taps that were taken last
+const PROBE = "fabjobs.probe"; // whether anything can be written
 export const MOST = 200; // taps of one person that wait at a time
 const HELD = 15_000; // [ms] how long a tab is taken to be sending when nothing more is heard of it
 
@@ -50,6 +51,7 @@ export const isTold = (name) => Boolean(person) && name?.startsWith(`${TOLD}${pe
 export const queue = () => (person ? all(`${TAP}${person}.`) : []);
 export const isKept = (tap) => read(tapName(tap)) !== null;
 export const isLasting = (tap) => !memory.has(tapName(tap));
+export const isLastingNow = () => drive((disk) => (disk.setItem(PROBE, ""), disk.removeItem(PROBE), true), false);
 export const keep = (tap) => write(tapName(tap), JSON.stringify(tap));
 export const forget = (tap) => remove(tapName(tap));
 export const nextTurn = () => 1 + Math.max(0, ...queue().map((tap) => tap.turn));
