@@ -78,8 +78,7 @@ def test_a_sheet_cut_across_by_hand() -> None:
     assert [mark_words(mark, MM) for mark in second.marks] == ["299 from b towards c", "299 from a towards d"]
     assert second.length == pytest.approx(598)
     assert cut_words(first, MM) == (
-        "mark 401 from a towards b and 401 from d towards c; guide 101 off, on piece 2; 600 mm edge to "
-        "edge; frees A.1."
+        "mark 401 from a towards b and 401 from d towards c; guide 101 off, on piece 2; 600 mm edge to edge; frees A.1."
     )
 
 
