@@ -2,7 +2,6 @@
 
 import re
 import uuid
-from collections.abc import Iterator
 from datetime import date, datetime, timedelta
 
 import pytest
@@ -29,10 +28,10 @@ def hand(shop: object) -> Person:
 
 
 @pytest.fixture
-def page(hand: Person) -> Iterator[Client]:
+def page(hand: Person) -> Client:
     client = Client()
     client.force_login(hand)
-    yield client
+    return client
 
 
 def log(step: Step, by: Person, day: date, minutes: float) -> TimeEntry:
