@@ -13,7 +13,7 @@ from calc.aperture import Aperture as Opened
 from calc.aperture import Corner, Cutting, Place, PlaceFault, SetOut, open_up, place_cautions, set_out
 from calc.units import Display
 from fabjobs.as_built import Tray, Trays
-from fabjobs.drawings import WHOLE
+from fabjobs.drawings import PHONE, WHOLE
 from fabjobs.models import Aperture, Fabrication
 from fabjobs.models.as_built import standing
 
@@ -86,9 +86,17 @@ class Opening:
 
     @property
     def drawing(self) -> SafeString:
+        return self._drawn(WHOLE)
+
+    @property
+    def at_work(self) -> SafeString:
+        """The drawing, as wide as a phone."""
+        return self._drawn(PHONE)
+
+    def _drawn(self, width: float) -> SafeString:
         if self.opened is None or not self.points:
             return mark_safe("")
-        return mark_safe(drawing.aperture_view(self.opened, self.points, self.display, width=WHOLE))
+        return mark_safe(drawing.aperture_view(self.opened, self.points, self.display, width=width))
 
 
 def place_of(figures: Mapping[str, Any]) -> Place:
@@ -114,6 +122,17 @@ def check_place(tray: Tray, figures: Mapping[str, Any]) -> None:
 def opening_of(tray: Tray) -> Opening | None:
     """The opening of a measured tray by the figures kept for it; None where there are none."""
     row = _kept(tray.now.revision.fabrication).filter(copy=tray.number).first()
+    return _opening(tray, row)
+
+
+def openings_of(trays: Trays) -> Iterator[tuple[Tray, Opening | None]]:
+    """Every tray that is let in, with its opening; None while that is not set out."""
+    if trays.are_let_in:
+        kept = {row.copy: row for row in _kept(trays.revision.fabrication)}
+        yield from ((tray, _opening(tray, kept.get(tray.number))) for tray in trays.each)
+
+
+def _opening(tray: Tray, row: Aperture | None) -> Opening | None:
     return None if row is None or tray.fit is None else Opening(tray, row)
 
 

@@ -8,6 +8,8 @@ from django.utils.safestring import SafeString
 
 from calc.at_work import AtWork, at_work
 from calc.cut_words import of_sheet
+from fabjobs.aperture import Opening, openings_of
+from fabjobs.as_built import Tray, Trays
 from fabjobs.drawings import Drawings
 from fabjobs.frozen import CUT
 from fabjobs.making import steps_of
@@ -79,6 +81,14 @@ class Shown:
     def says(self) -> AtWork:
         """What to do, and its figures."""
         return at_work(self._drawings.plan, self.step.key)
+
+    @cached_property
+    def openings(self) -> list[tuple[Tray, Opening | None]]:
+        """Each tray with its opening, where the step is to cut those: they are drawn in place of the tray, which says nothing
+        of them as it was drawn. Nothing at any other step."""
+        if self.step.key != "aperture:rim":
+            return []
+        return list(openings_of(Trays.of(self.step.revision, self._drawings.plan)))
 
     @property
     def picture(self) -> SafeString:

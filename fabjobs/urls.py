@@ -56,6 +56,7 @@ urlpatterns = [
     path("sign-out", for_hands(LogoutView.as_view()), name="sign_out"),
     path("join/<str:token>", invited.join_shop, name="join"),
     path("me/", own.show_own, name="me"),
+    path("me/time", own.show_time, name="own_time"),
     path("me/password", own.change_password, name="change_password"),
     path("me/sign-out-others", own.sign_out_others, name="sign_out_others"),
     path("people/", people.list_people, name="people"),

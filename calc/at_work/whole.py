@@ -19,7 +19,7 @@ SAID = {
     "test:leak": "Fill it with water, look for leaks",
     "check:as-built": "Measure it as built",
     "install:stand": "Set it in its place and level it",
-    "aperture:rim": "Set the opening out from it as measured, and cut",
+    "aperture:rim": "Set the opening out from the measured sizes, and cut",
     "clean:rim": "Clean the bench and the rim",
     "seal:rim": "Set it in on sealant, and screw it",
     "finish:hand-over": "Clean it, hand over",

@@ -64,6 +64,7 @@ class ApertureForm(forms.Form):
             least=least,
             most=most,
             unit=self.display.unit,
+            taped=True,
             label=label,
             help_text=help_text,
             required=name != "bench_thickness",

@@ -45,6 +45,7 @@ class AsBuiltForm(forms.Form):
             least=LEAST,
             most=MOST,
             unit=self.display.unit,
+            taped=True,
             label=one.what,
             required=one.kind == "side",
             help_text=of_it if one.kind in NEEDED else f"{of_it}; may be left out",

@@ -56,7 +56,8 @@ class FoundForm(StockForm):
             del fields["price"]
         fields["reason"] = WordsField(label="Why it is counted in", max_length=LONGEST_NOTE, initial=WHY)
         return fields | {
-            name: LengthField(unit=self.shop.display.unit, label=label) for name, label in self._lengths().items()
+            name: LengthField(unit=self.shop.display.unit, taped=True, label=label)
+            for name, label in self._lengths().items()
         }
 
     def _lengths(self) -> dict[str, str]:

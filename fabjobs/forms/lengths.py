@@ -11,12 +11,18 @@ from calc.units import LONGEST_TEXT, Display, LengthError, Unit, parse_length
 
 
 class LengthField(forms.CharField):
-    """A length; cleaned, it is the same text with its unit, as a job sheet holds it. What was typed stays in the form."""
+    """A length; cleaned, it is the same text with its unit, as a job sheet holds it. What was typed stays in the form.
 
-    def __init__(self, *, unit: Unit, **kwargs: Any) -> None:
+    taped: whether it is read off the shop's own tape. In millimetres a phone then has keys for figures and no others; inches
+    need more (3'-0 1/2"), and so does what stands on somebody else's drawing, or a gauge.
+    """
+
+    def __init__(self, *, unit: Unit, taped: bool = False, **kwargs: Any) -> None:
         self.unit = unit
         super().__init__(max_length=LONGEST_TEXT, **kwargs)
         self.widget.attrs.update(autocomplete="off", size="9")
+        if taped and unit == "mm":
+            self.widget.attrs["inputmode"] = "decimal"
 
     def clean(self, value: Any) -> str:
         text: str = super().clean(value)

@@ -1,14 +1,16 @@
-"""One's own page: another password, and an end to sign-ins elsewhere."""
+"""One's own pages: another password, an end to sign-ins elsewhere, one's time."""
 
 from django.contrib.auth import authenticate, update_session_auth_hash
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST, require_safe
 
 from fabjobs import services
 from fabjobs.forms import OwnPasswordForm
 from fabjobs.forms.passwords import WRONG
+from fabjobs.own_time import OwnTime
 from fabjobs.requests import ShopRequest
 from fabjobs.views.guards import for_hands
 
@@ -18,6 +20,13 @@ from fabjobs.views.guards import for_hands
 def show_own(request: ShopRequest) -> HttpResponse:
     """Who one is here, and what one may do about it."""
     return _page(request, OwnPasswordForm(person=request.user), done=request.GET.get("done", ""))
+
+
+@for_hands
+@require_safe
+def show_time(request: ShopRequest) -> HttpResponse:
+    """One's own time of this week and the last, each entry with the way to where it is corrected."""
+    return render(request, "own/time.html", {"own": OwnTime.of(request.user, timezone.now())})
 
 
 @for_hands

@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.core.exceptions import PermissionDenied
+from django.db.models.functions import Length
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -129,9 +130,11 @@ def _add(request: ShopRequest, job: Job, step: Step | None, *, step_went: bool =
 
 def _one(request: ShopRequest, job: Job, photo: Photo, *, said: str = "", status: int = 200) -> HttpResponse:
     standing = Photo.objects.filter(job=job, struck_at=None).order_by("pk").values_list("pk", flat=True)
+    own_size = PhotoImage.objects.filter(photo=photo).values_list(Length("large"), flat=True).first()
     context = {
         "job": job,
         "photo": photo,
+        "bytes": own_size,  # `photo.size` is what both its pictures take
         "may_strike": _may_strike(request, photo),
         "said": said,
         "newer": standing.filter(pk__gt=photo.pk).first(),

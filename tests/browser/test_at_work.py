@@ -216,6 +216,28 @@ def test_in_the_timers_bar_the_button_ends_where_the_words_begin(open_page: Open
     assert left == pytest.approx(right, abs=1)
 
 
+def test_at_the_narrowest_no_button_of_the_foot_lies_over_another(
+    open_page: Open, job: Job, as_person: Cookies
+) -> None:
+    """Of a window 320 px wide, as WCAG 2.2 (1.4.10) has it; ticked, and timed, as well."""
+    second = steps(job)[1]
+    edda = Person.objects.get(username="edda")
+    page = open_page(f"/jobs/1/at-work/{second.pk}/", width=320, cookies=as_person("edda"))
+    for is_over in (False, True):
+        lefts, rights = page.locator(".at-foot :is(a, button)").evaluate_all(
+            """(all) => all.map((e) => e.getBoundingClientRect()).reduce(
+            ([lefts, rights], { left, right }) => [[...lefts, left], [...rights, right]], [[], []])"""
+        )
+        assert len(lefts) == 4
+        assert all(left >= right for left, right in zip(lefts[1:], rights, strict=False))
+        assert page.evaluate("document.documentElement.scrollWidth") <= 320
+        if is_over:
+            break
+        step_tick(step=second, version=0, done=True, by=edda, form_key=uuid.uuid4())
+        timer_start(step=second, by=edda, form_key=uuid.uuid4())
+        page.reload()
+
+
 def test_after_the_last_cut_its_offcuts_go_to_the_rack_from_there(
     open_page: Open, job: Job, as_person: Cookies, violations: Callable[[Page], list[str]]
 ) -> None:

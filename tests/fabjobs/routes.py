@@ -68,6 +68,7 @@ ROUTES = {
     "join": Route((TOKEN,), (200, 422), (200, 422), stranger=(200, 422)),
     # one's own
     "me": both(get=200),
+    "own_time": both(get=200),
     "change_password": both(post=422),
     "sign_out_others": both(post=302),
     "timer": both(get=200),

@@ -405,6 +405,50 @@ def test_the_step_and_the_job_lead_there(signed_in: Client, standing: Fabricatio
     assert f'href="{PAGE}">The opening in the bench</a>' in signed_in.get("/jobs/1/").content.decode()
 
 
+def at_work(client: Client) -> str:
+    """The page of the step, at the work."""
+    step = Step.objects.get(key="aperture:rim", retired=False)
+    answer = client.get(f"/jobs/1/at-work/{step.pk}/")
+    assert answer.status_code == 200
+    return words(answer.content.decode())
+
+
+AS_DRAWN, AS_SET_OUT = "800", "805"  # [mm] side 1-2 of the rim, and of its opening: 2.5 mm outside it at either end
+
+
+def test_at_the_work_the_opening_is_drawn_as_it_was_set_out(signed_in: Client, standing: Fabrication) -> None:
+    signed_in.post(FIRST, sent())
+    page = at_work(signed_in)
+    assert "The opening in the bench, 4 corners" in page
+    assert re.search(rf"\b{AS_SET_OUT}\b", page)
+    assert not re.search(rf"\b{AS_DRAWN}\b", page)
+    assert "Not measured yet" not in page
+
+
+def test_at_the_work_of_what_is_not_measured_no_length_is_drawn(
+    signed_in: Client, make: Callable[..., Fabrication], owner: Person
+) -> None:
+    made = make(UPSTAND, measured=None, quantity=2)
+    step = Step.objects.get(key="aperture:rim")
+    page = at_work(signed_in)
+    assert page.count("Not measured yet") == 2
+    assert not re.search(rf"\b({AS_DRAWN}|{AS_SET_OUT})\b", page)
+    measure(made, owner, copy=2)
+    answer = signed_in.get(f"/jobs/1/at-work/{step.pk}/").content.decode()
+    assert 'href="/jobs/1/as-built/1/">Measure it as built</a>' in answer
+    assert "Measured, but not set out yet." in answer
+    assert 'href="/jobs/1/aperture/2/">Set it out</a>' in answer
+    assert not re.search(rf"\b({AS_DRAWN}|{AS_SET_OUT})\b", words(answer))
+
+
+def test_at_the_work_what_must_not_be_cut_is_not_drawn(signed_in: Client, standing: Fabrication, owner: Person) -> None:
+    signed_in.post(FIRST, sent())
+    planning.store(fabrication=standing, plan=calc.plan({**SHEET, "shape": {**UPSTAND, "depth": 70}}), by=owner)
+    page = at_work(signed_in)
+    assert "Do not cut. It was measured by revision 1, and revision 2 asks for other sizes." in page
+    assert "The opening in the bench, 4 corners" not in page
+
+
 def test_a_pan_stands_free_and_has_none(signed_in: Client, make: Callable[..., Fabrication]) -> None:
     make(PAN, measured=None)
     answer = signed_in.get(FIRST)

@@ -211,6 +211,23 @@ def test_a_shop_in_inches_types_and_reads_inches(signed_in: Client, job: Job) ->
     assert "A bare figure is in inches." in page
 
 
+@pytest.mark.parametrize(("unit", "rule", "keys"), [("mm", "0.5", "decimal"), ("in", "1/16", None)])
+def test_a_phone_has_the_keys_for_what_is_read_off_the_tape(
+    signed_in: Client, job: Job, unit: str, rule: str, keys: str | None
+) -> None:
+    """Inches need signs that a phone's keys for figures have not: 3'-0 1/2"."""
+    ShopSettings.objects.update(unit=unit, rule=rule)
+    signed_in.post(FIRST, sent(**{key: f"{length} mm" for key, length in TAPED.items()}))
+    for path, name in ((FIRST, "side-2-3"), ("/jobs/1/aperture/1/", "from_end"), ("/rack/found", "length")):
+        field = re.search(rf'<input [^>]*name="{name}"[^>]*>', signed_in.get(path).content.decode())
+        assert field
+        told = re.search(r'inputmode="(\w+)"', field[0])
+        assert (told and told[1]) == keys, path
+    words = re.search(r'<input [^>]*name="note"[^>]*>', signed_in.get(FIRST).content.decode())
+    assert words
+    assert "inputmode" not in words[0]
+
+
 @pytest.mark.parametrize("typed", ["382.5 mm", "38.25 cm", "0.3825 m"])
 def test_a_length_may_be_in_any_unit(signed_in: Client, job: Job, typed: str) -> None:
     signed_in.post(FIRST, sent(**{"side-2-3": typed}))

@@ -170,6 +170,14 @@ def test_a_photo_of_a_step_shows_on_its_page_and_the_jobs(signed_in: Client, job
         assert 'alt="Nick in the long edge"' in signed_in.get(where).content.decode(), where
 
 
+def test_the_size_that_is_told_is_that_of_the_file_that_is_shown(signed_in: Client, job: Job) -> None:
+    signed_in.post("/jobs/1/photos/add", sent())
+    photo = Photo.objects.get()
+    picture = signed_in.get(f"/jobs/1/photos/{photo.pk}/large.jpg").content
+    page = signed_in.get(f"/jobs/1/photos/{photo.pk}/").content.decode()
+    assert f"1600 x 1067, {len(picture) / 1000:.1f} kB." in page
+
+
 def test_a_photo_without_a_caption_has_words_all_the_same(signed_in: Client, job: Job, step: Step) -> None:
     signed_in.post(f"/jobs/1/steps/{step.pk}/photo", sent())
     signed_in.post("/jobs/1/photos/add", sent(photo_file(size=(300, 300))))
