@@ -6,6 +6,7 @@ from functools import cached_property
 from django.db.models import QuerySet
 from django.utils.safestring import SafeString
 
+from calc import Plan
 from calc.at_work import AtWork, at_work
 from calc.cut_words import of_sheet
 from fabjobs.aperture import Opening, openings_of
@@ -29,6 +30,11 @@ def next_after(job: Job, step: int | None = None) -> int | None:
     place = keys.index(step) + 1 if step in keys else 0
     undone = [pk for pk, done_at in rows[place:] + rows[:place] if done_at is None and pk != step]
     return next(iter(undone), None)
+
+
+def few_words(plan: Plan, key: str) -> str:
+    """What is done in a step, as it is headed at the work."""
+    return at_work(plan, key).words
 
 
 def left_out(step: Step) -> list[str]:

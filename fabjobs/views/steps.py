@@ -5,8 +5,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from calc.at_work import at_work
-from fabjobs.at_work import left_out_words, to_do
+from fabjobs.at_work import few_words, left_out_words, to_do
 from fabjobs.drawings import Drawings
 from fabjobs.forms.steps import TO_STEP, CorrectionForm, LoggedForm, NoteForm, TickForm, TimeForm
 from fabjobs.frozen import CUT
@@ -195,7 +194,7 @@ def _said(form: LoggedForm) -> str:
 def _shown(step: Step) -> dict[str, object]:
     """What a step is in few words, as at the work, and the drawing of a cut."""
     drawings = Drawings(restore(step.revision))
-    words = step.text if step.retired else at_work(drawings.plan, step.key).words
+    words = step.text if step.retired else few_words(drawings.plan, step.key)
     return {"words": words, "picture": drawings.cut(step.key) if step.kind == CUT else None}
 
 
