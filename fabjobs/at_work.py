@@ -6,7 +6,6 @@ from functools import cached_property
 from django.db.models import QuerySet
 from django.utils.safestring import SafeString
 
-from calc import Plan
 from calc.at_work import AtWork, at_work
 from calc.cut_words import of_sheet
 from fabjobs.aperture import Opening, openings_of
@@ -32,11 +31,6 @@ def next_after(job: Job, step: int | None = None) -> int | None:
     return next(iter(undone), None)
 
 
-def few_words(plan: Plan, key: str) -> str:
-    """What is done in a step, as it is headed at the work."""
-    return at_work(plan, key).words
-
-
 def left_out(step: Step) -> list[str]:
     """The cuts of the same sheet that come before this one and are not ticked, as their steps begin; none of other work."""
     sheet = of_sheet(step.text) if step.kind == CUT else ""
@@ -56,6 +50,13 @@ def left_out_words(step: Step) -> str:
         return ""
     cuts = f"cut {numbers[0]} is" if len(numbers) == 1 else f"cuts {', '.join(numbers[:-1])} and {numbers[-1]} are"
     return f"Ticked out of turn: {cuts} not ticked yet."
+
+
+def on_its_page(step: Step) -> dict[str, object]:
+    """What the step's own page shows of its plan: what it is in few words, and the drawing of a cut."""
+    drawings = Drawings(restore(step.revision))
+    words = step.text if step.retired else at_work(drawings.plan, step.key).words
+    return {"words": words, "picture": drawings.cut(step.key) if step.kind == CUT else None}
 
 
 @dataclass(frozen=True)
