@@ -607,6 +607,13 @@ def test_at_the_work_a_link_without_a_network_leaves_the_step_on_the_screen(page
     page.wait_for_url(f"**/jobs/1/at-work/{third.pk}/")
 
 
+# Where each button begins; -1 where a touch at its middle is not its own.
+FREE = """(all) => all.map((e) => {
+    const { x, y, width, height } = e.getBoundingClientRect();
+    return e.contains(document.elementFromPoint(x + width / 2, y + height / 2)) ? y : -1;
+})"""
+
+
 def test_what_waits_lies_over_none_of_the_thumbs_buttons(
     open_page: Open, job: Job, as_person: Cookies, violations: Callable[[Page], list[str]]
 ) -> None:
@@ -630,17 +637,38 @@ def test_what_waits_lies_over_none_of_the_thumbs_buttons(
         assert page.evaluate("scrollY") == 0
         for down in (0, 400, 0):
             page.evaluate("(down) => scrollTo(0, down)", down)
-            free = foot.locator("a, button").evaluate_all(
-                """(all) => all.map((e) => {
-                  const { x, y, width, height } = e.getBoundingClientRect();
-                  return e.contains(document.elementFromPoint(x + width / 2, y + height / 2)) ? y : -1;
-                })"""
-            )
-            assert free == at
+            assert foot.locator("a, button").evaluate_all(FREE) == at
         page.wait_for_timeout(500)  # two taps of a finger within 0.4 s are one
     expect(foot.get_by_role("button", name="Take it back")).not_to_have_class("go")
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
     assert violations(page) == []
+
+
+def test_a_tap_that_did_not_count_lies_over_none_of_them_either(
+    open_page: Open, job: Job, as_person: Cookies, violations: Callable[[Page], list[str]]
+) -> None:
+    """Nor what waits beside it."""
+    second = steps()[1]
+    page = open_page(f"/jobs/1/at-work/{second.pk}/", width=360, cookies=as_person("edda"), has_touch=True)
+    foot = page.locator(".at-foot")
+    at = foot.locator("a, button").evaluate_all(FREE)
+    page.context.set_offline(True)
+    foot.get_by_role("button", name="Tick").tap()
+    waiting(page, "1 tap waits")
+    step_tick(step=second, version=0, done=True, by=Person.objects.get(username="bo"), form_key=uuid.uuid4())
+    page.context.set_offline(False)
+    for words in ("1 tap did not count.", "1 tap waits for the network"):
+        if words != "1 tap did not count.":
+            page.context.set_offline(True)
+            foot.get_by_role("button", name="Start").tap()
+        waiting(page, words)
+        for down in (400, 0):
+            page.evaluate("(down) => scrollTo(0, down)", down)
+            assert foot.locator("a, button").evaluate_all(FREE) == at, words
+    assert violations(page) == []
+    page.evaluate("scrollTo(0, document.body.scrollHeight)")
+    page.get_by_role("link", name="See which").tap()
+    expect(page.locator("#untaken li").first).to_be_in_viewport()
 
 
 def test_what_is_said_of_the_network_is_taken_back_once_it_is_there(page: Page, job: Job) -> None:

@@ -21,8 +21,8 @@ export const found = () => {
 
 const isInDoubt = () => isLost || !navigator.onLine || Boolean(state.why) || store.queue().some(isWaiting);
 
-const answers = async (page) => {
-  const limit = within(PATIENCE);
+export const answers = async (page, patience = PATIENCE) => {
+  const limit = within(patience);
   const answer = await fetch(page, { method: "HEAD", cache: "no-store", signal: limit.signal }).catch(() => null);
   limit.done();
   return answer !== null;
