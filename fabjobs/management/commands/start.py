@@ -123,7 +123,11 @@ def _gone(address: str, names: list[str]) -> str:
     """What to say of an address in figures that this computer had once and has no more."""
     host = urlsplit(address).hostname or ""
     is_number = host.replace(".", "").isdigit()
-    return ", which is not this computer now: --address, or Settings, sets it anew" if is_number and host not in names else ""
+    return (
+        ", which is not this computer now: --address, or Settings, sets it anew"
+        if is_number and host not in names
+        else ""
+    )
 
 
 def _port(text: str) -> int:
