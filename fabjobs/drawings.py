@@ -268,6 +268,11 @@ class Drawings:
         return None if self.plan.drainage is None else ShownDrainage(self.plan, self.display)
 
     @property
+    def outlet_made(self) -> str:
+        """When its outlet is bored."""
+        return drain_lines.outlet_made(self.plan)
+
+    @property
     def blanks(self) -> Iterator[ToMarkOut]:
         """Each blank to mark out with its drawing."""
         quantity = self.plan.sheet.quantity

@@ -18,6 +18,8 @@ FREE = (
     "edge. The spigot must run free below: a long hose, or one that rises anywhere, passes less. Run coolant to it and look."
 )
 
+BORED = "outlet:bore"  # the key of the step that bores or trues it
+
 
 @dataclass(frozen=True, slots=True)
 class DrainLine:
@@ -88,6 +90,16 @@ def _full(plan: Plan, full: float) -> DrainLine:
     each = " each" if plan.sheet.quantity > 1 else ""
     laden = f"to the brim with coolant of {duty.coolant_density:g} kg/l, {duty.chips:g} kg/m² of chips"
     return DrainLine("Weighs full", mass(full) + each, laden)
+
+
+def outlet_made(plan: Plan) -> str:
+    """When the outlet is made: in the floor of a sump, as a relief of the folds that meet there, or at last."""
+    first = next((step for step in plan.steps if step.key == BORED or step.kind == "weld"), None)
+    if first is not None and first.key == BORED:
+        return "bored before welding"
+    if any(hole.purpose == "outlet" for blank in plan.blanks for hole in blank.holes):
+        return "drilled before folding, trued after welding"
+    return "bored after welding"
 
 
 def tilt_lines(plan: Plan, display: Display) -> list[TiltLine]:
