@@ -47,8 +47,9 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
             f"{sum(blank.count for blank in plan.blanks) * quantity}, {len(list(patterns(plan.blanks)))} to mark out",
         ),
         *_sheets(plan),
-        ("Cutting", f"{cuts} cuts, {display.run(takeoff.cut_length)}{by_hand}"),
     ]
+    if cuts or by_hand:  # all of a guest's may be sawn with its host
+        figures.append(("Cutting", f"{cuts} cuts, {display.run(takeoff.cut_length)}{by_hand}"))
     if takeoff.fold_count:
         figures.append(("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}, by {bend_method(plan)}"))
     if (welding := plan.weld_plan) is not None:
@@ -63,7 +64,7 @@ def _sheets(plan: Plan) -> Iterator[tuple[str, str]]:
     if sheets or not elsewhere:
         yield "Sheets", f"{len(sheets)}, {plan.layout.share_used * 100:.0f} % of the metal used"
     if elsewhere:
-        yield "Laid out on", "; ".join(f"{entry.place} ({entry.count} of its blanks)" for entry in elsewhere)
+        yield "Laid out on", "; ".join(f"{entry.place} ({entry.count} of this job's blanks)" for entry in elsewhere)
     if plan.sheet.guests:
         yield "Sawn along with it", ", ".join(f"blanks of job {guest.job}" for guest in plan.sheet.guests)
 
