@@ -7,6 +7,7 @@ from calc import Plan
 from calc.alike import Lying, lying, lying_elsewhere
 from calc.blank import Blank, patterns
 from calc.drawing.blank_drawing import alike_as
+from calc.drawing.blank_outline import hole_names
 from calc.drawing.parts import edge_words, has_walls, strip_reach, strip_word, vertex_names, wall_heights
 from calc.drawing.plan_view import falls_as
 from calc.fitup.measurements import depths
@@ -189,7 +190,7 @@ def offset_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
     """Each corner of a blank that is marked out, and each hole: along the base from corner 1, square to the base."""
     offsets = blank.marking.shown
     corners = [(str(index + 1), offsets[index]) for index in blank.marked_corners]
-    holes = [(f"ø{display.fine(hole.diameter).removesuffix(' mm')}", hole.centre) for hole in blank.holes]
+    holes = zip(hole_names(blank, display), (hole.centre for hole in blank.holes), strict=True)
     return [(name, display.figure(along), display.figure(square)) for name, (along, square) in (*corners, *holes)]
 
 
