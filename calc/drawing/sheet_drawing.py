@@ -43,7 +43,7 @@ def sheet_drawing(
     touches: by their steps' keys, the cuts that can be ticked in the drawing, and which are done.
     """
     used = plan.layout.sheets[index]
-    ways = arrange(used, width)
+    ways = arrange(used, width, abreast=bool(touches))
     labels = Labels(Drawing(), width, ways.height)
     sheet = Window((0.0, 0.0), (used.length, used.width))
     shown = ways.details or (Detail(sheet, ways.whole),)
@@ -58,6 +58,7 @@ def sheet_drawing(
     for outline, numbers in marked:
         if 1 in numbers:
             dot_corner(labels, outline, numbers.index(1))
+    _dot_in_parts(labels, plan, shown, used)
     dimension_sheet(labels, ways.whole, used, display)
     _names(labels, plan, shown, used)
     numbered = _cuts(labels, ways.whole, ways.details, used, display, room=APART if touches else 2 * RING)
@@ -165,6 +166,21 @@ def _marked(
             way = -1 if placed.turned_over else 1
             marked.append((whole[0].all(placed.outline), tuple(own[way * place % count] for place in range(count))))
     return marked
+
+
+def _dot_in_parts(labels: Labels, plan: Plan, details: tuple[Detail, ...], used: SheetLayout) -> None:
+    """Corner 1 of each blank that no view shows all of, in one that shows that corner."""
+    numbers = corner_numbers(plan.blanks)
+    for placed in used.fitting:
+        own, count = numbers.get(placed.blank, ()), len(placed.outline)
+        if len(own) != count or any(all(map(detail.window.holds, placed.outline)) for detail in details):
+            continue
+        way = -1 if placed.turned_over else 1
+        first = next((place for place in range(count) if own[way * place % count] == 1), None)
+        for detail in details:
+            if first is not None and detail.window.holds(placed.outline[first]):
+                dot_corner(labels, detail.view.all(placed.outline), first)
+                break
 
 
 def _spread(outline: tuple[tuple[float, float], ...]) -> float:

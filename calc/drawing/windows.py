@@ -89,8 +89,11 @@ class Arrangement:
     height: float
 
 
-def arrange(used: SheetLayout, width: float) -> Arrangement:
-    """How to draw a sheet on this width: the simplest way in which its blanks are legible, else the largest."""
+def arrange(used: SheetLayout, width: float, *, abreast: bool = False) -> Arrangement:
+    """How to draw a sheet on this width: the simplest way in which its blanks are legible, else the largest.
+
+    abreast: a tall part may be cut across, blanks and all, and drawn side by side: where numbers have to keep well apart.
+    """
     sheet = Window((0.0, 0.0), (used.length, used.width))
     whole = fit(sheet.corners, width, width * HIGHEST, MARGIN)
     alone = Arrangement(whole, (), whole.height)
@@ -100,7 +103,9 @@ def arrange(used: SheetLayout, width: float) -> Arrangement:
     size = _piece_size(used)
     least = WORTH * whole.scale
     ways = [
-        way for way in (*_one(sheet, part, width), *_strips(sheet, part, width)) if way.details[0].view.scale > least
+        way
+        for way in (*_one(sheet, part, width), *_strips(sheet, part, width, abreast=abreast))
+        if way.details[0].view.scale > least
     ]
     if size * whole.scale >= LEGIBLE or not ways:
         return alone
@@ -148,9 +153,9 @@ def _one(sheet: Window, part: Window, width: float) -> tuple[Arrangement, Arrang
     return (left, below) if beside.scale >= below.details[0].view.scale else (below, left)
 
 
-def _strips(sheet: Window, part: Window, width: float) -> list[Arrangement]:
+def _strips(sheet: Window, part: Window, width: float, *, abreast: bool) -> list[Arrangement]:
     """Details, the part cut across its length, the fewest first: one below the other, or of a tall part side by side."""
-    is_tall = part.high[1] - part.low[1] > part.high[0] - part.low[0]
+    is_tall = abreast and part.high[1] - part.low[1] > part.high[0] - part.low[0]
     found = []
     for count in range(2, MOST_STRIPS + 1):
         if is_tall:

@@ -92,7 +92,7 @@ def slat(copy: int, low: float) -> Placed:
 def test_a_tall_part_of_a_sheet_is_cut_across_and_drawn_side_by_side() -> None:
     """A strip 200 wide up a sheet 1250 high: two halves side by side are each drawn larger than the whole would be."""
     used = SheetLayout("S1", 2500.0, 1250.0, tuple(slat(row + 1, 80.0 * row) for row in range(15)), (), ())
-    part, ways = taken(used), arrange(used, SCREEN)
+    part, ways = taken(used), arrange(used, SCREEN, abreast=True)
     assert part is not None
     one, other = ways.details
     assert (one.window.low[0], one.window.high) == (part.low[0], part.high)  # the upper half first
@@ -100,3 +100,10 @@ def test_a_tall_part_of_a_sheet_is_cut_across_and_drawn_side_by_side() -> None:
     right = max(x for x, _ in one.view.all(one.window.corners))
     assert right < min(x for x, _ in other.view.all(other.window.corners))
     assert one.view.scale > 1.5 * (0.8 * SCREEN - 2 * INNER) / 1250  # beside the sheet as it was drawn in one
+
+
+def test_a_blank_that_is_cut_across_in_the_drawing_has_its_corner_one_all_the_same() -> None:
+    plan = calc.plan(shapes.sheet_of(shapes.PLATES))
+    touches = {key: Touch(key, "/there/", key, False) for key in keys(plan)}
+    for drawing in (sheet_drawing(plan, 0, Display(), width=SCREEN, touches=way) for way in (touches, None)):
+        assert drawing.count("corner-one") == len(plan.layout.sheets[0].placed)
