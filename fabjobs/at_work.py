@@ -52,6 +52,13 @@ def left_out_words(step: Step) -> str:
     return f"Ticked out of turn: {cuts} not ticked yet."
 
 
+def on_its_page(step: Step) -> dict[str, object]:
+    """What the step's own page shows of its plan: what it is in few words, and the drawing of a cut."""
+    drawings = Drawings(restore(step.revision))
+    words = step.text if step.retired else at_work(drawings.plan, step.key).words
+    return {"words": words, "picture": drawings.cut(step.key) if step.kind == CUT else None}
+
+
 @dataclass(frozen=True)
 class Shown:
     """A step as it is shown at the work. number of count: where it stands in the plan; back, ahead: keys of steps."""

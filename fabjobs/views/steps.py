@@ -5,15 +5,12 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from calc.at_work import at_work
-from fabjobs.at_work import left_out_words
-from fabjobs.drawings import Drawings
+from fabjobs.at_work import left_out_words, on_its_page
 from fabjobs.forms.steps import TO_STEP, CorrectionForm, LoggedForm, NoteForm, TickForm, TimeForm
 from fabjobs.frozen import CUT
 from fabjobs.making import steps_of, sums_of
 from fabjobs.models import Job, Person, Step, TimeEntry
 from fabjobs.photos import PhotoStrip
-from fabjobs.planning import restore
 from fabjobs.putting_away import PutAway
 from fabjobs.requests import ShopRequest
 from fabjobs.services import (
@@ -191,13 +188,6 @@ def _said(form: LoggedForm) -> str:
     return "" if form.is_whole else NOT_WHOLE
 
 
-def _shown(step: Step) -> dict[str, object]:
-    """What a step is in few words, as at the work, and the drawing of a cut."""
-    drawings = Drawings(restore(step.revision))
-    words = step.text if step.retired else at_work(drawings.plan, step.key).words
-    return {"words": words, "picture": drawings.cut(step.key) if step.kind == CUT else None}
-
-
 def _page(
     request: ShopRequest,
     job: Job,
@@ -227,6 +217,6 @@ def _page(
         "entries": [(entry, forms[entry.pk], entry.pk in (corrections or {})) for entry in entries],
         "ticks": step.ticks.select_related("by"),
         "photos": PhotoStrip.of(job, step),
-        **_shown(step),
+        **on_its_page(step),
     }
     return render(request, "step/page.html", context, status=status)

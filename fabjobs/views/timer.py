@@ -91,11 +91,16 @@ class Place:
             return None
         given = form.cleaned_data
         step = Step.objects.select_related("fabrication__job").filter(pk=given["at"]).first()
-        return cls(step, given["back"], given["start"] and not step.retired) if step else None
+        return cls(step, given["back"], given["start"]) if step else None
 
     @property
     def job(self) -> Job:
         return self.step.fabrication.job
+
+    @property
+    def can_start(self) -> bool:
+        """Whether the timer that was wanted can be started by the answer; of a step no longer made it can't."""
+        return self.is_start and not self.step.retired
 
 
 def _take_answer(request: ShopRequest, running: TimeEntry) -> HttpResponse:

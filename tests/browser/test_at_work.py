@@ -201,6 +201,26 @@ def test_after_the_tick_of_a_step_that_is_timed_one_tap_takes_the_timer_along(
     assert TimeEntry.objects.get(seconds=None).step == second
 
 
+def test_after_the_last_tick_the_timer_that_runs_on_is_stopped_there(
+    open_page: Open, job: Job, as_person: Cookies, violations: Callable[[Page], list[str]]
+) -> None:
+    *others, last = steps(job)
+    edda = Person.objects.get(username="edda")
+    for step in others:
+        step_tick(step=step, version=0, done=True, by=edda, form_key=uuid.uuid4())
+    timer_start(step=last, by=edda, form_key=uuid.uuid4())
+    page = open_page(f"/jobs/1/at-work/{last.pk}/", width=PHONE, cookies=as_person("edda"), has_touch=True)
+    page.get_by_role("button", name="Tick", exact=False).tap()
+    page.wait_for_url(f"**/jobs/1/at-work/?ticked={last.pk}")
+    told = page.locator(".ticked")
+    expect(told).to_contain_text("Your timer still runs on that step.")
+    assert violations(page) == []
+    told.get_by_role("button", name="Stop").tap()
+    expect(told).not_to_contain_text("Your timer still runs")
+    assert page.url.endswith(f"/jobs/1/at-work/?ticked={last.pk}")
+    assert TimeEntry.objects.get().seconds is not None
+
+
 def test_in_the_timers_bar_the_button_ends_where_the_words_begin(open_page: Open, job: Job, as_person: Cookies) -> None:
     """As far from the one edge of a phone's bar as they are from the other."""
     first = steps(job)[0]

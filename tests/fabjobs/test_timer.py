@@ -261,7 +261,9 @@ def test_a_step_that_went_meanwhile_is_told_and_the_answer_kept(
     Step.objects.filter(pk=steps[4].pk).update(retired=True)
     assert "start on step" not in signed_in.get(f"/timer/?at={steps[4].pk}&start=on").content.decode()
     answer = {"at": steps[4].pk, "back": "step", "start": "on", "took": "1 h 15", "form_key": uuid.uuid4()}
-    assert signed_in.post(f"/timer/{running.pk}/stop", answer)["Location"] == f"/jobs/1/steps/{steps[4].pk}/"
+    told = signed_in.post(f"/timer/{running.pk}/stop", answer)
+    assert told.status_code == 409
+    assert "this step is no longer made" in told.content.decode()
     running.refresh_from_db()
     assert running.seconds == 75 * 60
     assert not TimeEntry.objects.filter(seconds=None).exists()
