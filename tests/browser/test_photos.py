@@ -119,12 +119,12 @@ def test_axe_core_finds_nothing_nor_is_anything_wider_than_a_small_phone(
         began = now - timedelta(seconds=ran)
         TimeEntry.objects.create(step=second, person=person, by=person, started_at=began, rate=40)
     page = open_page("/jobs/1/photos/", width=360, cookies=cookies, color_scheme=scheme)
-    for label in (CAPTION, ""):
+    for count, label in enumerate((CAPTION, ""), 1):
         page.get_by_label("What it shows").fill(label)
         page.get_by_label("Take a photo").set_input_files(taken)
         page.get_by_role("button", name="Send the photo").click()
+        expect(page.locator(".photos li")).to_have_count(count)
         taken.write_bytes(photo_file(size=(900, 1200)))
-    page.wait_for_selector(".photos li + li")
     photos = [f"/jobs/1/photos/{photo.pk}/" for photo in Photo.objects.all()]
     pages = ["/", "/who/", "/settings/week", "/jobs/1/", "/jobs/1/photos/", f"/jobs/1/steps/{second.pk}/"]
     for path in [*pages, *photos]:
