@@ -1,8 +1,9 @@
 """The cut list: each cut of a sheet on the piece that is in hand when it is made.
 
 The pieces are replayed from the cuts in order. A piece that is cut again has the number of the cut that is made in it, so
-that it can be pencilled on the metal: cuts keep their numbers when what is left of a sheet is laid out anew, and so do they. A piece's corners are lettered a, b, c anticlockwise
-from the lowest one, the leftmost of those equally low, as it lay on the sheet. Lengths [mm], in the sheet's own frame.
+that it can be pencilled on the metal: cuts keep their numbers when what is left of a sheet is laid out anew, and so do they.
+A piece's corners are lettered a, b, c anticlockwise from the lowest one, the leftmost of those equally low, as it lay on the
+sheet. Lengths [mm], in the sheet's own frame.
 """
 
 import math

@@ -23,6 +23,8 @@ LEAST_K, MOST_K = (
     0.1,
     0.6,
 )  # of the thickness, from its inside face: the neutral line lies within these (common practice)
+LEAST_SAWN = 0.5  # [mm] kerf that no saw is under
+SAWN = f"at least {LEAST_SAWN:g} mm where blanks are sawn: a blade takes 1.5 to 3 mm, common practice"
 MOST_OFFSET = 500.0  # [mm] of a saw's guide; the widest that a piece may have to be for its clamps
 BLADES = (50.0, 500.0)  # [mm] diameters
 MOST_TEETH = 400
@@ -140,6 +142,8 @@ def read_making(item: Field, usual_radius: float, usual_pitch: float) -> Making 
         "cutting_error": item.at("cutting_error", usual["cutting_error"]).length(0.0, MOST_ERROR),
         "two_person_mass": item.at("two_person_mass", usual["two_person_mass"]).number(1.0, 1000.0, "kg"),
     }
+    if read["cutting"] == "straight-saw" and read["kerf"] is not None and read["kerf"] < LEAST_SAWN:
+        item.at("kerf").wrong(SAWN)
     read["bend_method"] = item.at("bend_method", usual["bend_method"]).choice(tuple(METHODS))
     read["saw"] = _read_saw(item.at("saw", usual["saw"]))
     read["own_shrinkage"] = _read_own_shrinkage(item.at("own_shrinkage", None))

@@ -42,6 +42,15 @@ def dry_face_out(thickness: float, slope: float) -> float:
     return thickness * math.sin(math.radians(slope))
 
 
+def told_out(mm: float) -> float:
+    """How far something stands out, as it is told [mm]: to the tenth above, so that what is cut for it is never too small.
+
+    >>> told_out(0.54), told_out(0.6)
+    (0.6, 0.6)
+    """
+    return math.ceil(mm * 10 - 1e-6) / 10
+
+
 def seam_section(sheet: JobSheet, groove: float) -> float:
     """The section of a seam whose square-cut edges open by `groove` [degrees] on the dry side: opening, root gap, cap [mm2].
 

@@ -285,6 +285,14 @@ class Display:
         """
         return self.length(-(-_exact(mm) // self.step) * self.step)
 
+    def at_most(self, mm: float | Fraction) -> str:
+        """A length [mm] rounded down to the rule, with its unit: for what must not come out more.
+
+        >>> Display().at_most(9.83), Display("in").at_most(25.4)
+        ('9.5 mm', '1 in')
+        """
+        return self.length(_exact(mm) // self.step * self.step)
+
     def fine(self, mm: float | Fraction) -> str:
         """A size that the rule would spoil (gap, kerf, trim, bore): a fraction where it is one, else decimals.
 

@@ -16,6 +16,7 @@ from calc import Plan, drawing, fitup
 from calc.papers.inspection import inspection_lines
 from calc.units import Display
 from fabjobs.drawings import HALF
+from fabjobs.made_by import is_welded, seams_ticked
 from fabjobs.models import AsBuilt, Fabrication, Revision
 from fabjobs.planning import restore
 
@@ -105,12 +106,14 @@ class Tray:
     """One tray of a job, counted from 1, and its lines, the newest first.
 
     now: what is made now; by: what the standing line was measured by, the same where nothing that is measured changed since.
+    is_welded: whether the seams of what it was measured by are ticked; before that it says nothing of what welding pulls.
     """
 
     number: int
     now: Made
     by: Made
     lines: Sequence[AsBuilt] = ()
+    is_welded: bool = True
 
     @property
     def line(self) -> AsBuilt | None:
@@ -174,10 +177,12 @@ class Trays:
             return cls(revision, now.plan)
         lines = _lines_of(revision.fabrication)
         plans = _plans_of(lines, now)
+        ticked = seams_ticked([revision.fabrication_id]).get(revision.fabrication_id, ())
         each = []
         for number in range(1, now.plan.sheet.quantity + 1):
             own = lines.get(number, [])
-            each.append(Tray(number, now, plans[own[0].revision_id] if own else now, own))
+            by = plans[own[0].revision_id] if own else now
+            each.append(Tray(number, now, by, own, is_welded(by.plan, ticked)))
         return cls(revision, now.plan, each)
 
     @property

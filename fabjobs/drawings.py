@@ -18,6 +18,7 @@ from calc.papers import cautions, drain_lines, run_lines, stiffness_lines, weld_
 from calc.papers.cut_lines import CutLine, cut_lines
 from calc.papers.lines import lying_lines
 from calc.papers.marking_lines import arc_words, rounding_words
+from calc.papers.place_lines import PlaceLine, from_words, place_lines
 from calc.steps import cut_keys
 from calc.stiffness import Stiffness
 from calc.units import Display
@@ -52,15 +53,26 @@ class ToMarkOut:
 
 @dataclass(frozen=True)
 class ShownSheet:
-    """A sheet, its drawing and its cut list. in_hand: whether that tells the pieces in hand, not only places on the sheet."""
+    """A sheet, its drawing, its cut list, and where its blanks are marked out. in_hand: whether the cut list tells the pieces
+    in hand, not only places on the sheet."""
 
     used: SheetLayout
     drawing: SafeString
     cuts: list[CutLine]
+    places: list[PlaceLine]
 
     @property
     def in_hand(self) -> bool:
         return any(cut.in_hand for cut in self.cuts)
+
+    @property
+    def places_from(self) -> str:
+        return from_words(self.used)
+
+    @property
+    def size_told(self) -> bool:
+        """Whether its size is to be told beside its label: not where the label is that size."""
+        return self.used.stock.replace(" ", "") != f"{self.used.length:g}x{self.used.width:g}"
 
 
 @dataclass(frozen=True)
@@ -115,7 +127,7 @@ class ShownWelding:
 
     @property
     def warmth(self) -> str:
-        return weld_lines.warmth_words(self.welds)
+        return weld_lines.warmth_words(self.plan, self.welds)
 
     @property
     def errors(self) -> str:
@@ -256,6 +268,11 @@ class Drawings:
         return None if self.plan.drainage is None else ShownDrainage(self.plan, self.display)
 
     @property
+    def outlet_made(self) -> str:
+        """When its outlet is bored."""
+        return drain_lines.outlet_made(self.plan)
+
+    @property
     def blanks(self) -> Iterator[ToMarkOut]:
         """Each blank to mark out with its drawing."""
         quantity = self.plan.sheet.quantity
@@ -276,7 +293,9 @@ class Drawings:
         """Each sheet with its cuts, and its drawing."""
         for index, used in enumerate(self.plan.layout.sheets):
             drawn = drawing.sheet_drawing(self.plan, index, self.display, width=WHOLE, touches=self.touches)
-            yield ShownSheet(used, mark_safe(drawn), cut_lines(self.plan, index, self.display))
+            cuts = cut_lines(self.plan, index, self.display)
+            places = place_lines(self.plan, index, self.display)
+            yield ShownSheet(used, mark_safe(drawn), cuts, places)
 
     def cut(self, key: str, *, width: float = ACROSS) -> SafeString | None:
         """The picture of the cut whose step has this key; None where there is none, or its piece can't be followed."""

@@ -3,17 +3,21 @@
 That is the revision in force when the last cut before the measuring was ticked, by a tick that nobody took back. Where no cut
 is ticked it is told by tacks and seams in the same way; where nothing is, it is the one by which the tray was measured first:
 what is planned later changes no tray that is welded.
+
+Of what its seams pull a tray says something only once they are welded, which is told by their ticks, of retired steps too.
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from django.db.models import BigIntegerField, Exists, OuterRef, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 
+from calc import Plan
 from fabjobs.frozen import CUT
-from fabjobs.models import AsBuilt, Revision, Tick
+from fabjobs.models import AsBuilt, Revision, Step, Tick
 
-JOINED = ("fit", "weld")  # kinds of steps by which blanks become a tray
+WELD = "weld"  # the kind of a step that welds a seam
+JOINED = ("fit", WELD)  # kinds of steps by which blanks become a tray
 
 
 def with_made_by(lines: QuerySet[AsBuilt]) -> Iterator[tuple[AsBuilt, int]]:
@@ -30,6 +34,20 @@ def with_made_by(lines: QuerySet[AsBuilt]) -> Iterator[tuple[AsBuilt, int]]:
         ),
     )
     yield from ((line, line.made_by) for line in told)
+
+
+def seams_ticked(fabrications: Iterable[int]) -> dict[int, frozenset[str]]:
+    """The keys of the seams that stand ticked as welded, by the key of the fabrication."""
+    done = Step.objects.filter(fabrication__in=set(fabrications), kind=WELD, done_at__isnull=False)
+    found: dict[int, set[str]] = {}
+    for made, key in done.values_list("fabrication", "key"):
+        found.setdefault(made, set()).add(key)
+    return {made: frozenset(keys) for made, keys in found.items()}
+
+
+def is_welded(plan: Plan, ticked: Collection[str]) -> bool:
+    """Whether all seams of a plan are among those that are ticked."""
+    return {step.key for step in plan.steps if step.kind == WELD} <= set(ticked)
 
 
 def _last_done(kinds: Collection[str]) -> Subquery:

@@ -146,10 +146,12 @@ def offcuts_to_return(planned: Sequence[PlannedOffcut], lines: Sequence[StockMov
 
 
 def _is_of(line: StockMove, size: PlannedSheet) -> bool:
-    """Whether a line issued sheets that were planned: that piece of the rack, or that size under that label."""
+    """Whether a line issued sheets that were planned: that piece of the rack as itself, or sheets of that size, of the rack
+    too where they came in place of ones to be bought."""
+    as_itself = line.of_stock in line.item.labels
     if size.rack is not None:
-        return line.item.number == size.rack
-    return line.item.form == Form.SHEET and _same_piece(size, line)
+        return line.item.number == size.rack and as_itself
+    return line.item.form == Form.SHEET and not as_itself and _same_piece(size, line)
 
 
 def _same_piece(piece: PlannedSheet | PlannedOffcut, line: StockMove) -> bool:

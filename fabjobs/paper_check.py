@@ -5,8 +5,7 @@ from typing import Literal
 
 from fabjobs.codes import as_read
 from fabjobs.models import Job, Revision
-
-LARGEST = 2**31 - 1  # no job or revision counts so far; SQLite takes no more than 2^63
+from fabjobs.whole_numbers import LARGEST
 
 
 @dataclass(frozen=True)

@@ -34,6 +34,11 @@ class PutAway:
         pieces = offcuts_to_put_away(revision, plan)
         return cls(pieces, plan.sheet.making.display, PutAwayForm.fresh(revision.number), kept, said)
 
+    @property
+    def count(self) -> int:
+        """How many pieces there are to put away; of one size there may be several."""
+        return sum(piece.count for piece in self.pieces)
+
     @classmethod
     def of_job(cls, job: Job) -> "PutAway | None":
         """What a job has to put away; None where that is nothing, or nothing is planned."""

@@ -57,7 +57,7 @@ def is_measured(item: StockItem) -> bool:
 
 def _as_stock(item: Any, taken: set[str]) -> dict[str, Any]:
     size = {"outline": item.outline} if item.outline else {"length": item.length, "width": item.width}
-    label = f"Rack {item.number}" if item.name in taken else item.name
+    label = next(label for label in item.labels if label not in taken or label == item.labels[-1])
     return {"label": label, "count": item.there, "price": str(item.price), "rack": item.number, **size}
 
 

@@ -7,7 +7,7 @@ from calc import Plan
 from calc.laid import Layout
 from calc.layout.job import fitting_elsewhere
 from calc.records import from_json
-from calc.shared import Elsewhere
+from calc.shared import APART, Elsewhere
 from calc.steps import cut_keys
 from fabjobs.frozen import cut_into
 from fabjobs.models import Revision, StockMove
@@ -68,7 +68,7 @@ def _lying(entry: Elsewhere, guest: str) -> LyingElsewhere:
     ticked = {step.key for step in cut[0].cuts if step.done_at is not None}
     keyed = zip(layout.sheets[entry.sheet - 1].cuts, cut_keys(layout)[entry.sheet - 1], strict=True)
     freed = {name for one, key in keyed if key in ticked for name in one.frees}
-    return LyingElsewhere(entry, tuple(name for name in entry.names if f"{guest}/{name}" in freed), is_begun=True)
+    return LyingElsewhere(entry, tuple(name for name in entry.names if f"{guest}{APART}{name}" in freed), is_begun=True)
 
 
 def _unwanted(plan: Plan, number: str) -> Iterator[tuple[str, list[str]]]:
@@ -79,7 +79,7 @@ def _unwanted(plan: Plan, number: str) -> Iterator[tuple[str, list[str]]]:
             continue
         its = restore(latest)
         entries = (entry for entry in fitting_elsewhere(its.blanks, its.sheet) if entry.job == number)
-        wanted = {f"{guest.job}/{name}" for entry in entries for name in entry.names}
-        names = [name for name in there if name.startswith(f"{guest.job}/") and name not in wanted]
+        wanted = {f"{guest.job}{APART}{name}" for entry in entries for name in entry.names}
+        names = [name for name in there if name.startswith(f"{guest.job}{APART}") and name not in wanted]
         if names:
             yield guest.job, names

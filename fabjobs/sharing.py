@@ -10,7 +10,7 @@ from calc import Plan
 from calc.costing import CENT
 from calc.laid import Layout, Placed
 from calc.records import as_json, from_json
-from calc.shared import CopiesElsewhere, Elsewhere, renumbered
+from calc.shared import APART, CopiesElsewhere, Elsewhere, is_guests, renumbered
 from calc.sharing import shares_of
 from calc.sheet import JobSheet
 from fabjobs.frozen import FrozenSheet, cut_into
@@ -256,7 +256,8 @@ def cut_sheets_shared(revision: Revision) -> list[tuple[FrozenSheet, list[str]]]
     """The sheets of a host that were cut into and hold blanks of guests, with the guests' jobs."""
     found = []
     for sheet in cut_into(revision.fabrication) if revision.sheet.get("guests") else ():
-        names = {placed["blank"].partition("/")[0] for placed in sheet.layout["placed"] if "/" in placed["blank"]}
+        blanks = {placed["blank"] for placed in sheet.layout["placed"]}
+        names = {blank.partition(APART)[0] for blank in blanks if is_guests(blank)}
         if names:
             found.append((sheet, sorted(names)))
     return found

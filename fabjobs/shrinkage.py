@@ -6,7 +6,7 @@ until it is put on the blanks or taken off them, or is made of another metal.
 """
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -26,7 +26,7 @@ from calc.tables.lookup import NotListedError
 from fabjobs import planning
 from fabjobs.as_built import Made, fit_standing
 from fabjobs.frozen import has_cuts
-from fabjobs.made_by import with_made_by
+from fabjobs.made_by import is_welded, seams_ticked, with_made_by
 from fabjobs.models import AsBuilt, Revision
 from fabjobs.models.as_built import standing
 from fabjobs.rack import sheet_now
@@ -59,7 +59,8 @@ class Told:
 
 @dataclass(frozen=True)
 class Own:
-    """How many of the shop's trays of a metal and process are measured, and what they say; None while they are too few."""
+    """How many of the shop's trays of a metal and process are welded and measured, and what they say; None while they are
+    too few."""
 
     trays: int
     times: OwnShrinkage | None
@@ -78,28 +79,35 @@ class Own:
 def own_of(metal: str, process: str) -> Own:
     """What the newest trays of a metal's family, welded by a process, say of shrinkage. Worked out anew when one is added.
 
-    A tray with a size that looks wrong is left out until it is measured again.
+    A tray with a size that looks wrong is left out until it is measured again, one whose seams are not ticked until they are.
     """
     family = family_of(metal)
     lines = _lines_alike(family, process)
-    of_what = hashlib.sha256(" ".join(f"{line.form_key}/{made_by}" for line, made_by in lines).encode()).hexdigest()
+    welded = seams_ticked(line.fabrication_id for line, _ in lines)
+    seams = [f"{made}:{' '.join(sorted(keys))}" for made, keys in sorted(welded.items())]
+    told = [*(f"{line.form_key}/{made_by}" for line, made_by in lines), *seams]
+    of_what = hashlib.sha256("\n".join(told).encode()).hexdigest()
     key = f"own-shrinkage:{of_what}"
     found: Own | None = cache.get(key)
     if found is None:
-        found = _learnt(lines, family, process)
+        found = _learnt(lines, welded, family, process)
         cache.set(key, found, KEPT_FOR)
     return found
 
 
-def _learnt(lines: Sequence[tuple[AsBuilt, int]], family: str, process: str) -> Own:
+def _learnt(
+    lines: Sequence[tuple[AsBuilt, int]], welded: Mapping[int, Collection[str]], family: str, process: str
+) -> Own:
     """What trays say, each held against the plan that its blanks were cut by: what that allowed is in them.
 
-    One that was cut of another metal, or for another process, than it was measured as says nothing.
+    One that was cut of another metal, or for another process, than it was measured as says nothing; nor does one that is
+    not welded, by the keys of the seams that are, by fabrication.
     """
     revisions = Revision.objects.in_bulk({made_by for _, made_by in lines})
     made = {key: Made(revision, planning.restore(revision)) for key, revision in revisions.items()}
     alike = [(line, made[made_by]) for line, made_by in lines if _kind_of(made[made_by].plan) == (family, process)]
-    fits = [(by.plan, fit_standing(line, by)) for line, by in alike]
+    whole = [(line, by) for line, by in alike if is_welded(by.plan, welded.get(line.fabrication_id, ()))]
+    fits = [(by.plan, fit_standing(line, by)) for line, by in whole]
     said = own_shrinkage([_as_learnt(plan, fit) for plan, fit in fits if fit is not None])
     return Own(said.count, None) if isinstance(said, TooFew) else Own(said.trays, said)
 

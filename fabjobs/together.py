@@ -161,7 +161,7 @@ def pair_of(one: Revision, other: Revision) -> Pair:
     present = planning.restore(host), planning.restore(guest)
     host_sheet = {**_sheet_by_page(host), "guests": [_as_guest(guest, present[1])]}
     guest_sheet = _sheet_by_page(guest)
-    key = _key(host_sheet, guest_sheet)
+    key = _key(host.fabrication.job.number, host_sheet, guest_sheet)
     found = cache.get(key)
     if found is None:
         found = _planned(host, host_sheet, guest, guest_sheet)
@@ -187,8 +187,9 @@ def _planned(
         return " ".join(fault.text for fault in faults.faults)
 
 
-def _key(*sheets: dict[str, Any]) -> str:
-    return "together:" + hashlib.sha256(json.dumps(sheets, sort_keys=True).encode()).hexdigest()
+def _key(host: int, *sheets: dict[str, Any]) -> str:
+    """host: its job's number, which the guest's plan names and no sheet of its own does: a shop may have two jobs alike."""
+    return f"together:{host}:" + hashlib.sha256(json.dumps(sheets, sort_keys=True).encode()).hexdigest()
 
 
 def _as_guest(revision: Revision, plan: Plan) -> dict[str, Any]:

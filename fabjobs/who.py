@@ -21,7 +21,8 @@ TICKED_SHOWN = 5
 
 @dataclass(frozen=True)
 class Logged:
-    """Time that a person logged [s]: today, and from Monday on; a timer that runs is in it, unless it ran on."""
+    """Time that a person logged [s]: today, and from Monday on, all of it on the day it was begun; a timer that runs is in it,
+    unless it ran on."""
 
     today: int = 0
     week: int = 0
@@ -132,13 +133,12 @@ def _ticked_since(start: datetime) -> list[Step]:
 def _logged(today: date, running: Mapping[int, RunningTimer]) -> dict[int, Logged]:
     """By person."""
     monday, midnight = (Period(day, day).start for day in (today - timedelta(days=today.weekday()), today))
-    entries = TimeEntry.objects.filter(started_at__gte=monday, seconds__gt=0).order_by()
+    stopped = TimeEntry.objects.filter(started_at__gte=monday, seconds__gt=0).order_by()
+    lines = list(stopped.values_list("person", "started_at", "seconds"))
+    lines += [(who, one.entry.started_at, one.seconds) for who, one in running.items() if not one.ran_long]
     logged: dict[int, Logged] = {}
-    for person, began, seconds in entries.values_list("person", "started_at", "seconds"):
+    for person, began, seconds in lines:
         before, spent = logged.get(person, Logged()), seconds or 0
-        logged[person] = Logged(before.today + (spent if began >= midnight else 0), before.week + spent)
-    for person, timer in running.items():
-        if not timer.ran_long:
-            before = logged.get(person, Logged())
-            logged[person] = Logged(before.today + timer.seconds, before.week + timer.seconds)
+        today_more, week_more = spent if began >= midnight else 0, spent if began >= monday else 0
+        logged[person] = Logged(before.today + today_more, before.week + week_more)
     return logged

@@ -15,10 +15,10 @@ from calc.cut_words import EdgeNames
 from calc.drainage import Drainage
 from calc.laid import Layout, SheetLayout
 from calc.layout.job import fitting_elsewhere, in_place_of, is_of, is_spare
-from calc.making import Saw
+from calc.layout.left import finished_by
+from calc.making import Making, Saw
 from calc.outlines import longest_side
 from calc.seams import SQUARE_BUTT
-from calc.shared import Guest
 from calc.sheet import JobSheet, Rates
 from calc.shell import Shell
 from calc.stiffness import Stiffness
@@ -63,7 +63,7 @@ def advise(
         *(of_welding(sheet, welding) if welding else ()),
         *_of_layout(layout),
         *_of_no_use(sheet, blanks, layout),
-        *_of_cuts(blanks, sheet.guests, layout),
+        *_of_cuts(blanks, sheet, layout),
         *_of_sawing(sheet, layout),
         *_of_money(sheet, layout, takeoff),
     )
@@ -267,7 +267,7 @@ def _of_spoiled(blanks: Sequence[Blank], layout: Layout) -> Iterator[Advice]:
         yield Advice("spoiled", " ".join(told))
 
 
-def _of_cuts(blanks: Sequence[Blank], guests: Sequence[Guest], layout: Layout) -> Iterator[Advice]:
+def _of_cuts(blanks: Sequence[Blank], sheet: JobSheet, layout: Layout) -> Iterator[Advice]:
     inward = [blank.name for blank in blanks if blank.hand_cuts and blank.same_as is None]
     if inward and any(used.cuts for used in layout.sheets):
         yield Advice(
@@ -276,12 +276,14 @@ def _of_cuts(blanks: Sequence[Blank], guests: Sequence[Guest], layout: Layout) -
             "jigsaw or shears.",
         )
     by_hand = {f"{blank.name}:{start}" for blank in blanks for start, _ in blank.hand_cuts}
-    by_hand |= {f"{guest.called(part)}:{edge}" for guest in guests for part in guest.parts for edge in part.by_hand}
+    by_hand |= {
+        f"{guest.called(part)}:{edge}" for guest in sheet.guests for part in guest.parts for edge in part.by_hand
+    }
     left = [
         EdgeNames(used, blanks).named(edge)
         for used in layout.sheets
         if used.cuts
-        for edge in edges_left(used)
+        for edge in edges_left(used, sheet.making)
         if ":".join((edge.rpartition(".")[0], edge.rpartition(":")[2])) not in by_hand
     ]
     if left:
@@ -326,9 +328,11 @@ def overspeed_words(saw: Saw) -> str:
     )
 
 
-def edges_left(used: SheetLayout) -> list[str]:
-    """Edges of a sheet's blanks ("A.1:2") that no cut finishes and that are not the sheet's own edge."""
-    finished = {edge for cut in used.cuts for edge in cut.finishes}
+def edges_left(used: SheetLayout, making: Making) -> list[str]:
+    """Edges of a sheet's blanks ("A.1:2") that no cut finishes, nor comes as near to as the shop cuts, and that are not the
+    sheet's own edge."""
+    near = making.cutting_error
+    finished = {edge for cut in used.cuts for edge in finished_by(used, cut, making.kerf, near)}
     edges = ((f"{placed.name}:{k}", ends) for placed in used.fitting for k, ends in enumerate(placed.edges))
     return [edge for edge, ends in edges if edge not in finished and not used.is_on_edge(*ends)]
 

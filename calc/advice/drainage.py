@@ -77,7 +77,7 @@ def _short_of_freeboard(sheet: JobSheet, shell: Shell, outlet: Outflow, running:
     return Advice(
         "freeboard-short",
         f"At {sent} coolant stands {shown.length(running.head)} over the outlet{through}, which leaves "
-        f"{shown.length(running.freeboard)} of the {shown.length(duty.freeboard)} freeboard. {cure}",
+        f"{shown.at_most(running.freeboard)} of the {shown.at_least(duty.freeboard)} freeboard. {cure}",
     )
 
 

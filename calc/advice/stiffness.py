@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from calc.advice.records import Advice
 from calc.sheet import JobSheet
-from calc.stiffness import FILLED, FacetStiffness, Stiffness
+from calc.stiffness import AT_MOST, FILLED, FacetStiffness, Stiffness
 from calc.units import Display
 
 MOST_NAMED = 12
@@ -28,9 +28,17 @@ def of_stiffness(sheet: JobSheet, stiffness: Stiffness) -> Iterator[Advice]:
         yield Advice(
             "sags",
             f"{load_words(sheet, worst.sags_most.load)}, facet {_named(sagging, worst)} sags "
-            f"{sag_words(worst.sags_most.sag, shown)}, where {sag_words(worst.sag_borne, shown)} is borne. "
+            f"{_more_than_borne(worst, shown)}. "
             f"{_surely(cure_words(sheet, sagging)) if worst.face in stiffness.stretched else cure_words(sheet, sagging)}",
         )
+
+
+def _more_than_borne(facet: FacetStiffness, shown: Display) -> str:
+    """What a facet sags and what is borne; by how much it is more where the two would be told by one figure."""
+    sag, borne = sag_words(facet.sags_most.sag, shown), sag_words(facet.sag_borne, shown)
+    if sag != borne:
+        return f"{sag}, where {borne} is borne"
+    return f"{sag}, {(facet.sags_most.sag / facet.sag_borne - 1) * 100:.0f} % more than is borne"
 
 
 def _surely(cure: str) -> str:
@@ -74,9 +82,9 @@ def cure_words(sheet: JobSheet, facets: Sequence[FacetStiffness]) -> str:
     shown = sheet.making.display
     wanted = [facet.thickness for facet in facets]
     thick = "" if None in wanted else f"{shown.fine(max(each for each in wanted if each is not None))} sheet would do"
-    ribbed = all(facet.rib is not None and facet.rib <= 1.0 for facet in facets)
+    ribbed = all(facet.rib is not None and facet.rib <= AT_MOST for facet in facets)
     rib = f"a stiff rib along the middle of {_few([facet.face for facet in facets])}" if ribbed else ""
-    swept = "no chips left lying" if all(f.swept is not None and f.swept <= 1.0 for f in facets) else ""
+    swept = "no chips left lying" if all(f.swept is not None and f.swept <= AT_MOST for f in facets) else ""
     told = ", or ".join(each for each in (thick, rib, swept) if each)
     if not told:
         return "No usual sheet would do: make it of smaller facets, or carry it from below."

@@ -8,7 +8,7 @@ the arc R / sin h - R. The tray clears it while
 
 and where it does not, a hole through the sharp corner takes all that the arc leaves: the arc meets the sides R cot h from the
 corner, and a circle through these two points and the corner has the radius R / (2 sin h). It is drilled no smaller than the
-cutter, to the next whole mm, and still through the corner, its middle on the line that halves it.
+cutter, by the next drill there is, and still through the corner, its middle on the line that halves it.
 """
 
 import math
@@ -16,10 +16,10 @@ from dataclasses import dataclass
 
 from calc.fitup.fitting import angle_inside
 from calc.records import Outline, Point
+from calc.tables.drills import next_drill
 from calc.units import Display
 
 ROUNDING = 1e-9
-DRILLS = 1.0  # [mm] steps of the drills that a shop has
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,7 @@ def _corner(
         return Corner(index + 1, here, cutter_radius, False, None, words)
     half = math.radians(angle) / 2
     radius = max(cutter_radius, cutter_radius / (2 * math.sin(half)))
-    radius = math.ceil(2 * radius / DRILLS - ROUNDING) * DRILLS / 2
+    radius = next_drill(2 * radius, display.unit) / 2
     relief = Relief(_along_half(opening, index, radius), 2 * radius)
     words = f"drill {display.fine(relief.diameter)} first, or file the corner sharp"
     if seat == "bare":

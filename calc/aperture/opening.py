@@ -202,7 +202,7 @@ def _covered(rim: Outline, cut: BaseGeometry, width: float, plan: Plan) -> tuple
 
 
 def _nearest(rim: Outline, edge: shapely.LinearRing, cut: BaseGeometry) -> str:
-    """Where an opening comes nearest to the edge of the lap: which corner or side of the rim that is."""
+    """Where an opening comes nearest to the edge of the lap, by the corner of the rim that is nearest to there."""
     spots = shapely.get_coordinates(cut)
     worst = shapely.Point(spots[int(shapely.distance(edge, shapely.points(spots)).argmin())])
     corner = min(range(len(rim)), key=lambda index: worst.distance(shapely.Point(rim[index])))

@@ -13,6 +13,8 @@ from calc.steps.again import BORE
 from calc.steps.blanks import by_hand_words
 from calc.units import Display
 
+HOLES = "Holes, in {}: along from corner 1 towards corner 2, square to that line"
+
 
 def of_blank(plan: Plan, step: Step) -> AtWork | None:
     """The step on one pattern, or on one in place of a spoiled copy: `mark:A`, `fold:A:bend`, `mark:A.1:again`."""
@@ -51,7 +53,7 @@ def _told(kind: str, plan: Plan, blank: Blank, display: Display) -> tuple[tuple[
     if kind in ("drill", BORE):
         holes = tuple(row for row in offsets if row[0].startswith("ø"))
         return (Figure("Holes", str(len(holes)), "in each, before folding"),), (
-            Table(f"Holes, in {display.called}", ("Hole", "Along", "Square"), holes),
+            Table(HOLES.format(display.called), ("Hole", "Along", "Square"), holes),
         )
     return (), (_edge_table(_edges(plan, blank, display), display),)
 

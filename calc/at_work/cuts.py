@@ -27,8 +27,7 @@ def _of(plan: Plan, sheet: int, place: int) -> AtWork:
         return AtWork(name, tuple(_on_sheet(used.cuts[place], display)))
     cut = in_hand[place]
     minded = tuple(_sentence(caution_words(caution, display)) for caution in cut.cautions)
-    first = (f"Marks are the middle of the cut, {display.fine(plan.sheet.making.kerf)} wide, on the marked-out face.",)
-    return AtWork(name, tuple(_figures(cut, display)), minded=minded, first=first)
+    return AtWork(name, tuple(_figures(cut, plan.sheet.making.kerf, display)), minded=minded)
 
 
 def cut_name(plan: Plan, sheet: int, place: int) -> str:
@@ -37,10 +36,11 @@ def cut_name(plan: Plan, sheet: int, place: int) -> str:
     return f"{of} {place + 1}"
 
 
-def _figures(cut: CutInHand, display: Display) -> Iterator[Figure]:
+def _figures(cut: CutInHand, kerf: float, display: Display) -> Iterator[Figure]:
     """Marks, guide, length, what comes free and what is cut again."""
     for label, mark in zip(("Mark", "And mark"), cut.marks, strict=True):
         yield _mark(label, mark, display)
+    yield Figure("Saw cut", display.fine(kerf), "its middle on the marks, on the marked-out face")
     guide, half = cut.guide, cut.halves[cut.guide.side]
     on = f"off the cut, on {half_words(half)}" if guide.marks else "off the cut, packed up"
     yield Figure("Guide", display.length(guide.offset), on)

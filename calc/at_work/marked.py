@@ -4,13 +4,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from calc import Plan
-from calc.alike import corner_matches
 from calc.at_work.records import Table
 from calc.blank import Blank, patterns
 from calc.folding import fold_order
-from calc.laid import SheetLayout
 from calc.layout.job import in_place_of
 from calc.papers.lines import lying_otherwise
+from calc.papers.place_lines import bases_on, from_words
 from calc.steps.again import BORE, Lost, key_of, lost_of
 from calc.units import Display
 
@@ -85,22 +84,17 @@ def lying_words(plan: Plan, on: OnBlank) -> Iterator[str]:
 
 def place_tables(plan: Plan, on: OnBlank, display: Display) -> Iterator[Table]:
     """For each sheet that copies to mark out lie on: where both ends of their base go, which places all of a copy."""
-    copies = _Copies(plan, on)
-    matches = {each.name: corner_matches(on.pattern, each) for each in (on.pattern, *on.alike)}
+    copies, drawn = _Copies(plan, on), {on.pattern.name, *(each.name for each in on.alike)}
     for number, used in enumerate(plan.layout.sheets, 1):
         rows = tuple(
-            (f"{placed.name}: {corner + 1}", *map(display.figure, placed.edges[matches[placed.blank][corner]][0]))
-            for placed in used.fitting
-            if placed.blank in matches and placed.name in copies
-            for corner in (0, 1)
+            (f"{placed.name}: {corner}", *map(display.figure, end))
+            for placed, ends in bases_on(used, plan.blanks)
+            if placed.blank in drawn and placed.name in copies
+            for corner, end in enumerate(ends, 1)
         )
         if rows:
-            caption = f"On sheet {number}, in {display.called} from {_corner_words(used)}"
+            caption = f"On sheet {number}, in {display.called} from {from_words(used)}"
             yield Table(caption, ("Corner", "Along", "Square"), rows)
-
-
-def _corner_words(used: SheetLayout) -> str:
-    return "its lower left corner" if used.outline is None else "the lower left corner of the rectangle round it"
 
 
 class _Copies:

@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from calc import Plan
-from calc.at_work.records import AtWork, Figure
+from calc.at_work.records import AtWork, Figure, Table
 from calc.at_work.whole import LOCKED_OFF
+from calc.papers.run_lines import runs_of
 from calc.steps import Step
 from calc.steps.weld_words import MOST_PLACES, TRAVEL_TOLD, apart_words, run_number, span_words, start_words, waits_of
 from calc.units import Display
@@ -35,7 +36,8 @@ def of_weld(plan: Plan, step: Step) -> AtWork | None:
     figures = (*_settings(welding, weld, display), *_runs(weld), length if weld.kind == "seam" else None)
     minded = (weld.rule,) if weld.rule else ()
     first = (f"{LOCKED_OFF} Fire watch kept.",) if weld.kind == "rim" else ()
-    return AtWork(words, tuple(figure for figure in figures if figure), minded=minded, first=first)
+    tables = (_order(plan, weld, display),) if len(weld.runs) > 1 else ()
+    return AtWork(words, tuple(figure for figure in figures if figure), tables, minded, first)
 
 
 def weld_of(welding: WeldPlan, key: str) -> Weld | None:
@@ -70,6 +72,19 @@ def _settings(welding: WeldPlan, weld: Weld, display: Display) -> Iterator[Figur
     yield Figure("Gas", span_words(setting.gas_flow, "g", "l/min"), setting.gas)
     about = TRAVEL_TOLD[display.unit]
     yield Figure("Travel", display.length(round(setting.travel / about) * about), "a minute, about")
+
+
+def _order(plan: Plan, weld: Weld, display: Display) -> Table:
+    """Every run in the order made: the drawing has no room for the numbers of very many."""
+    lines = runs_of(plan, weld, display)
+    if weld.kind == "reliefs":
+        return Table("Order of runs", ("Run", "On"), tuple((line.number, line.name) for line in lines), worded=True)
+    if weld.kind == "rim":
+        caption = f"Order of runs, in {display.called} from the first corner of each side"
+        rows = tuple((line.number, line.name.removeprefix("Rim "), *line.ends) for line in lines)
+        return Table(caption, ("Run", "Side", "From", "To"), rows)
+    caption = f"Order of runs, in {display.called} from {lines[0].start}"
+    return Table(caption, ("Run", "From", "To"), tuple((line.number, *line.ends) for line in lines))
 
 
 def _runs(weld: Weld) -> Iterator[Figure]:

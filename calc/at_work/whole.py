@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from calc import Plan
 from calc.at_work.records import AtWork, Figure, Table
 from calc.fitup.measurements import Wanted, wanted
+from calc.papers.lines import mass
 from calc.steps import Step
 from calc.units import Display
 
@@ -51,7 +52,7 @@ def _figures(plan: Plan, step: Step, display: Display) -> list[Figure]:
             Figure("Room below the rim", display.length(plan.shell.depth), "to the wet face; plate and outlet below it")
         ]
     if step.key in ("install:stand", "seal:rim"):
-        return [Figure("To lift", f"{plan.takeoff.net_mass / plan.sheet.quantity:.3g} kg")]
+        return [Figure("To lift", mass(plan.takeoff.net_mass / plan.sheet.quantity))]
     return []
 
 

@@ -4,15 +4,18 @@ from calc.duty import FLOW_UNITS, FLOWS
 from calc.units import Display
 
 LEAST = 0.1  # of a flow that is told in figures, in either unit
+LITTLE = 0.05  # [litres] which to a tenth of one would be none
 LONG = 120  # [min] from there on hours are told
 
 
 def litres(volume: float) -> str:
     """Litres as they are told.
 
-    >>> litres(7.26), litres(310.4)
-    ('7.3 litres', '310 litres')
+    >>> litres(7.26), litres(310.4), litres(0.004)
+    ('7.3 litres', '310 litres', '4 ml')
     """
+    if 0 < volume < LITTLE:
+        return amount(volume)
     return f"{volume:.1f} litres" if volume < 100 else f"{volume:.0f} litres"
 
 

@@ -73,9 +73,9 @@ def _lengths(labels: Labels, view: View, plan: Plan, built: AsBuilt, shown: Outl
             labels.avoid((start, end), "centre")
         if is_suspect:
             _mark(labels, start, end)
-    for line in sorted(built.lines, key=lambda line: line.within is not False):
+    for line in sorted(built.lines, key=lambda line: line.within):
         ends = between_corners[line.key]
-        if ends is None or (many and line.key.startswith("diagonal") and line.within is not False):
+        if ends is None or (many and line.key.startswith("diagonal") and line.within):
             continue
         start, end = view.at(shown[ends[0]]), view.at(shown[ends[1]])
         words = f"{display.figure(line.measured)} ({deviation(line, display)})"
@@ -84,7 +84,7 @@ def _lengths(labels: Labels, view: View, plan: Plan, built: AsBuilt, shown: Outl
             ring(between(start, end, 0.35), (10.0, 22.0, 36.0), leader=True),
             anywhere(labels.width, labels.height, between(start, end, 0.35)),
         ]
-        wrong = line.within is False
+        wrong = not line.within
         labels.put(((words, SIZE, wrong),), places, key=f"{line.what}: {words}", style="warn" if wrong else "figure")
 
 
@@ -116,9 +116,9 @@ def _keyed(built: AsBuilt, times: int, display: Display) -> list[tuple[str, str 
         if line.residual is None:
             found.append(f"{line.what}: {display.figure(line.measured)} ({deviation(line, display)})")
     for line in built.lines:
-        if line.within is False and line.tolerance is not None:
-            allowed = display.fine(line.tolerance)
-            found.append(f"{line.what} is out of tolerance: {deviation(line, display)}, ± {allowed} allowed")
+        if not line.within:
+            allowed = "it must agree" if line.tolerance is None else f"± {display.fine(line.tolerance)} allowed"
+            found.append(f"{line.what} is out of tolerance: {deviation(line, display)}, {allowed}")
     for angle in built.angles:
         if not angle.within:
             off = angle.built - angle.nominal

@@ -1,12 +1,14 @@
 """The outline of a blank and its holes, as they are cut and drilled."""
 
 from collections.abc import Sequence
+from string import ascii_lowercase
 
 from calc.blank import Blank
 from calc.drawing.labels import Labels
 from calc.drawing.rim import draw_outlet
 from calc.drawing.svg import PAPER
 from calc.records import Point
+from calc.units import Display
 
 BY_HAND = "9 3"  # dashes of an edge that is cut by hand
 CROSS = 4.0  # how far a relief's centre lines reach past it
@@ -41,3 +43,17 @@ def draw_hole(labels: Labels, centre: Point, diameter: float, purpose: str) -> N
     labels.drawing.lines(cross, "centre", {"stroke-width": 0.4, "stroke-dasharray": "none"})
     square = [(x - radius, y - radius), (x + radius, y - radius), (x + radius, y + radius), (x - radius, y + radius)]
     labels.avoid(square, "thin", closed=True)
+
+
+def hole_letters(blank: Blank) -> tuple[str, ...]:
+    """A small letter for each hole of a blank, in their order; empty for one alone."""
+    if len(blank.holes) < 2:
+        return ("",) * len(blank.holes)
+    return tuple(ascii_lowercase[place % 26] * (place // 26 + 1) for place in range(len(blank.holes)))
+
+
+def hole_names(blank: Blank, display: Display) -> tuple[str, ...]:
+    """Each hole by its size and its letter in the drawing: "ø6 a"."""
+    letters = hole_letters(blank)
+    sizes = (display.fine(hole.diameter).removesuffix(" mm") for hole in blank.holes)
+    return tuple(f"ø{size} {letter}".rstrip() for size, letter in zip(sizes, letters, strict=True))

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from calc.blank import Blank
+from calc.drawing.blank_outline import CROSS, hole_letters, hole_names
 from calc.drawing.dimensions import Measure, dimension, draw_dimension
 from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels
 from calc.drawing.parts import edge_words
@@ -17,6 +18,7 @@ from calc.records import Point
 from calc.units import Display
 
 TOGETHER = 10.0  # corners of a blank nearer each other than this in the drawing are numbered as one
+SAME = 0.05  # [units]
 LONG = 0.2  # of the drawing's width: an edge as long has its length beside it
 MOST_DIMENSIONED = 7  # corners of a blank; each of them has its dimensions
 OFFSETS = (18.0, 36.0)
@@ -51,12 +53,25 @@ def tabulate(
     _over_all(labels, view, blank, display)
     _edge_lengths(labels, corners, blank, display)
     _number(labels, corners, blank)
+    _letter_holes(labels, view, blank)
     for place, folding in enumerate(order):
         _bend_words(labels, view, folding, display)
         _bend_distance(labels, corners, view, folding, display, place)
     _meets(labels, corners, blank, names)
+    labels.keyed += [(words, None) for words in _taken(blank)]
     if table:
         labels.table = (HEADINGS, *_rows(blank, display, names))
+
+
+def _taken(blank: Blank) -> Iterator[str]:
+    """Which corners are not marked out, since a hole takes them: their numbers are left out of drawing and table."""
+    taken: dict[str, list[str]] = {}
+    for index, corner in enumerate(blank.cut_outline):
+        if index not in blank.marked_corners:
+            hole = min(blank.holes, key=lambda hole: math.dist(hole.centre, corner))
+            taken.setdefault("the outlet" if hole.purpose == "outlet" else "reliefs", []).append(str(index + 1))
+    for by, (*others, last) in taken.items():
+        yield f"{', '.join(others)} and {last} are taken by {by}" if others else f"{last} is taken by {by}"
 
 
 def _rows(blank: Blank, display: Display, names: Sequence[str]) -> Iterator[tuple[str, ...]]:
@@ -66,9 +81,9 @@ def _rows(blank: Blank, display: Display, names: Sequence[str]) -> Iterator[tupl
         drilled = index in blank.drilled_edges
         length = "–" if drilled else display.figure(blank.marking.checks[index].shown)
         yield str(index + 1), along, square, length, names[blank.edges[index].edge[0]] if blank.edges else ""
-    for hole in blank.holes:
+    for name, hole in zip(hole_names(blank, display), blank.holes, strict=True):
         along, square = (display.figure(offset) for offset in hole.centre)
-        yield f"ø{display.fine(hole.diameter).removesuffix(' mm')}", along, square, "", hole.purpose
+        yield name, along, square, "", hole.purpose
 
 
 def _over_all(labels: Labels, view: View, blank: Blank, display: Display) -> None:
@@ -91,10 +106,13 @@ def _over_all(labels: Labels, view: View, blank: Blank, display: Display) -> Non
 
 
 def _edge_lengths(labels: Labels, corners: Sequence[Point], blank: Blank, display: Display) -> None:
-    """The lengths of the edges that are long in the drawing; the base has its own."""
+    """The lengths of the edges that are long in the drawing; the base has its own, and one as high as the blank at its left."""
+    left, top, low = min(x for x, _ in corners), min(y for _, y in corners), max(y for _, y in corners)
     for index in range(1, len(corners)):
         after = (index + 1) % len(corners)
         ends = (corners[index], corners[after])
+        if all(x < left + SAME for x, _ in ends) and low - top < abs(ends[0][1] - ends[1][1]) + SAME:
+            continue
         if math.dist(*ends) > LONG * labels.width:
             figure = display.figure(blank.marking.checks[index].shown)
             dimension(labels, Measure(*ends, figure, f"Edge {index + 1}-{after + 1}: {figure}"), outward(*ends))
@@ -172,6 +190,21 @@ def _number(labels: Labels, corners: Sequence[Point], blank: Blank) -> None:
             anywhere(labels.width, labels.height, middle),
         ]
         labels.put(block, places, key=f"Corner {number}: no room to number it", style="figure corner")
+
+
+def _letter_holes(labels: Labels, view: View, blank: Blank) -> None:
+    """The letters of the holes, as in the table, where there are several."""
+    for letter, hole in zip(hole_letters(blank), blank.holes, strict=True):
+        centre, reach = view.at(hole.centre), max(hole.diameter / 2 * view.scale, 1.5) + CROSS
+        places = [
+            ring(centre, (reach, reach + 4.0)),
+            ring(centre, (reach + 10.0, reach + 20.0, reach + 34.0), leader=True),
+            anywhere(labels.width, labels.height, centre),
+        ]
+        if letter:
+            labels.put(
+                ((letter, SIZE - 1, True),), places, key=f"Hole {letter}: no room for its letter", style="figure hole"
+            )
 
 
 def _groups(corners: Sequence[Point], marked: Sequence[int]) -> Iterator[list[int]]:

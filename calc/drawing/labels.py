@@ -33,6 +33,7 @@ WEIGHTS = {
     "cut": 12.0,
     "dim": 35.0,
     "leader": 40.0,
+    "diagonal": 44.0,
     "thin": 25.0,
     "centre": 9.0,
 }
@@ -158,13 +159,13 @@ class Labels:
             self.drawing.circle(spot.leader, 1.4, "tip")
             self.avoid((start, spot.leader), "leader")
 
-    def finish(self, title: str, kind: str) -> str:
-        """The finished drawing, the table and the key (if anything is in them) below."""
+    def finish(self, title: str, kind: str, *, key_width: float | None = None) -> str:
+        """The finished drawing, the table and the key (if anything is in them) below; key_width: where that is narrower."""
         bottom = self.height
         if self.table:
             bottom = write_table(self.drawing, self.table, self.width, bottom)
         if self.keyed:
-            bottom = write_key(self.drawing, self.keyed, self.width, bottom)
+            bottom = write_key(self.drawing, self.keyed, key_width or self.width, bottom)
         return self.drawing.svg(title, self.width, bottom, kind)
 
     def _taken(self) -> Array:

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from calc.drawing.lettering import ASCENT, DESCENT, elide, text_width
+from calc.drawing.lettering import ASCENT, DESCENT, LEADING, elide, text_width, wrapped
 from calc.drawing.svg import INK, Attributes, Drawing
 from calc.records import Point
 
@@ -43,22 +43,34 @@ def plot_pairs(pairs: Sequence[Pair], *, title: str, width: float = 340.0) -> st
     values = [value for pair in pairs for value in (pair.expected, pair.actual) if value is not None]
     if any(not math.isfinite(value) or value < 0 for value in values):
         raise ValueError("a bar is 0 or longer")
-    names = [elide(pair.name, SIZE, width * NAME_SHARE) for pair in pairs]
-    start = MARGIN + max(text_width(name, SIZE) for name in names) + GAP
+    names = [_name_lines(pair.name, width * NAME_SHARE) for pair in pairs]
+    start = MARGIN + max(text_width(line, SIZE) for lines in names for line in lines) + GAP
     figures = max(text_width(text, FIGURE_SIZE) for pair in pairs for text in (pair.expected_text, pair.actual_text))
     room = max(width - start - GAP - figures - MARGIN, LEAST_ROOM)
     most = max(values, default=0.0)
     drawing = Drawing()
     _write_key(drawing)
     top = KEY
-    for name, pair in zip(names, pairs, strict=True):
-        drawing.write(name, (MARGIN, _base_line(top + PITCH / 2, SIZE)), SIZE)
+    for lines, pair in zip(names, pairs, strict=True):
+        for line, lift in zip(lines, _lifts(len(lines)), strict=True):
+            drawing.write(line, (MARGIN, _base_line(top + PITCH / 2 + lift, SIZE)), SIZE)
         _draw_bar(drawing, (start, top), room * _share(pair.expected, most), pair.expected_text)
         _draw_bar(drawing, (start, top + PITCH), room * _share(pair.actual, most), pair.actual_text, hatched=True)
         top += ROW
     bottom = top - ROW + PITCH + BAR
     drawing.line((start, KEY - GAP), (start, bottom + GAP), "thin")
     return drawing.svg(title, max(width, start + room + GAP + figures + MARGIN), bottom + GAP + MARGIN, "plot")
+
+
+def _name_lines(name: str, room: float) -> list[str]:
+    """A name in the two lines at most that a row has room for; what is longer still is cut short."""
+    first, *rest = wrapped(name, SIZE, room)
+    return [first, elide(" ".join(rest), SIZE, room)] if rest else [first]
+
+
+def _lifts(count: int) -> list[float]:
+    """How far below the middle of a row each of its lines stands."""
+    return [(index - (count - 1) / 2) * LEADING * SIZE for index in range(count)]
 
 
 def _write_key(drawing: Drawing) -> None:

@@ -100,10 +100,13 @@ def draw_outlet(labels: Labels, centre: Point, diameter: float) -> None:
     labels.avoid([(centre[0] + radius * math.cos(a), centre[1] + radius * math.sin(a)) for a in turns], "thin")
 
 
-def number_corners(labels: Labels, corners: Sequence[Point], names: Sequence[str] = ()) -> None:
+def number_corners(
+    labels: Labels, corners: Sequence[Point], names: Sequence[str] = (), *, gaps: Sequence[float] = (3.0, 6.0)
+) -> None:
     """Number the corners of an outline 1, 2, 3 ... from its first, outside it where there is room.
 
-    names: what each corner is, in small letters under its number or, where there is no room, in the key.
+    names: what each corner is, in small letters under its number or, where there is no room, in the key;
+    gaps: how far off its corner a number may stand without a leader.
     """
     for index, corner in enumerate(corners):
         towards = away_from(corners, index)
@@ -122,7 +125,7 @@ def number_corners(labels: Labels, corners: Sequence[Point], names: Sequence[str
         labels.put(
             ((number, SIZE, True),),
             [
-                ring(corner, (3.0, 6.0), towards=towards),
+                ring(corner, gaps, towards=towards),
                 ring(corner, (9.0, 16.0, 26.0, 40.0), towards=towards, leader=True),
                 anywhere(labels.width, labels.height, corner),
             ],

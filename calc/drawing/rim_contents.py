@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import shapely
 
 from calc.drawing.kept_clear import hatch_kept_clear, letter_kept_clear, name_free_place, ring_free_place
-from calc.drawing.labels import SIZE, Block, Labels, Places
+from calc.drawing.labels import SIZE, WEIGHTS, Block, Labels, Places
+from calc.drawing.offcuts import clear_paper
 from calc.drawing.places import anywhere, ring
 from calc.drawing.view import View
 from calc.families.keep_clear import KeepClear
@@ -155,7 +156,14 @@ def _write(labels: Labels, target: Point, words: Sequence[tuple[str, str]], key:
         anywhere(labels.width, labels.height, target),
     ]
     block: Block = tuple((text, SIZE, False) for text, _ in words)
-    labels.put(block, places, key=key, fields=[field for _, field in words])
+    fields = [field for _, field in words]
+    found = labels.find(block, places, WEIGHTS["diagonal"])
+    if found is None and (found := labels.find(block, places, WEIGHTS["outline"])):  # a diagonal is broken for it
+        clear_paper(labels, found[0], (found[1].x, found[1].y), found[1].angle)
+    if found:
+        labels.write(*found, fields=fields)
+    else:
+        labels.keyed += zip(key, fields, strict=True)
 
 
 def _figure(value: float | None, display: Display) -> str:

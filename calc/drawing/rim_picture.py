@@ -180,7 +180,7 @@ def _sides(labels: Labels, view: View, rim: Sequence[Point], display: Display, i
         length = display.figure(math.dist(rim[one], rim[other]))
         words = f"diagonal {index + 1}" if is_example else f"diagonal {index + 1}  {length}"
         labels.drawing.line(*ends, "hidden diagonal")
-        labels.avoid(ends, "thin")
+        labels.avoid(ends, "diagonal")
         places = [
             beside(*ends, 2.0, shares=(0.25, 0.3, 0.2, 0.7, 0.75)),
             anywhere(labels.width, labels.height, between(*ends, 0.3)),

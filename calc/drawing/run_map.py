@@ -33,6 +33,7 @@ DOT, TICK = 2.3, 2.6  # a first tack, and half the length of the others
 GAP = 2.5  # between a stroke and the circle of its number
 RINGS = ((7.0, 11.0), (9.0, 11.0), (12.0, 10.4), (14.0, 10.0))  # radius and size of letters, by how many there are
 LIMIT = 100.0  # a number that would cost more is told in the key
+LED = (1.0, 2.0, 3.2, 5.0, 7.0)  # how far off its run a number is led to, in radii of its circle
 MOST_TOLD = 12  # numbers that the key tells singly
 
 
@@ -87,9 +88,10 @@ def _runs(plan: Plan, welds: Sequence[Weld], width: float, headed: str, *, in_ha
             if in_hand and weld.kind != "reliefs":
                 labels.drawing.lines([trace.points], "outline now")
             _draw_weld(labels, weld, trace)
+            reaches = LED[:2] if in_hand and weld.kind == "rim" else LED  # its order stands beside the drawing
             for run, stroke, far in _strokes(weld, trace, view):
                 _draw_run(labels, stroke)
-                if not _number(labels, run_number(weld, run.turn), ring_of, stroke, far):
+                if not _number(labels, run_number(weld, run.turn), ring_of, stroke, far, reaches):
                     unnumbered.append(run_number(weld, run.turn))
     labels.keyed[:0] = [(note, None) for note in _notes(plan, welds)]
     if unnumbered:
@@ -196,15 +198,23 @@ def _draw_tacks(labels: Labels, weld: Weld, trace: Trace) -> None:
         labels.drawing.line(at, (at[0] + x - line[0][0], at[1] + y - line[0][1]), "thin tack")
 
 
-def _number(labels: Labels, text: str, ring_of: tuple[float, float], stroke: Sequence[Point], far: float) -> bool:
+def _number(
+    labels: Labels,
+    text: str,
+    ring_of: tuple[float, float],
+    stroke: Sequence[Point],
+    far: float,
+    reaches: Sequence[float],
+) -> bool:
     """The number of a run in its circle (radius, size of its letters) beside the stroke, or led to it; whether there was room.
 
-    far: the side of the stroke (1 its left, -1 its right) that the seam is not on.
+    far: the side of the stroke (1 its left, -1 its right) that the seam is not on;
+    reaches: how far off it may be led to [radii].
     """
     radius, size = ring_of
     block: Block = ((text, size, True),)
     room = (2 * radius, 2 * radius)
-    found = labels.find(block, [_abreast(stroke, radius, far), _round(stroke, radius)], LIMIT, room=room)
+    found = labels.find(block, [_abreast(stroke, radius, far), _round(stroke, radius, reaches)], LIMIT, room=room)
     if found is None:
         return False
     spot = found[1]
@@ -238,11 +248,11 @@ def _abreast(stroke: Sequence[Point], radius: float, far: float) -> Places:
     return places
 
 
-def _round(stroke: Sequence[Point], radius: float) -> Places:
+def _round(stroke: Sequence[Point], radius: float, reaches: Sequence[float]) -> Places:
     """Round the middle of a stroke, further off, with a leader to it."""
     start, end = stroke[len(stroke) // 2 - 1], stroke[len(stroke) // 2]
     target = between(start, end, 0.5)
-    return ring(target, (radius, 2 * radius, 3.2 * radius, 5 * radius, 7 * radius), leader=True)
+    return ring(target, [reach * radius for reach in reaches], leader=True)
 
 
 def _notes(plan: Plan, welds: Sequence[Weld]) -> list[str]:

@@ -11,24 +11,25 @@ from calc.alike import Lying, corner_numbers, lying
 from calc.blank import patterns
 from calc.drawing.corner_marks import dot_corner, mark_corners
 from calc.drawing.cut_numbers import RING, number_cut
-from calc.drawing.labels import SIZE, Block, Labels
+from calc.drawing.labels import OFF_LINES, SIZE, Block, Labels
 from calc.drawing.no_use import hatch_no_use, name_no_use
 from calc.drawing.offcuts import hatch, name_offcut
-from calc.drawing.places import beside, between, within
+from calc.drawing.places import beside, between, ring, within
 from calc.drawing.rim import WIDTH, pointed_at
 from calc.drawing.sheet_edge import dimension_sheet, draw_edge, draw_trim
 from calc.drawing.svg import Attributes, Drawing
-from calc.drawing.touch import Line, Touched, Touches, lay_touches
+from calc.drawing.touch import APART, Line, Touched, Touches, lay_touches
 from calc.drawing.view import View
 from calc.drawing.windows import Detail, Window, arrange
 from calc.laid import Placed, SheetLayout
 from calc.layout.job import in_place_of
-from calc.records import Point
+from calc.records import Outline, Point
 from calc.shared import is_guests
 from calc.steps import cut_keys
 from calc.units import Display
 
 STUB = 24.0  # [units] a cut that shows less than this in a detail is numbered in another
+SEEN = 290.0  # [units] what a phone shows at once of a drawing that is large enough to be touched: its key is no wider
 MADE = 3.4  # [units] over all: a slot is drawn within it
 NUMERALS = ("I", "II", "III", "IV")
 Numbered = tuple[int, Point, Line]  # a cut by its number, where that stands, the line it stands at
@@ -42,7 +43,7 @@ def sheet_drawing(
     touches: by their steps' keys, the cuts that can be ticked in the drawing, and which are done.
     """
     used = plan.layout.sheets[index]
-    ways = arrange(used, width)
+    ways = arrange(used, width, abreast=bool(touches))
     labels = Labels(Drawing(), width, ways.height)
     sheet = Window((0.0, 0.0), (used.length, used.width))
     shown = ways.details or (Detail(sheet, ways.whole),)
@@ -57,9 +58,10 @@ def sheet_drawing(
     for outline, numbers in marked:
         if 1 in numbers:
             dot_corner(labels, outline, numbers.index(1))
+    _dot_in_parts(labels, plan, shown, used)
     dimension_sheet(labels, ways.whole, used, display)
     _names(labels, plan, shown, used)
-    numbered = _cuts(labels, ways.whole, ways.details, used, display)
+    numbered = _cuts(labels, ways.whole, ways.details, used, display, room=APART if touches else 2 * RING)
     for offcut in used.offcuts:
         inside = [detail.view for detail in shown if all(detail.window.holds(corner) for corner in offcut.outline)]
         name_offcut(labels, inside[0] if inside else ways.whole, offcut.outline, display)
@@ -70,7 +72,7 @@ def sheet_drawing(
     over_all = " over all" if used.outline else ""
     size = f"{display.figure(used.length)} by {display.length(used.width)}{over_all}"
     title = f"Sheet {index + 1}, {size}, {len(used.cuts)} cuts"
-    return labels.finish(title, "sheet-drawing")
+    return labels.finish(title, "sheet-drawing", key_width=SEEN if touches else None)
 
 
 def _ground(labels: Labels, view: View, used: SheetLayout, sheet: Window, trim: float) -> None:
@@ -99,15 +101,18 @@ def _frames(labels: Labels, whole: View, details: tuple[Detail, ...], used: Shee
                 labels.drawing.lines(hatch(view.all(inside)), "hatch offcut")
         draw_trim(labels, detail, used, trim)
         if len(details) > 1:
-            block: Block = ((numeral, SIZE, True),)
             for shown in (view, whole):
-                top_left = shown.at((window.low[0], window.high[1]))
-                top_right = shown.at(window.high)
-                labels.put(
-                    block,
-                    [beside(top_left, top_right, 2.0, shares=(0.05, 0.1, 0.2, 0.9), side=1)],
-                    key=f"Detail {numeral}",
-                )
+                _number_detail(labels, numeral, shown.all(window.corners))
+
+
+def _number_detail(labels: Labels, numeral: str, frame: Outline) -> None:
+    """A detail's numeral: over its frame, or beside it where others lie over it."""
+    low_left, low_right, top_right, top_left = frame
+    places = [beside(top_left, top_right, 2.0, shares=(0.05, 0.1, 0.2, 0.9), side=1)]
+    right = between(low_right, top_right, 0.5)
+    places.append(ring(right, (3.0, 8.0), towards=(right[0] + 1.0, right[1])))
+    places.append(ring(between(low_left, top_right, 0.5), (20.0, 40.0), leader=True))
+    labels.put(((numeral, SIZE, True),), places, key=f"Detail {numeral}", limit=OFF_LINES)
 
 
 def _pieces(labels: Labels, detail: Detail, used: SheetLayout) -> None:
@@ -163,6 +168,21 @@ def _marked(
     return marked
 
 
+def _dot_in_parts(labels: Labels, plan: Plan, details: tuple[Detail, ...], used: SheetLayout) -> None:
+    """Corner 1 of each blank that no view shows all of, in one that shows that corner."""
+    numbers = corner_numbers(plan.blanks)
+    for placed in used.fitting:
+        own, count = numbers.get(placed.blank, ()), len(placed.outline)
+        if len(own) != count or any(all(map(detail.window.holds, placed.outline)) for detail in details):
+            continue
+        way = -1 if placed.turned_over else 1
+        first = next((place for place in range(count) if own[way * place % count] == 1), None)
+        for detail in details:
+            if first is not None and detail.window.holds(placed.outline[first]):
+                dot_corner(labels, detail.view.all(placed.outline), first)
+                break
+
+
 def _spread(outline: tuple[tuple[float, float], ...]) -> float:
     ends = outline[1:] + outline[:1]
     return abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in zip(outline, ends, strict=True)))
@@ -174,12 +194,12 @@ def _words(placed: Placed) -> str:
 
 
 def _cuts(
-    labels: Labels, whole: View, details: tuple[Detail, ...], used: SheetLayout, display: Display
+    labels: Labels, whole: View, details: tuple[Detail, ...], used: SheetLayout, display: Display, *, room: float
 ) -> list[Numbered]:
     """Every cut as a line in each view, as a slot where it is made, numbered in the details it runs through or else on the
     whole sheet.
 
-    Returns where each number stands, the middle of its line if it had no room, with the line.
+    room: of each number. Returns where each number stands, the middle of its line if it had no room, with the line.
     """
     numbered = []
     for number, cut in enumerate(used.cuts, 1):
@@ -198,7 +218,7 @@ def _cuts(
     found = []
     for item in sorted(numbered, key=lambda item: math.dist(item[1], item[2])):
         number, start, end, _ = item
-        found.append((number, number_cut(labels, *item) or between(start, end, 0.5), (start, end)))
+        found.append((number, number_cut(labels, *item, room=room) or between(start, end, 0.5), (start, end)))
     return found
 
 
@@ -209,8 +229,8 @@ def _touch(labels: Labels, numbered: Sequence[Numbered], keys: Sequence[str], to
         own = [(middle, line) for cut, middle, line in numbered if cut == number]
         if key in touches and own:
             middles, lines = zip(*own, strict=True)
-            touched.append(Touched(touches[key], middles, lines, tick=(1.7 * RING, -1.5 * RING)))
-    lay_touches(labels.drawing, touched, RING + 2.5)
+            touched.append(Touched(touches[key], middles, lines))
+    lay_touches(labels.drawing, touched)
 
 
 def _cut_line(labels: Labels, ends: tuple[Point, Point], mark: Attributes, *, made: bool) -> None:

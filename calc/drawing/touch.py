@@ -17,6 +17,11 @@ ROOM = 42.0  # [units] of a square round a number
 LINE = 12.0  # how wide a line is to be touched
 HATCH, SLANT = 7.0, 3.6  # between strokes across a line that is done, and how far each reaches along and to either side
 TICK = ((-6.0, 0.5), (-1.5, 5.5), (7.0, -6.0))  # round its middle
+RING, ON_RING = 10.7, 0.68  # radius of the ring round a number, and how large the tick of one that is done, as a share
+APART = (
+    30.0  # [units] numbers that are touched keep so far apart: each ring, with the tick on it, is clear of all others
+)
+AT_RING = (9.8, -9.6)  # the middle of the tick: on its own ring, off the number within
 
 Line = tuple[Point, Point]
 
@@ -36,15 +41,14 @@ Touches = Mapping[str, Touch]  # by the keys of the steps
 
 @dataclass(frozen=True, slots=True)
 class Touched:
-    """Where a touch lies: the middles of its numbers, how far off each its tick stands, and the lines that it is of."""
+    """Where a touch lies: the middles of its numbers, and the lines that it is of."""
 
     touch: Touch
     middles: tuple[Point, ...]
     lines: tuple[Line, ...]
-    tick: Point = (0.0, 0.0)
 
 
-def lay_touches(drawing: Drawing, touched: Sequence[Touched], radius: float, *, boxed: bool = False) -> None:
+def lay_touches(drawing: Drawing, touched: Sequence[Touched], radius: float = RING, *, boxed: bool = False) -> None:
     """Lay links over what is drawn: over the lines first, so that a number's room is never another one's line.
 
     radius: of the ring that shows where to touch [units]; boxed: it is a box to tick, with nothing within it.
@@ -65,7 +69,7 @@ def lay_touches(drawing: Drawing, touched: Sequence[Touched], radius: float, *, 
             for middle in one.middles:
                 drawing.circle(middle, radius, f"thin touch-ring{' box' if boxed else ''}", ring)
             with drawing.part("done-mark", _shown(one)):
-                _tick(drawing, one)
+                _tick(drawing, one, boxed=boxed)
             for middle in one.middles:
                 room: Attributes = {"fill": "transparent", "stroke": "none", "pointer-events": "all"}
                 drawing.outline(_room(middle, others), "thin hit", room)
@@ -109,11 +113,12 @@ def _hatch(drawing: Drawing, lines: Sequence[Line], clear: Sequence[tuple[Point,
     drawing.lines(strokes, "thin hatched", {"stroke-width": 0.9})
 
 
-def _tick(drawing: Drawing, one: Touched) -> None:
-    """A tick at each of its numbers."""
+def _tick(drawing: Drawing, one: Touched, *, boxed: bool) -> None:
+    """A tick in each of its boxes, or on the ring of each of its numbers."""
+    size, (off_x, off_y) = (1.0, (0.0, 0.0)) if boxed else (ON_RING, AT_RING)
     for x, y in one.middles:
-        tick = [(x + one.tick[0] + dx, y + one.tick[1] + dy) for dx, dy in TICK]
-        drawing.lines([tick], "outline slot", {"stroke": PAPER, "stroke-width": 6.0})
+        tick = [(x + off_x + size * dx, y + off_y + size * dy) for dx, dy in TICK]
+        drawing.lines([tick], "outline slot", {"stroke": PAPER, "stroke-width": 6.0 * size})
         drawing.lines([tick], "outline ticked", {"stroke": INK, "stroke-width": 2.6, "stroke-linecap": "round"})
 
 

@@ -1,30 +1,29 @@
 """What a plan says of walls and of strips on the rim: their names, widths and heights."""
 
 import math
+from collections.abc import Iterator
 
 from calc import Plan
-from calc.drawing.dimensions import Measure, draw_dimension
+from calc.drawing.dimensions import TIP, Measure, draw_dimension
 from calc.drawing.labels import SIZE, Labels
 from calc.drawing.parts import has_walls, rim_loop, strip_reach, strip_word, wall_heights
 from calc.drawing.places import anywhere, beside, between, inner_side, ring
 from calc.drawing.rim import strips_around
 from calc.drawing.view import View
+from calc.records import Point
 from calc.shell import Face, Shell
 from calc.units import Display
 
+SHARES = (0.22, 0.3, 0.14, 0.78, 0.7, 0.86, 0.6, 0.4)  # of a side, where the width of its strip may be told
+
 
 def strip_size(labels: Labels, view: View, plan: Plan, display: Display) -> None:
-    """The width of strips outside the rim, dimensioned once, across the one on the longest side."""
-    outer, rim = strips_around(plan), plan.shell.vertices
-    if not outer:
+    """The width of strips outside the rim, dimensioned once, across the longest side where its arrows meet no figure."""
+    if not strips_around(plan):
         return
-    loop = rim_loop(plan.shell)
-    sides = [(rim[start][:2], rim[loop[(i + 1) % len(loop)]][:2]) for i, start in enumerate(loop)]
-    start, end = max(sides[1:] + sides[:1], key=lambda side: round(math.dist(*side)))
-    reach, length = strip_reach(plan), math.dist(start, end)
-    square = ((end[1] - start[1]) / length * reach, (start[0] - end[0]) / length * reach)
-    inner = between(start, end, 0.22)
-    ends = (view.at(inner), view.at((inner[0] + square[0], inner[1] + square[1])))
+    across = list(_across(plan, view))
+    ends = next((ends for ends in across if labels.is_free(*_with_arrows(*ends), clear=1.0)), across[0])
+    reach = strip_reach(plan)
     figure = f"{strip_word(plan)} {display.figure(reach)}"
     measure = Measure(*ends, figure, f"{figure.capitalize()} wide all round")
     draw_dimension(labels, measure, (0.0, 0.0), 0.0)
@@ -33,6 +32,24 @@ def strip_size(labels: Labels, view: View, plan: Plan, display: Display) -> None
         anywhere(labels.width, labels.height, ends[0]),
     ]
     labels.put(((figure, SIZE, False),), places, key=measure.key)
+
+
+def _across(plan: Plan, view: View) -> Iterator[tuple[Point, Point]]:
+    """Lines square across the strips in the drawing, those on the longest side first."""
+    rim, loop, reach = plan.shell.vertices, rim_loop(plan.shell), strip_reach(plan)
+    sides = [(rim[start][:2], rim[loop[(i + 1) % len(loop)]][:2]) for i, start in enumerate(loop)]
+    for start, end in sorted(sides[1:] + sides[:1], key=lambda side: -round(math.dist(*side))):
+        length = math.dist(start, end)
+        square = ((end[1] - start[1]) / length * reach, (start[0] - end[0]) / length * reach)
+        for share in SHARES:
+            x, y = between(start, end, share)
+            yield view.at((x, y)), view.at((x + square[0], y + square[1]))
+
+
+def _with_arrows(start: Point, end: Point) -> tuple[Point, Point]:
+    """The ends of a short dimension line with the arrows that come to it from outside."""
+    past = 1.8 * TIP / (math.dist(start, end) or 1.0)
+    return between(start, end, -past), between(start, end, 1.0 + past)
 
 
 def name_walls(labels: Labels, view: View, shell: Shell) -> None:

@@ -18,6 +18,7 @@ from calc.drawing.rim import (
     number_corners,
     seam_line,
     start_plan,
+    strips_around,
 )
 from calc.drawing.touch import Touched, Touches, lay_touches
 from calc.drawing.view import View
@@ -51,7 +52,7 @@ def weld_map(plan: Plan, display: Display, *, width: float = WIDTH, touches: Tou
     for joint in _body_first(shell):
         _name_joint(labels, view, shell, joint, display, len(corners))
     name_walls(labels, view, shell)
-    number_corners(labels, view.all(corners))
+    number_corners(labels, view.all(strips_around(plan) or corners), gaps=(3.0, 6.0, 10.0, 14.0))
     labels.keyed[:0] = [(note, None) for note in _notes(plan, display)]
     lay_touches(labels.drawing, touched, TOUCHED, boxed=True)
     return labels.finish("Weld map: seams, and bends, with their true lengths", "weld-map")

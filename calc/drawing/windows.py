@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from calc.drawing.places import between
 from calc.drawing.view import View, fit
@@ -88,8 +89,11 @@ class Arrangement:
     height: float
 
 
-def arrange(used: SheetLayout, width: float) -> Arrangement:
-    """How to draw a sheet on this width: the simplest way in which its blanks are legible, else the largest."""
+def arrange(used: SheetLayout, width: float, *, abreast: bool = False) -> Arrangement:
+    """How to draw a sheet on this width: the simplest way in which its blanks are legible, else the largest.
+
+    abreast: a tall part may be cut across, blanks and all, and drawn side by side: where numbers have to keep well apart.
+    """
     sheet = Window((0.0, 0.0), (used.length, used.width))
     whole = fit(sheet.corners, width, width * HIGHEST, MARGIN)
     alone = Arrangement(whole, (), whole.height)
@@ -99,7 +103,9 @@ def arrange(used: SheetLayout, width: float) -> Arrangement:
     size = _piece_size(used)
     least = WORTH * whole.scale
     ways = [
-        way for way in (*_one(sheet, part, width), *_strips(sheet, part, width)) if way.details[0].view.scale > least
+        way
+        for way in (*_one(sheet, part, width), *_strips(sheet, part, width, abreast=abreast))
+        if way.details[0].view.scale > least
     ]
     if size * whole.scale >= LEGIBLE or not ways:
         return alone
@@ -147,23 +153,47 @@ def _one(sheet: Window, part: Window, width: float) -> tuple[Arrangement, Arrang
     return (left, below) if beside.scale >= below.details[0].view.scale else (below, left)
 
 
-def _strips(sheet: Window, part: Window, width: float) -> list[Arrangement]:
-    """Several details, one below the other: the part cut across its length; the fewest first."""
+def _strips(sheet: Window, part: Window, width: float, *, abreast: bool) -> list[Arrangement]:
+    """Details, the part cut across its length, the fewest first: one below the other, or of a tall part side by side."""
+    is_tall = abreast and part.high[1] - part.low[1] > part.high[0] - part.low[0]
     found = []
     for count in range(2, MOST_STRIPS + 1):
-        step = (part.high[0] - part.low[0]) / count
-        windows = tuple(
-            Window((part.low[0] + step * index, part.low[1]), (part.low[0] + step * (index + 1), part.high[1]))
-            for index in range(count)
-        )
-        found += _stack(sheet, windows, width, HIGHEST_STRIPS)
+        if is_tall:
+            found.append(_abreast(sheet, _cut_across(part, count, 1)[::-1], width))
+        else:
+            found += _stack(sheet, _cut_across(part, count, 0), width, HIGHEST_STRIPS)
     return found
+
+
+def _cut_across(part: Window, count: int, axis: int) -> tuple[Window, ...]:
+    """The part in so many equal windows along an axis (0 for x), from its low end."""
+    step = (part.high[axis] - part.low[axis]) / count
+    ends = [part.low[axis] + step * index for index in range(count + 1)]
+    if axis == 0:
+        return tuple(Window((low, part.low[1]), (high, part.high[1])) for low, high in pairwise(ends))
+    return tuple(Window((part.low[0], low), (part.high[0], high)) for low, high in pairwise(ends))
+
+
+def _above(sheet: Window, width: float, highest: float) -> View:
+    """The whole sheet over its details, in the middle of the width."""
+    whole = fit(sheet.corners, width * ABOVE, width * highest * 0.4, INNER)
+    return replace(whole, left=whole.left + width * (1 - ABOVE) / 2)
+
+
+def _abreast(sheet: Window, windows: tuple[Window, ...], width: float) -> Arrangement:
+    """The whole sheet and details below it side by side, the first at the left."""
+    whole, room = _above(sheet, width, HIGHEST_STRIPS), width / len(windows)
+    details = []
+    for place, window in enumerate(windows):
+        view = fit(window.corners, room, width * HIGHEST_STRIPS - whole.height, INNER)
+        moved = replace(view, left=view.left + room * place, top=view.top + whole.height)
+        details.append(Detail(window, moved))
+    return Arrangement(whole, tuple(details), whole.height + max(detail.view.height for detail in details))
 
 
 def _stack(sheet: Window, windows: tuple[Window, ...], width: float, highest: float) -> list[Arrangement]:
     """The whole sheet and details below it, all as large as the height allows."""
-    whole = fit(sheet.corners, width * ABOVE, width * highest * 0.4, INNER)
-    whole = replace(whole, left=whole.left + width * (1 - ABOVE) / 2)
+    whole = _above(sheet, width, highest)
     top, details = whole.height, []
     for window in windows:
         view = fit(window.corners, width, (width * highest - whole.height) / len(windows), INNER)

@@ -12,7 +12,7 @@ from calc.distances import fit_corners, laid_on, lengths_between, looseness
 from calc.families.rims import TAPE_AT_FAULT
 from calc.fitup.faults import FitFault
 from calc.fitup.measurements import Wanted, wanted
-from calc.fitup.suspect import Suspect, named, suspect_of
+from calc.fitup.suspect import Suspect, named, reads_the_same, suspect_of
 from calc.records import Outline, Point
 from calc.tables.lookup import NotListedError
 from calc.tables.tolerances import angular_iso13920, linear_iso13920
@@ -24,7 +24,8 @@ LEAST_OUT = 20.0  # [mm] that a small size may be out before that is said of it
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A size as measured [mm]: deviation from the plan, tolerance either way (None below the table: it must agree).
+    """A size as measured [mm]: deviation from the plan, tolerance either way (None below the table: it must agree,
+    as far as a tape tells).
 
     residual: what it lacks of the best-fit outline, None of a size that is no side or diagonal.
     """
@@ -35,7 +36,7 @@ class Measured:
     measured: float
     deviation: float
     tolerance: float | None
-    within: bool | None
+    within: bool
     residual: float | None
 
 
@@ -87,7 +88,7 @@ def fit(plan: Plan, measured: Mapping[str, float], confirmed: Collection[str] = 
         raise FitFault(worst.key, f"the outline would cross itself: measure it all again, {named(worst)} first")
     fitted = dict(zip(pairs, lengths_between(outline, pairs), strict=True))
     grade = plan.sheet.making.tolerance_class
-    told = tuple(_told(line, measured[line.key], fitted, grade) for line in lines)
+    told = tuple(_told(plan, line, measured[line.key], fitted) for line in lines)
     angles = _angles(rim, outline, grade)
     return AsBuilt(
         lines=told,
@@ -95,7 +96,7 @@ def fit(plan: Plan, measured: Mapping[str, float], confirmed: Collection[str] = 
         moved=tuple(math.dist(there, planned) for there, planned in zip(outline, rim, strict=True)),
         angles=angles,
         suspect=suspect_of(plan, lines, measured, confirmed),
-        passes=all(line.within is not False for line in told) and all(angle.within for angle in angles),
+        passes=all(line.within for line in told) and all(angle.within for angle in angles),
         grade=grade,
         worst=max(told, key=_share).key,
         unmeasured=tuple(named(line) for line in wanted(plan) if line.key not in measured),
@@ -166,13 +167,13 @@ def _no_triangle(
     )
 
 
-def _told(line: Wanted, size: float, fitted: Mapping[tuple[int, int], float], grade: str) -> Measured:
+def _told(plan: Plan, line: Wanted, size: float, fitted: Mapping[tuple[int, int], float]) -> Measured:
     out = size - line.nominal
     try:
-        tolerance: float | None = float(linear_iso13920(line.nominal, grade))
+        tolerance: float | None = float(linear_iso13920(line.nominal, plan.sheet.making.tolerance_class))
     except NotListedError:
         tolerance = None
-    within = None if tolerance is None else abs(out) <= tolerance + ROUNDING
+    within = reads_the_same(plan, size, line.nominal) if tolerance is None else abs(out) <= tolerance + ROUNDING
     residual = size - fitted[line.between] if line.between else None
     return Measured(line.key, line.what, line.nominal, size, out, tolerance, within, residual)
 

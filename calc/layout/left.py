@@ -94,6 +94,13 @@ def edges_along(placed: Placed, cut: Cut, kerf: float, near: float) -> list[str]
     ]
 
 
+def finished_by(used: SheetLayout, cut: Cut, kerf: float, near: float) -> tuple[str, ...]:
+    """The edges that a cut finishes, and those that it leaves no more than `near` [mm] on, which dressing takes off."""
+    parted = {name for names in cut.parts for name in names}
+    along = (edge for placed in used.placed if placed.name in parted for edge in edges_along(placed, cut, kerf, near))
+    return tuple(dict.fromkeys((*cut.finishes, *along)))
+
+
 def _halve(piece: Remnant, number: int, cut: Cut, kerf: float, outlines: dict[str, Outline]) -> bool:
     """Make a cut in a piece; False where it does not run through it, or comes too near a copy."""
     nx, ny, c = edge_line(cut.start, cut.end)

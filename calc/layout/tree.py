@@ -15,6 +15,7 @@ from calc.layout.regions import Pose, Region, Seat, Seated, Spot, stood_again
 from calc.records import Outline
 
 GUIDABLE = 5.0  # mm of waste beyond the kerf: a strip thinner than this can hardly be clamped or guided
+MOST_NEEDS = 300  # sets of a part's cuts that are looked through for an order in which all can be made
 SMALLEST_WASTE = 1e-3  # mm: the thinnest waste a cut of no width may leave
 
 
@@ -117,7 +118,7 @@ def carvings(region: Region, spot: Seat, kerf: float, smallest: float, rng: Rand
             if carving:
                 known.append(carving)
         if lines and len(lines) > 3 and not known:
-            order = next(_by_need(region.points, lines, kerf), [])
+            order = _by_need(region.points, lines, kerf)
             carving = _in_order(region.points, order, kerf, smallest) if order else None
             known += [carving] if carving else []
     return known
@@ -149,18 +150,30 @@ def _orders(lines: Sequence[FreeEdge], rng: Random) -> list[Sequence[FreeEdge]]:
     return [rng.sample(lines, len(lines)) for _ in range(8)]
 
 
-def _by_need(region: Outline, lines: Sequence[FreeEdge], kerf: float) -> Iterator[list[FreeEdge]]:
-    """Orders in which no cut leaves another without room for the saw, found step by step."""
+def _by_need(region: Outline, lines: Sequence[FreeEdge], kerf: float) -> list[FreeEdge]:
+    """An order in which no cut leaves another without room for the saw, found step by step; empty where none is found.
+
+    What is left does not hang on the order of the cuts made, so that each set of them is looked at once, and so many in all.
+    """
     least = max(kerf, SMALLEST_WASTE) - ON_LINE
-    if not lines:
-        yield []
-    for one in lines:
-        near = clip(region, one[1])
-        rest = [other for other in lines if other is not one]
-        rooms = [reach(near, nx, ny) - c for _, (nx, ny, c) in rest] if near else [0.5 * least]
-        if not any(FLUSH < room < least for room in rooms):
-            for order in _by_need(near, rest, kerf):
-                yield [one, *order]
+    seen = {frozenset[int]()}
+
+    def go_on(region: Outline, made: frozenset[int]) -> list[FreeEdge] | None:
+        if len(made) == len(lines):
+            return []
+        for one in lines:
+            then = made | {one[0]}
+            if one[0] in made or then in seen or len(seen) > MOST_NEEDS:
+                continue
+            seen.add(then)
+            near = clip(region, one[1])
+            rest = [line for edge, line in lines if edge not in then]
+            rooms = [reach(near, nx, ny) - c for nx, ny, c in rest] if near else [0.5 * least]
+            if not any(FLUSH < room < least for room in rooms) and (order := go_on(near, then)) is not None:
+                return [one, *order]
+        return None
+
+    return go_on(region, frozenset()) or []
 
 
 def _in_order(region: Outline, order: Sequence[FreeEdge], kerf: float, smallest: float) -> Carving | None:

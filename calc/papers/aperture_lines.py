@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from calc import Plan
 from calc.aperture import Cutting, open_up
 from calc.fitup import wanted
+from calc.seams import told_out
 from calc.units import Display
 
 FIRST = (
@@ -48,7 +49,7 @@ def aperture_sheet(plan: Plan, display: Display) -> ApertureSheet | None:
         if line.between is None:
             continue
         out = opening.out[line.between[0]] - cutting.clearance
-        shown = display.fine(round(out, 1)) if line.kind == "side" else ""
+        shown = display.fine(told_out(out)) if line.kind == "side" else ""
         lines.append(RimLine(line.what, display.length(line.nominal), shown))
     corners = tuple(str(number) for number in range(1, len(opening.rim) + 1))
     return ApertureSheet(tuple(lines), corners, through, display.fine(cutting.clearance))

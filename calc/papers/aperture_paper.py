@@ -1,10 +1,12 @@
 """The opening in the bench on paper: a sheet with its drawing and figures to set it out by, and its template at true size."""
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from calc import Plan
 from calc.aperture import Aperture, SetOut
+from calc.aperture.corners import angle_at
 from calc.blank import Blank, Hole
 from calc.drawing import aperture_view
 from calc.drawing.parts import thing
@@ -16,6 +18,7 @@ from calc.papers.tiling import PAPERS, Paper
 from calc.papers.traveller import LINE, Heading, cells_of, foot_of, material, title_of
 from calc.papers.typed import typed
 from calc.papers.typeset import Render, typeset
+from calc.records import Outline, Point
 from calc.units import Display
 
 TEMPLATE = "papers/aperture.html"
@@ -119,7 +122,7 @@ def opening_pattern(aperture: Aperture, which: str = "") -> Pattern:
         mass=0.0,  # what falls out is no part of the job
         edges=(),
     )
-    return Pattern(blank, 1, which, "printed side")
+    return Pattern(blank, 1, which, "printed side", holes="hole")
 
 
 def _refuse_faults(aperture: Aperture) -> None:
@@ -155,10 +158,28 @@ def _contents(
 
 def _corners(aperture: Aperture, points: Sequence[SetOut], display: Display) -> Iterator[CornerLine]:
     for point, corner in zip(points, aperture.corners, strict=True):
-        hole = f"ø{display.fine(corner.relief.diameter)}" if corner.relief else ""
+        hole = ""
+        if corner.relief:
+            along, square = map(display.figure, _as_set_out(corner.relief.centre, aperture.outline, points))
+            hole = f"ø{display.fine(corner.relief.diameter)} at {along}; {square}"
         yield CornerLine(
             str(point.number), display.figure(point.along), display.figure(point.square), hole, corner.words
         )
+
+
+def _as_set_out(spot: Point, outline: Outline, points: Sequence[SetOut]) -> Point:
+    """Where a point of the opening comes from the bench's end and edge [mm], as the squarest corner and its neighbours do."""
+    index = max(range(len(outline)), key=lambda corner: abs(math.sin(math.radians(angle_at(outline, corner)))))
+    corners = [(index + way) % len(outline) for way in (0, 1, -1)]
+    (x, y), (x1, y1), (x2, y2) = (outline[corner] for corner in corners)
+    ax, ay, bx, by = x1 - x, y1 - y, x2 - x, y2 - y
+    px, py = spot[0] - x, spot[1] - y
+    of_one, of_other = (px * by - py * bx) / (ax * by - ay * bx), (ax * py - ay * px) / (ax * by - ay * bx)
+    own, one, other = ((point.along, point.square) for point in (points[corner] for corner in corners))
+    along, square = (
+        own[axis] + of_one * (one[axis] - own[axis]) + of_other * (other[axis] - own[axis]) for axis in (0, 1)
+    )
+    return along, square
 
 
 def _proofs(aperture: Aperture, display: Display) -> Iterator[ProofLine]:
@@ -171,10 +192,10 @@ def _proofs(aperture: Aperture, display: Display) -> Iterator[ProofLine]:
 
 
 def _sums(aperture: Aperture, display: Display) -> str:
-    """All sides together, and all diagonals: two sums that a tape once round and once across must give."""
-    round_it = f"All sides together: {display.length(sum(aperture.sides))}"
-    return (
-        f"{round_it}; the diagonals: {display.length(sum(aperture.diagonals))}."
-        if aperture.diagonals
-        else f"{round_it}."
+    """All sides together, and all diagonals, as the figures that are told add up: what proves that they were read right."""
+    sides, across = (
+        display.length(sum(display.rounded(length) for length in lengths))
+        for lengths in (aperture.sides, aperture.diagonals)
     )
+    round_it = f"All sides together: {sides}"
+    return f"{round_it}; the diagonals: {across}." if aperture.diagonals else f"{round_it}."

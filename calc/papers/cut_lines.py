@@ -7,6 +7,7 @@ from calc.cut_list import cuts_in_hand
 from calc.cut_words import EdgeNames, cautions_words, guide_words, leaves_words, marks_in_short
 from calc.drawing.cut_drawing import cut_drawing
 from calc.laid import Cut
+from calc.layout.left import finished_by
 from calc.records import Point
 from calc.units import Display
 
@@ -48,11 +49,13 @@ def cut_lines(plan: Plan, index: int, display: Display) -> list[CutLine]:
     marked out from; of others, and of copies that the plan has no use for, by their own.
     """
     used = plan.layout.sheets[index]
-    in_hand, edges = cuts_in_hand(used, plan.sheet.making), EdgeNames(used, plan.blanks)
+    making = plan.sheet.making
+    in_hand, edges = cuts_in_hand(used, making), EdgeNames(used, plan.blanks)
     rows = []
     for number, (cut, is_needed, freed) in enumerate(used.cut_list, 1):
         one = in_hand[number - 1] if in_hand else None
         frees = "made already" if cut.made else ", ".join(freed) or "–" if is_needed else "not needed"
+        finished = finished_by(used, cut, making.kerf, making.cutting_error)
         rows.append(
             CutLine(
                 str(number),
@@ -61,7 +64,7 @@ def cut_lines(plan: Plan, index: int, display: Display) -> list[CutLine]:
                 marks_in_short(one.marks, display) if one else _places(cut, display),
                 guide_words(one, display) if one else "",
                 display.length(one.length if one else cut.length),
-                ", ".join(dict.fromkeys(edges.named(name) for name in cut.finishes)) or "–",
+                ", ".join(dict.fromkeys(edges.named(name) for name in finished)) or "–",
                 frees,
                 cautions_words(one, display) if one else "",
                 is_needed and not cut.made,

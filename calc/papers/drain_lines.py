@@ -18,6 +18,8 @@ FREE = (
     "edge. The spigot must run free below: a long hose, or one that rises anywhere, passes less. Run coolant to it and look."
 )
 
+BORED = "outlet:bore"  # the key of the step that bores or trues it
+
 
 @dataclass(frozen=True, slots=True)
 class DrainLine:
@@ -71,9 +73,9 @@ def _at_flow(
     if running.head <= LONGEST:
         needed = "would be needed, " if over else ""
         yield DrainLine(f"Over the outlet at {sent}", display.length(running.head), f"{needed}{rule}, {through}")
-    left = "none" if over else display.length(running.freeboard)
+    left = "none" if over else display.at_most(running.freeboard)
     runs_over = f"{sent} runs over; " if over else ""
-    yield DrainLine("Freeboard left", left, f"{runs_over}{display.length(wanted)} wanted")
+    yield DrainLine("Freeboard left", left, f"{runs_over}{display.at_least(wanted)} wanted")
     enough = outlet.enough
     if enough is None:
         yield DrainLine("Smallest usual outlet", "none", "none with room here passes it, however deep")
@@ -90,6 +92,16 @@ def _full(plan: Plan, full: float) -> DrainLine:
     return DrainLine("Weighs full", mass(full) + each, laden)
 
 
+def outlet_made(plan: Plan) -> str:
+    """When the outlet is made: in the floor of a sump, as a relief of the folds that meet there, or at last."""
+    first = next((step for step in plan.steps if step.key == BORED or step.kind == "weld"), None)
+    if first is not None and first.key == BORED:
+        return "bored before welding"
+    if any(hole.purpose == "outlet" for blank in plan.blanks for hole in blank.holes):
+        return "drilled before folding, trued after welding"
+    return "bored after welding"
+
+
 def tilt_lines(plan: Plan, display: Display) -> list[TiltLine]:
     """Each way out of level; empty where it is to be set up true, and where nothing falls to one place (`tilt_words`)."""
     drainage = plan.draining
@@ -101,7 +113,7 @@ def _tilt_line(tilt: Tilt, display: Display) -> TiltLine:
     stands = f"{amount(tilt.stands)}, {display.fine(round(tilt.deep, 1))} deep" if tilt.stands > 0 else "–"
     freeboard = ""
     if tilt.freeboard is not None:
-        freeboard = "runs over" if tilt.freeboard < 0 else display.length(tilt.freeboard)
+        freeboard = "runs over" if tilt.freeboard < 0 else display.at_most(tilt.freeboard)
     return TiltLine(
         tilt.low, signed_fall(tilt.least_fall or 0.0), tilt.least_fall_at, f"{tilt.litres:.1f}", stands, freeboard
     )
@@ -120,7 +132,7 @@ def tilt_words(plan: Plan, display: Display) -> str:
     if worst.stands > 0:
         said += f"; {amount(worst.stands)} stands, up to {display.fine(round(worst.deep, 1))} deep"
     if worst.freeboard is not None:
-        said += "; runs over" if worst.freeboard < 0 else f"; freeboard {display.length(worst.freeboard)}"
+        said += "; runs over" if worst.freeboard < 0 else f"; freeboard {display.at_most(worst.freeboard)}"
     return said
 
 

@@ -7,6 +7,7 @@ from calc import Plan
 from calc.alike import Lying, lying, lying_elsewhere
 from calc.blank import Blank, patterns
 from calc.drawing.blank_drawing import alike_as
+from calc.drawing.blank_outline import hole_names
 from calc.drawing.parts import edge_words, has_walls, strip_reach, strip_word, vertex_names, wall_heights
 from calc.drawing.plan_view import falls_as
 from calc.fitup.measurements import depths
@@ -47,8 +48,9 @@ def key_figures(plan: Plan, display: Display) -> list[tuple[str, str]]:
             f"{sum(blank.count for blank in plan.blanks) * quantity}, {len(list(patterns(plan.blanks)))} to mark out",
         ),
         *_sheets(plan),
-        ("Cutting", f"{cuts} cuts, {display.run(takeoff.cut_length)}{by_hand}"),
     ]
+    if cuts or by_hand:  # all of a guest's may be sawn with its host
+        figures.append(("Cutting", f"{cuts} cuts, {display.run(takeoff.cut_length)}{by_hand}"))
     if takeoff.fold_count:
         figures.append(("Bends", f"{takeoff.fold_count}, {display.run(takeoff.fold_length)}, by {bend_method(plan)}"))
     if (welding := plan.weld_plan) is not None:
@@ -63,7 +65,7 @@ def _sheets(plan: Plan) -> Iterator[tuple[str, str]]:
     if sheets or not elsewhere:
         yield "Sheets", f"{len(sheets)}, {plan.layout.share_used * 100:.0f} % of the metal used"
     if elsewhere:
-        yield "Laid out on", "; ".join(f"{entry.place} ({entry.count} of its blanks)" for entry in elsewhere)
+        yield "Laid out on", "; ".join(f"{entry.place} ({entry.count} of this job's blanks)" for entry in elsewhere)
     if plan.sheet.guests:
         yield "Sawn along with it", ", ".join(f"blanks of job {guest.job}" for guest in plan.sheet.guests)
 
@@ -188,7 +190,7 @@ def offset_lines(blank: Blank, display: Display) -> list[tuple[str, str, str]]:
     """Each corner of a blank that is marked out, and each hole: along the base from corner 1, square to the base."""
     offsets = blank.marking.shown
     corners = [(str(index + 1), offsets[index]) for index in blank.marked_corners]
-    holes = [(f"ø{display.fine(hole.diameter).removesuffix(' mm')}", hole.centre) for hole in blank.holes]
+    holes = zip(hole_names(blank, display), (hole.centre for hole in blank.holes), strict=True)
     return [(name, display.figure(along), display.figure(square)) for name, (along, square) in (*corners, *holes)]
 
 

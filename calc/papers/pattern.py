@@ -21,12 +21,16 @@ NAME_LENGTH = 40  # characters of a blank's name that go into the name of a file
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """A blank to cut, how many of it the job takes, which other blanks are the same, and what its upper side is called."""
+    """A blank to cut, how many of it the job takes, which other blanks are the same, and what its upper side is called.
+
+    holes: what its holes are called, where that is not what they are for.
+    """
 
     blank: Blank
     off: int
     alike: str
     face_side: str = "wet face"
+    holes: str = ""
 
     @property
     def words(self) -> str:

@@ -28,12 +28,17 @@ class TackLine:
 
 @dataclass(frozen=True, slots=True)
 class RunLine:
-    """A run: its number, what it is on, where places are measured from, from where to where it is welded; empty of a relief."""
+    """A run: its number, what it is on, where places are measured from, where it begins and ends; no places of a relief."""
 
     number: str
     name: str
     start: str
-    places: str
+    ends: tuple[str, ...]
+
+    @property
+    def places(self) -> str:
+        """From where to where it is welded; empty of a relief."""
+        return " → ".join(self.ends)
 
 
 def tack_lines(plan: Plan, welding: WeldPlan, display: Display) -> list[TackLine]:
@@ -57,6 +62,11 @@ def run_lines(plan: Plan, welding: WeldPlan, display: Display) -> list[RunLine]:
     return [line for _, _, line in sorted(found, key=lambda line: line[:2])]
 
 
+def runs_of(plan: Plan, weld: Weld, display: Display) -> list[RunLine]:
+    """The runs of one weld in the order made."""
+    return [line for *_, line in sorted(_runs(plan, weld, display), key=lambda line: line[:2])]
+
+
 def _runs(plan: Plan, weld: Weld, display: Display) -> Iterator[tuple[int, int, RunLine]]:
     """The runs of a weld, each with what orders it among all: what is welded in one go, and its turn in that."""
     names, vertices = vertex_names(plan), plan.shell.vertices
@@ -67,8 +77,9 @@ def _runs(plan: Plan, weld: Weld, display: Display) -> Iterator[tuple[int, int, 
         elif weld.kind == "rim":
             side, offset = _side_of(weld, min(run.begins, run.ends))
             name, start = f"Rim {side + 1}–{(side + 1) % len(weld.line) + 1}", f"corner {side + 1}"
-        told = [] if weld.kind == "reliefs" else [display.figure(at - offset) for at in (run.begins, run.ends)]
-        line = RunLine(run_number(weld, run.turn), name, start, " → ".join(told))
+        told = () if weld.kind == "reliefs" else (run.begins, run.ends)
+        ends = tuple(display.figure(at - offset) for at in told)
+        line = RunLine(run_number(weld, run.turn), name, start, ends)
         yield GOES[weld.kind], run.turn, line
 
 

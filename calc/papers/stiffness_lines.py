@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from calc import Plan
 from calc.advice.stiffness import load_words, sag_figure
-from calc.stiffness import FILLED, LEANED_ON, FacetStiffness, Stiffness
+from calc.stiffness import AT_MOST, FILLED, LEANED_ON, FacetStiffness, Stiffness
 from calc.units import Display
 
 MOST = 6  # rows; of more facets the worst
@@ -44,7 +44,6 @@ def stiffness_lines(stiffness: Stiffness, display: Display, most: int | None = N
 
 def _line(facet: FacetStiffness, display: Display) -> FacetLine:
     sag, stress = facet.sags_most, facet.stressed_most
-    is_soft = facet.share > 1.0
     return FacetLine(
         facet.face,
         " × ".join(display.figure(size) for size in facet.round_it),
@@ -57,7 +56,7 @@ def _line(facet: FacetStiffness, display: Display) -> FacetLine:
         _stress(stress.allowed),
         stress.where,
         _needs(facet, display),
-        is_soft,
+        facet.is_soft,
     )
 
 
@@ -70,10 +69,10 @@ def _stress(stress: float) -> str:
 
 
 def _needs(facet: FacetStiffness, display: Display) -> str:
-    if facet.share <= 1.0:
-        return "enough"
+    if not facet.is_soft:
+        return "enough" if facet.share <= 1.0 else "just enough"
     thicker = "no usual sheet" if facet.thickness is None else display.fine(facet.thickness)
-    return f"{thicker}, or a rib" if facet.rib is not None and facet.rib <= 1.0 else thicker
+    return f"{thicker}, or a rib" if facet.rib is not None and facet.rib <= AT_MOST else thicker
 
 
 def verdict_words(stiffness: Stiffness, display: Display) -> str:
@@ -81,9 +80,9 @@ def verdict_words(stiffness: Stiffness, display: Display) -> str:
     worst = max(stiffness.facets, key=lambda facet: facet.share)
     has = display.fine(stiffness.thickness)
     if stiffness.is_enough:
-        return f"Stiff enough in {has}: {worst.face} comes nearest, at {worst.share:.0%} of what is borne."
+        return f"Stiff enough in {has}: {worst.face} comes nearest, {nearest_words(worst.share)}."
     too_soft = "Too soft" if any(facet.gives for facet in stiffness.facets) else "Perhaps too soft"
-    soft = sum(1 for facet in stiffness.facets if facet.share > 1.0)
+    soft = sum(1 for facet in stiffness.facets if facet.is_soft)
     thicker = (
         "no usual sheet would do for all"
         if stiffness.needed is None
@@ -91,8 +90,17 @@ def verdict_words(stiffness: Stiffness, display: Display) -> str:
     )
     return (
         f"{too_soft} in {has}: {soft} of {len(stiffness.facets)} facets bear{'s' if soft == 1 else ''} too little, "
-        f"{worst.face} worst, at {worst.share:.1f} times what is borne; {thicker}."
+        f"{worst.face} worst, {nearest_words(worst.share)}; {thicker}."
     )
+
+
+def nearest_words(share: float) -> str:
+    """How near a facet comes to what is borne, or how far over that.
+
+    >>> nearest_words(0.957), nearest_words(1.004), nearest_words(1.234)
+    ('at 96 % of what is borne', 'just at what is borne', 'at 123 % of what is borne')
+    """
+    return "just at what is borne" if 1.0 < share <= AT_MOST else f"at {share * 100:.0f} % of what is borne"
 
 
 def basis_words(plan: Plan, stiffness: Stiffness) -> list[str]:

@@ -20,7 +20,7 @@ NAMES = ((9.0, 4.0), (5.5, 3.0), (3.5, 2.2))  # [mm] lettering of the name and o
 def write_hole(page: TilePage, hole: Hole, display: Display) -> None:
     """What a hole is for and its size, beside it, where least else stands."""
     (x, y), reach = page.at(hole.centre), hole.diameter / 2 + BEYOND
-    words = f"{hole.purpose} Ø {display.fine(hole.diameter)}"
+    words = f"{page.pattern.holes or hole.purpose} ø{display.fine(hole.diameter)}"
     half = text_width(words, SMALL) / 2
     far = [reach + SMALL * 0.7 + more for more in (0.0, 4.0, 8.0)]
     spots = [(x + aside, y + away * side) for away in far for aside in (0.0, half, -half) for side in (1, -1)]

@@ -31,6 +31,7 @@ from calc.papers.bend_lines import bend_lines, bend_method
 from calc.papers.codes import qr_drawing
 from calc.papers.cut_lines import cut_lines, cut_pictures
 from calc.papers.inspection import inspection_lines
+from calc.papers.place_lines import from_words, place_lines
 from calc.papers.saw_lines import saw_lines
 from calc.papers.step_lines import step_groups
 from calc.papers.typed import Typed, typed
@@ -178,7 +179,7 @@ def _welding(plan: Plan, display: Display, width: float) -> dict[str, object]:
         "weld_sums": weld_lines.sums_of(plan, welding),
         "weld_sides": weld_lines.sides_of(welding),
         "shrinkage": weld_lines.shrinkage_words(welding, display),
-        "warmth": weld_lines.warmth_words(welding),
+        "warmth": weld_lines.warmth_words(plan, welding),
         "budget": weld_lines.budget_words(plan.budget, display) if plan.budget else "",
         "run_map": run_map(plan, welding, width=width),
         "rim_run_map": rim_run_map(plan, welding, width=width) or "",
@@ -266,5 +267,7 @@ def _sheet(plan: Plan, index: int, used: SheetLayout, display: Display) -> dict[
         "drawing": sheet_drawing(plan, index, display),
         "cuts": cuts,
         "in_hand": any(cut.in_hand for cut in cuts),
+        "places": place_lines(plan, index, display),
+        "places_from": from_words(used),
         "pictures": cut_pictures(plan, index, display),
     }

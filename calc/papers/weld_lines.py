@@ -174,14 +174,17 @@ def _along(spread: Spread, display: Display) -> str:
     return f"{likely} {unit} ({low} to {high})"
 
 
-def warmth_words(welding: WeldPlan) -> str:
+def warmth_words(plan: Plan, welding: WeldPlan) -> str:
     """How warm the metal still is where a run begins, in this order and in the plain one; empty where the two are one."""
     ours, plain = welding.warmth, welding.plain_warmth
     if ours == plain:
         return ""
     count, minutes = welding.pauses
+    on_each = f" on each of the {plan.sheet.quantity}" if plan.sheet.quantity > 1 else ""
     pauses = (
-        f" Before {count} of the runs it is let cool, {minutes:g} min in all on top, as the steps say." if count else ""
+        f" Before {count} of the runs{on_each} it is let cool, {minutes:g} min in all on top, as the steps say."
+        if count
+        else ""
     )
     return (
         f"Where a run begins, the metal is {ours.mean:.0f} K over the shop on average, {ours.worst:.0f} K at the hottest; "

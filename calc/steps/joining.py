@@ -8,6 +8,7 @@ from calc.steps.weld_words import filler_words, tack_words, weld_detail
 from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
 from calc.welding.records import Weld
 
+MEETS_FLAT = 0.05  # [degrees] a groove that would be told as none
 IN_TURN = " Runs of all seams go in turn: run the timer on one of these steps, and tick each when its last run is laid."
 
 
@@ -24,8 +25,8 @@ def fit(work: Work) -> Iterator[Step]:
     gap = work.display.fine(work.sheet.making.seam_gap)
     for seam in work.welds("seam"):
         text = (
-            f"Tack {seam.name} on the {seam.side} side, wet edges {gap} apart: {len(seam.tacks)} tacks, from the middle "
-            f"outward.{work.each}"
+            f"Tack {seam.name} on the {seam.side} side, wet edges {gap} apart: {len(seam.tacks)} tacks, "
+            f"{'one at each end' if len(seam.tacks) == 2 else 'from the middle outward'}.{work.each}"
         )
         yield work.step(f"tack:{seam.name}", "fit", text, len(seam.tacks) * work.copies, tack_words(seam, work))
     yield work.step(
@@ -55,10 +56,15 @@ def weld(work: Work) -> Iterator[Step]:
 def _side(seam: Weld) -> str:
     """Where a seam is welded from and why, and what it looks like there."""
     opening = seam.groove or 0.0
+    side = (
+        "from the wet side, as chosen, dressed flush"
+        if seam.side == "wet"
+        else "from the dry side, the wet one kept free"
+    )
+    if abs(opening) < MEETS_FLAT:
+        return f"{side} (edges meet flat: a square butt)"
     if seam.side == "wet":
-        way = "upward" if opening < 0 else "on the dry side"
-        return f"from the wet side, as chosen, dressed flush (edges open {abs(opening):.1f} degrees {way})"
-    side = "from the dry side, the wet one kept free"
+        return f"{side} (edges open {abs(opening):.1f} degrees {'upward' if opening < 0 else 'on the dry side'})"
     if opening < 0:
         return f"{side} (a ridge, bevelled; square it opens {-opening:.1f} degrees upward)"
     form = "a square butt" if opening <= SQUARE_BUTT else "allow for filler"

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterator
 
-from calc.seams import dry_face_out
+from calc.seams import dry_face_out, told_out
 from calc.shell import steepness
 from calc.steps.weld_words import filler_words, tack_words, weld_detail
 from calc.steps.work import CLEAN_BAND, Step, Work, depth_words, depths_measured, rim_lengths, rim_words
@@ -120,7 +120,7 @@ def _clearances(work: Work) -> str:
     found = []
     for number, edge in enumerate(work.shell.free_edges(), 1):
         out = dry_face_out(work.sheet.material.thickness, steepness(work.shell, edge))
-        found.append(f"side {number} {work.display.fine(math.ceil(out * 10) / 10)}")
+        found.append(f"side {number} {work.display.fine(told_out(out))}")
     return ", ".join(found)
 
 

@@ -19,11 +19,11 @@ from calc.shell import WET_FLOORS, Shell
 from calc.stiffness.facets import load_facet
 from calc.stiffness.judging import judge, with_ribs
 from calc.stiffness.loads import FILLED, LEANED_ON
-from calc.stiffness.records import Bearing, FacetStiffness, Stiffness
+from calc.stiffness.records import AT_MOST, Bearing, FacetStiffness, Stiffness
 from calc.tables.gauges import Kind, usual_thicknesses
 from calc.tables.strength import FACTOR, strength_of
 
-__all__ = ["FILLED", "LEANED_ON", "Bearing", "FacetStiffness", "Stiffness", "stiffness_of"]
+__all__ = ["AT_MOST", "FILLED", "LEANED_ON", "Bearing", "FacetStiffness", "Stiffness", "stiffness_of"]
 
 
 def stiffness_of(shell: Shell, sheet: JobSheet) -> Stiffness | None:

@@ -20,6 +20,7 @@ POWERS = tuple((total - j, j) for total in range(6) for j in range(total + 1))  
 CORNERS = np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
 DERIVATIVES = ((0, 0), (1, 0), (0, 1), (2, 0), (1, 1), (0, 2))  # what each corner carries, in this order
 DOFS = len(DERIVATIVES)
+CURVATURES = DERIVATIVES[3:]
 
 
 def monomials(points: Array, along: tuple[int, int] = (0, 0)) -> Array:
@@ -53,8 +54,7 @@ def _moments(one: tuple[int, int], other: tuple[int, int]) -> Array:
 _VALUES = np.concatenate([monomials(CORNERS[k : k + 1], each) for k in range(3) for each in DERIVATIVES])  # (18, 21)
 _FITTED = np.linalg.pinv(_VALUES)  # (21, 18) a quintic for each value at a corner
 _SPARE = np.linalg.svd(_VALUES)[2][18:].T  # (21, 3) the quintics that are nil at the corners
-_CURVATURES = ((2, 0), (1, 1), (0, 2))
-_PRODUCTS = np.array([[_moments(one, other) for other in _CURVATURES] for one in _CURVATURES]).reshape(9, -1)
+_PRODUCTS = np.array([[_moments(one, other) for other in CURVATURES] for one in CURVATURES]).reshape(9, -1)
 _LOADS = np.array([[_integral(a + i, b + j) for a, b in POWERS] for i, j in ((0, 0), (1, 0), (0, 1))])  # (3, 21)
 _EDGES = np.roll(CORNERS, -1, axis=0) - CORNERS
 
@@ -125,10 +125,15 @@ class Triangles:
         out[:, 3:, 3:] = _turned_curvatures(a, b, c, d)
         return out
 
+    @cached_property
+    def turned_curvatures(self) -> Array:
+        """Curvatures (xx, xy, yy) in the plane, of those in the reference triangle: (n, 3, 3)."""
+        (a, b), (c, d) = np.moveaxis(self.inverses, 0, -1)
+        return _turned_curvatures(a, b, c, d)
+
     def stiffness(self, poisson: float) -> Array:
         """The stiffness (n, 18, 18) of each, of a plate whose bending stiffness D is 1."""
-        (a, b), (c, d) = np.moveaxis(self.inverses, 0, -1)
-        turned = _turned_curvatures(a, b, c, d)
+        turned = self.turned_curvatures
         law = np.array([[1.0, 0.0, poisson], [0.0, 2.0 * (1.0 - poisson), 0.0], [poisson, 0.0, 1.0]])
         weights = np.swapaxes(turned, 1, 2) @ law @ turned * self.twice_areas[:, None, None]
         inner = (weights.reshape(-1, 9) @ _PRODUCTS).reshape(-1, len(POWERS), len(POWERS))

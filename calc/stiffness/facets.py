@@ -88,8 +88,7 @@ class LoadedFacet:
     def _stresses(self, units: Array, thickness: float) -> Iterator[tuple[float, float, str]]:
         strength, times = strength_of(self.metal), 6 / thickness**2
         inside = self.plate.inner.copy()
-        for side, kind in enumerate(self.edges):
-            on = self.plate.on_side(side)
+        for on, kind in zip(self.plate.on_sides, self.edges, strict=True):
             if kind == FREE:
                 inside[on] = True
             else:

@@ -29,14 +29,12 @@ class Mesh:
 
     sides: for each vertex the sides of the outline that it lies on, two at a corner, none inside. rings: (n,) which ring it is
     of, 0 the boundary and what lies by its corners; a triangle's vertices are of one ring or of two that follow each other.
-    centre: the vertex at the middle.
     """
 
     vertices: Array
     triangles: Whole
     sides: tuple[tuple[int, ...], ...]
     rings: Whole
-    centre: int
 
 
 def inscribed_circle(outline: Array) -> tuple[Array, float]:
@@ -79,10 +77,9 @@ def mesh_of(outline: Array, patch: float, finer: int = 1) -> Mesh:
     points = np.concatenate(
         [around / reach * (inner + share * (reach - inner)) for share in shares] + [np.zeros((1, 2))]
     )
-    centre = len(points) - 1
     rings = np.append(np.repeat(np.arange(len(radii)), len(around)), len(radii) - 1)
     inside = ((),) * (len(points) - len(around))
-    mesh = Mesh(points, _triangles(points, len(around), len(radii)), (*sides, *inside), rings, centre)
+    mesh = Mesh(points, _triangles(points, len(around), len(radii)), (*sides, *inside), rings)
     along = np.roll(outline, -1, axis=0) - outline
     along = along / np.linalg.norm(along, axis=1)[:, None]
     for corner in range(len(outline)):
@@ -110,7 +107,6 @@ def _cut_to(mesh: Mesh, corner: int) -> Mesh:
         np.concatenate([mesh.triangles[~touching], *(np.stack(each, axis=1) for each in cut)]),
         (*mesh.sides, *shared),
         np.append(mesh.rings, np.zeros(len(ends), dtype=np.int64)),
-        mesh.centre,
     )
 
 

@@ -14,12 +14,15 @@ from numpy.typing import NDArray
 
 from calc.records import Outline
 from calc.stiffness.edges import Flags, frames_of
-from calc.stiffness.element import DOFS, Array, Triangles, monomials
+from calc.stiffness.element import CURVATURES, DOFS, Array, Triangles, monomials
 from calc.stiffness.mesh import Mesh, inscribed_circle, mesh_of
 
+ROUNDING = 1e-9
 LARGEST_PATCH = 0.8  # of the inscribed circle's radius: a load as large as the facet is taken as on a smaller patch
 _LATTICE = np.array([(i / 4, j / 4) for i in range(5) for j in range(5 - i)])
+_SHARES_AT_LATTICE = np.column_stack([1 - _LATTICE.sum(axis=1), _LATTICE])  # of a triangle's three corners
 _AT_LATTICE = monomials(_LATTICE)
+_BENT_AT_LATTICE = np.concatenate([monomials(_LATTICE, each) for each in CURVATURES])
 _RADII, _SHARES = np.polynomial.legendre.leggauss(4)
 _TURNS = (
     2 * np.pi * (np.arange(12) + 0.3) / 12
@@ -31,8 +34,9 @@ class Response:
     """What the four unit loads do, a column each: a pressure of 1; one that is nil at the centre and rises by 1 per mm along
     x; the same along y; a load of 1 on the patch.
 
-    sags: (m, 4) at `Plate.places`, of a plate whose bending stiffness D is 1. moments: (n, 3, 4) M_x, M_y and M_xy per length
-    at the mesh's vertices, of a plate of any D.
+    Both at `Plate.places`: sags (m, 4), of a plate whose bending stiffness D is 1; moments (m, 3, 4) M_x, M_y and M_xy per
+    length, of a plate of any D. Where triangles meet a place is there once for each: along their edges, corners aside, their
+    moments differ a little.
     """
 
     sags: Array
@@ -41,26 +45,24 @@ class Response:
 
 @dataclass(frozen=True)
 class Plate:
-    """A plate solved: its mesh [mm], the centre (2,) and radius of the patch [mm], places (m, 2) where sags are told."""
+    """A plate solved: its mesh [mm], the centre (2,) and radius of the patch [mm], places (m, 2) where it is told how it bends.
+
+    These are a lattice in every triangle: a plate may bend most between the mesh's vertices. inner: (m,) which of them lie well
+    inside: at obtuse corners of a supported plate the theory's moments have no bound. on_sides: for each side of the outline
+    those on it by their index, its ends left out.
+    """
 
     mesh: Mesh
     centre: Array
     patch: float
     places: Array
+    inner: Flags
+    on_sides: tuple[NDArray[np.intp], ...]
     supported: Response
     clamped: Response
 
-    @property
-    def inner(self) -> NDArray[np.bool_]:
-        """The vertices well inside: at obtuse corners of a supported plate the theory's moments have no bound."""
-        return np.asarray(self.mesh.rings > 0)
 
-    def on_side(self, side: int) -> NDArray[np.intp]:
-        """The vertices on a side, its ends left out."""
-        return np.array([vertex for vertex, on in enumerate(self.mesh.sides) if on == (side,)], dtype=np.intp)
-
-
-@lru_cache(maxsize=96)  # about 0.2 MB each
+@lru_cache(maxsize=64)  # about half a MB each
 def solve_plate(outline: Outline, held: tuple[bool, ...], patch: float, poisson: float, finer: int = 1) -> Plate:
     """The plate of a convex outline [mm], anticlockwise; which of its sides are held, the others being free.
 
@@ -81,12 +83,30 @@ def solve_plate(outline: Outline, held: tuple[bool, ...], patch: float, poisson:
     unknowns = (mesh.triangles[:, :, None] * DOFS + np.arange(DOFS)).reshape(len(mesh.triangles), -1)
     stiffness, loads = _assembled(triangles, unknowns, len(mesh.vertices) * DOFS, poisson, patch / radius)
     responses = [
-        _response(values, frames, triangles, unknowns, poisson, radius)
+        _response(values, triangles, unknowns, poisson, radius)
         for values in _solved(stiffness, loads, mesh, (supported, clamped))
     ]
-    weights = np.column_stack([1 - _LATTICE.sum(axis=1), _LATTICE])
-    places = (weights @ triangles.corners).reshape(-1, 2) * radius + centre
-    return Plate(replace(mesh, vertices=mesh.vertices * radius + centre), centre, patch, places, *responses)
+    return Plate(
+        replace(mesh, vertices=mesh.vertices * radius + centre),
+        centre,
+        patch,
+        (_SHARES_AT_LATTICE @ triangles.corners).reshape(-1, 2) * radius + centre,
+        _places_amid(mesh, mesh.rings > 0),
+        tuple(_on_side(mesh, side) for side in range(len(outline))),
+        *responses,
+    )
+
+
+def _places_amid(mesh: Mesh, has: Flags) -> Flags:
+    """Of each place whether all the vertices that it lies between have something, (n,): (m,)."""
+    return np.asarray(has[mesh.triangles] @ _SHARES_AT_LATTICE.T > 1 - ROUNDING).ravel()
+
+
+def _on_side(mesh: Mesh, side: int) -> NDArray[np.intp]:
+    """The places on a side, its ends left out, by their index."""
+    on_it = np.array([side in on for on in mesh.sides])
+    is_corner = np.array([len(on) > 1 for on in mesh.sides])
+    return np.flatnonzero(_places_amid(mesh, on_it) & ~_places_amid(mesh, is_corner))
 
 
 def _assembled(
@@ -134,11 +154,13 @@ def _solved(stiffness: Array, loads: Array, mesh: Mesh, free: tuple[Flags, ...])
 
 
 def _response(
-    values: Array, frames: Array, triangles: Triangles, unknowns: NDArray[np.intp], poisson: float, radius: float
+    values: Array, triangles: Triangles, unknowns: NDArray[np.intp], poisson: float, radius: float
 ) -> Response:
     """Sags and moments from what was solved for in units of the inscribed circle's radius [mm]."""
     scale = np.array([radius**2, radius**3, radius**3, 1.0])
-    sags = (_AT_LATTICE @ (triangles.shapes @ values[unknowns])).reshape(-1, values.shape[1])
-    curvatures = (frames @ values.reshape(len(frames), DOFS, -1))[:, 3:]
+    quintics = triangles.shapes @ values[unknowns]
+    sags = (_AT_LATTICE @ quintics).reshape(-1, values.shape[1])
     law = -np.array([[1.0, 0.0, poisson], [poisson, 0.0, 1.0], [0.0, 1.0 - poisson, 0.0]])
-    return Response(sags * scale * radius**2, law @ curvatures * scale)
+    bent = (_BENT_AT_LATTICE @ quintics).reshape(len(quintics), len(CURVATURES), -1)  # of places and loads together
+    moments = (law @ triangles.turned_curvatures @ bent).reshape(len(quintics), 3, len(_LATTICE), -1)
+    return Response(sags * scale * radius**2, np.swapaxes(moments, 1, 2).reshape(len(sags), 3, -1) * scale)

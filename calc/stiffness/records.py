@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+AT_MOST = 1.02  # of what is borne: less over than what the plates are solved to, two in a hundred, is no too much
+
 
 @dataclass(frozen=True, slots=True)
 class Bearing:
@@ -26,8 +28,8 @@ class FacetStiffness:
 
     round_it [mm]: the rectangle round it that the tables are read for, its short and its long side; where an edge is free, that
     edge and the side square to it. sag_borne [mm]: the most sag that is borne. share: of the sag or the stress that is borne,
-    whichever is more; over 1 is too much. thickness [mm]: the thinnest usual sheet that would do, the present one where that
-    does, None where none does.
+    whichever is more; over `AT_MOST` is too much. thickness [mm]: the thinnest usual sheet that would do, the present one
+    where that does, None where none does.
 
     Of one that bears too little: rib, the share of the worse half with a rib along its middle, None with a free edge and where
     many facets are too soft; swept, the share with no chips left lying, None where none lie.
@@ -56,12 +58,17 @@ class FacetStiffness:
     @property
     def gives(self) -> bool:
         """Whether it is stressed more than is allowed, so that it may stay bent."""
-        return self.stressed_most.stress > self.stressed_most.allowed
+        return self.stressed_most.stress > AT_MOST * self.stressed_most.allowed
 
     @property
     def sags(self) -> bool:
         """Whether it sags more than is borne."""
-        return self.sags_most.sag > self.sag_borne
+        return self.sags_most.sag > AT_MOST * self.sag_borne
+
+    @property
+    def is_soft(self) -> bool:
+        """Whether it bears too little."""
+        return self.share > AT_MOST
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +91,7 @@ class Stiffness:
     @property
     def is_enough(self) -> bool:
         """Whether every facet bears what is asked of it."""
-        return all(facet.share <= 1.0 for facet in self.facets)
+        return not any(facet.is_soft for facet in self.facets)
 
     @property
     def stretched(self) -> tuple[str, ...]:

@@ -10,10 +10,10 @@ from django.forms import BoundField
 from calc.fitup import AsBuilt, FitFault
 from fabjobs.as_built import Asked, Tray, asked_of, fitted
 from fabjobs.forms.lengths import MillimetreField, exactly
-from fabjobs.forms.metal import LARGEST
 from fabjobs.forms.words import WordsField
 from fabjobs.models import ShopSettings
 from fabjobs.models.logged import LONGEST_NOTE
+from fabjobs.whole_numbers import LARGEST
 
 NEEDED = ("side", "diagonal")  # that hold the outline; which diagonal may be left out, the fit says
 LEAST, MOST = 0.1, 100_000.0  # [mm]

@@ -21,9 +21,9 @@ from fabjobs.models.rates import rates_in_force
 from fabjobs.rack import to_be_bought, with_cut_into
 from fabjobs.sharing import cut_sheets_shared, shared_now
 from fabjobs.shrinkage import kept_for
+from fabjobs.whole_numbers import LARGEST
 
 LONGEST_REASON = 200
-LARGEST = 2**31 - 1
 OF_THE_JOB = ("title", "customer", "machine", "due_day")
 NOT_MEASURED = {"title", "customer", "machine", *OF_WHAT_IS_CUT}
 

@@ -12,6 +12,7 @@ from calc.reading import Field
 from calc.records import as_json
 from calc.units import LONGEST_TEXT, Display, Unit
 from fabjobs.forms.lengths import LengthField, exactly
+from fabjobs.forms.numbers import number_field
 
 OVER_OUTLET = {"strainer": "a strainer or grid", "open": "nothing"}
 # What is a plain number: its label, bounds and unit.
@@ -26,6 +27,7 @@ LENGTHS = {
     "out_of_level": ("Out of level when set up", "One side lower than the other by this."),
     "freeboard": ("To stay dry below the rim", "While the pump runs."),
 }
+OUT_OF_BOUNDS = "Must be a number from {:g} to {:g}."
 OF_DRAIN = ("pump_flow", "over_outlet", "freeboard", "out_of_level")  # asked only of what has an outlet
 DUTY = (*OF_DRAIN, "coolant_density", "chips", "point_load", "load_width", "sag")
 
@@ -68,24 +70,12 @@ def duty_fields(display: Display, *, drains: bool) -> dict[str, forms.Field]:
             )
             for name, (label, hint) in LENGTHS.items()
         },
-        **{name: _number(name, usual[name]) for name in NUMBERS},
+        **{
+            name: number_field(label, *span, usual=usual[name], said=OUT_OF_BOUNDS.format(*span), hint=hint)
+            for name, (label, span, hint) in NUMBERS.items()
+        },
     }
     return {name: asked[name] for name in DUTY if drains or name not in OF_DRAIN}
-
-
-def _number(name: str, usual: float) -> forms.FloatField:
-    label, (least, most), hint = NUMBERS[name]
-    said = f"Must be a number from {least:g} to {most:g}."
-    return forms.FloatField(
-        min_value=least,
-        max_value=most,
-        initial=f"{usual:g}",
-        required=False,
-        label=label,
-        help_text=hint,
-        error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), said),
-        widget=forms.TextInput({"inputmode": "decimal", "autocomplete": "off", "size": "9"}),
-    )
 
 
 def duty_of(given: Mapping[str, Any]) -> dict[str, Any]:

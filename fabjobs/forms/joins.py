@@ -3,8 +3,7 @@
 from django import forms
 
 from fabjobs.joining import JOINS_TOLD
-
-LARGEST = 2**31 - 1
+from fabjobs.whole_numbers import LARGEST
 
 
 class TakeJoinsForm(forms.Form):

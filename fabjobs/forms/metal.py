@@ -12,9 +12,9 @@ from fabjobs.forms.money import MoneyField
 from fabjobs.forms.words import WordsField
 from fabjobs.models import Part, ShopSettings
 from fabjobs.models.logged import LONGEST_NOTE
+from fabjobs.whole_numbers import LARGEST
 
 MOST = 1000
-LARGEST = 2**31 - 1
 
 
 class LineForm(forms.Form):

@@ -4,7 +4,8 @@ from typing import Any
 from django import forms
 
 from fabjobs.models import Job
-from fabjobs.paper_check import LARGEST, PaperInHand, judge
+from fabjobs.paper_check import PaperInHand, judge
+from fabjobs.whole_numbers import LARGEST
 
 
 class PaperForm(forms.Form):

@@ -5,6 +5,9 @@ Paths within the shape are its family's (`fabjobs.forms.families`).
 
 import re
 
+from fabjobs.forms.duty import DUTY
+from fabjobs.forms.welding import BENCH, WAYS
+
 _PLAIN = {
     "title": "title",
     "customer": "customer",
@@ -19,20 +22,10 @@ _PLAIN = {
     "making.seam_gap": "seam_gap",
     "making.effort": "effort",
     "making.joins": "joins",
-    **{
-        f"making.{name}": name
-        for name in ("process", "service_temperature", "weld_side", "marking_error", "cutting_error")
-    },
-    **{
-        f"duty.{name}": name
-        for name in (
-            *("pump_flow", "freeboard", "out_of_level", "coolant_density"),
-            *("chips", "point_load", "load_width", "sag"),
-        )
-    },
+    **{f"making.{name}": name for name in WAYS},
+    **{f"duty.{name}": name for name in DUTY if name != "over_outlet"},
     "duty.strainer": "over_outlet",
-    "bench.alloy": "bench_alloy",
-    "bench.thickness": "bench_thickness",
+    **{f"bench.{name.removeprefix('bench_')}": name for name in BENCH},
     "stock[0].length": "sheet_length",
     "stock[0].width": "sheet_width",
     "stock[0].price": "price",

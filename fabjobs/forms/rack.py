@@ -11,12 +11,13 @@ from calc.sheet import Material, read_thickness
 from calc.tables.alloys import ALLOYS
 from calc.tables.label_sheets import LABEL_SHEETS
 from fabjobs.forms.lengths import MillimetreField, ThicknessField
-from fabjobs.forms.metal import LARGEST, MOST, LineForm
+from fabjobs.forms.metal import MOST, LineForm
 from fabjobs.forms.money import MoneyField
 from fabjobs.forms.words import WordsField
 from fabjobs.models import ShopSettings, StockItem
 from fabjobs.models.logged import LONGEST_NOTE
 from fabjobs.pieces import Wanted
+from fabjobs.whole_numbers import whole_number
 
 LONGEST_SEARCH = 120
 LONGEST_PLACE = 80
@@ -166,9 +167,6 @@ class PlaceForm(forms.Form):
         super().__init__(data, initial=initial, label_suffix="", auto_id="id_place_%s")
 
 
-LONGEST_NUMBER = 10  # digits of a piece's number
-
-
 class LabelsForm(forms.Form):
     """Which pieces get labels, on what sheet of them, and where the first free one is. No piece: the offcuts of today."""
 
@@ -180,9 +178,7 @@ class LabelsForm(forms.Form):
         super().__init__(data, label_suffix="", auto_id="id_labels_%s")
         numbers = data.getlist("piece") if data is not None else []
         self.fields["piece"].choices = [  # type: ignore[attr-defined]
-            (number, number)
-            for number in numbers
-            if number.isascii() and number.isdigit() and len(number) <= LONGEST_NUMBER and int(number) <= LARGEST
+            (number, number) for number in numbers if whole_number(number) is not None
         ]
 
     def clean(self) -> None:

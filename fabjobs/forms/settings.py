@@ -10,7 +10,18 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
-from calc.making import BLADES, LEAST_K, LEAST_SPEED, MOST_ERROR, MOST_K, MOST_OFFSET, MOST_SPEED, MOST_TEETH
+from calc.making import (
+    BLADES,
+    LEAST_K,
+    LEAST_SAWN,
+    LEAST_SPEED,
+    MOST_ERROR,
+    MOST_K,
+    MOST_OFFSET,
+    MOST_SPEED,
+    MOST_TEETH,
+    SAWN,
+)
 from calc.sheet import MOST_RATE, RATE_PLACES, Rates
 from calc.stock import LARGEST_SHEET
 from calc.tables.alloys import ALLOYS
@@ -122,6 +133,13 @@ class ShopForm(forms.ModelForm):  # type: ignore[type-arg]  # Django has no such
 
     def clean_currency(self) -> str:
         return str(self.cleaned_data["currency"]).upper()
+
+    def clean_kerf(self) -> float:
+        kerf: float = self.cleaned_data["kerf"]
+        if kerf < LEAST_SAWN:
+            got = self.fields["kerf"].widget.value_from_datadict(self.data, self.files, self.add_prefix("kerf"))
+            raise forms.ValidationError(f"must be {SAWN} (got {got})", code="bounds")
+        return kerf
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

@@ -2,7 +2,7 @@
 
 from django import forms
 
-from fabjobs.forms.metal import LARGEST
+from fabjobs.whole_numbers import LARGEST
 
 
 class TakeShrinkageForm(forms.Form):

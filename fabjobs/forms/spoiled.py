@@ -7,8 +7,7 @@ from django import forms
 
 from fabjobs.forms.words import WordsField
 from fabjobs.models.logged import LONGEST_NOTE
-
-LARGEST = 2**31 - 1
+from fabjobs.whole_numbers import LARGEST
 
 
 class SpoilForm(forms.Form):

@@ -12,9 +12,9 @@ from django.utils.formats import date_format
 from fabjobs.forms.durations import MinutesField
 from fabjobs.forms.words import WordsField
 from fabjobs.models.logged import LONGEST_NOTE
+from fabjobs.whole_numbers import LARGEST
 
 OLDEST_DAYS = 366
-LARGEST = 2**31 - 1  # what the database's columns hold
 TO_JOB, TO_STEP, TO_WORK = "job", "step", "work"  # the page that a form was sent from, and leads back to
 PAGES = [(page, page) for page in (TO_JOB, TO_STEP, TO_WORK)]
 

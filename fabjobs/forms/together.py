@@ -2,7 +2,7 @@
 
 from django import forms
 
-LARGEST = 2**31 - 1
+from fabjobs.whole_numbers import LARGEST
 
 
 class TogetherForm(forms.Form):

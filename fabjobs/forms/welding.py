@@ -11,12 +11,14 @@ from calc.records import as_json
 from calc.tables.alloys import ALLOYS
 from calc.units import Display
 from fabjobs.forms.lengths import LengthField, ThicknessField, exactly
+from fabjobs.forms.numbers import number_field
 from fabjobs.models import ShopSettings
 
 SIDES = {"dry": "the dry side", "wet": "the wet side"}
 ERRORS = {"marking_error": "Marking error, either way", "cutting_error": "Cutting error, either way"}
 BENCH = ("bench_alloy", "bench_thickness")
-WELDING = ("process", "service_temperature", "weld_side", *ERRORS, *BENCH)
+WAYS = ("process", "service_temperature", "weld_side", *ERRORS)  # as the making of a job sheet has them
+WELDING = (*WAYS, *BENCH)
 TEMPERATURE = f"Must be a number of °C, from {COLDEST:g} to {HOTTEST:g}."
 
 
@@ -31,14 +33,8 @@ def welding_fields(shop: ShopSettings, *, is_let_in: bool) -> dict[str, forms.Fi
         "weld_side": forms.ChoiceField(
             choices=list(SIDES.items()), initial=usual.weld_side, required=False, label="Seams welded from"
         ),
-        "service_temperature": forms.FloatField(
-            min_value=COLDEST,
-            max_value=HOTTEST,
-            initial=f"{usual.service_temperature:g}",
-            required=False,
-            label="Hottest in service, °C",
-            error_messages=dict.fromkeys(("invalid", "min_value", "max_value"), TEMPERATURE),
-            widget=forms.TextInput({"inputmode": "decimal", "autocomplete": "off", "size": "9"}),
+        "service_temperature": number_field(
+            "Hottest in service, °C", COLDEST, HOTTEST, usual=usual.service_temperature, said=TEMPERATURE
         ),
         **{
             name: LengthField(

@@ -1,7 +1,8 @@
 """What work was spoiled with blanks, summed by the database: its share of the time that was logged on steps up to then.
 
-Time logged by hand has a day and no hour: all of the day on which the blank was spoiled counts. Where several blanks were
-spoiled of one step, no more of an entry counts than all of it.
+Time logged by hand has a day and no hour: all of the day on which the blank was spoiled counts. It stands at the day's noon
+by the shop's clock, so that day begins twelve hours before, whatever day it is by UTC. Where several blanks were spoiled of
+one step, no more of an entry counts than all of it.
 """
 
 from collections.abc import Sequence
@@ -13,7 +14,7 @@ _SPENT = """
     FROM fabjobs_spoiledwork lost
     JOIN fabjobs_spoiled line ON line.id = lost.spoiled_id
     JOIN fabjobs_timeentry spent ON spent.step_id = lost.step_id AND spent.seconds IS NOT NULL
-        AND (spent.started_at <= line.at OR (spent.by_hand AND date(spent.started_at) <= date(line.at)))"""
+        AND (spent.started_at <= line.at OR (spent.by_hand AND datetime(spent.started_at, '-12 hours') <= line.at))"""
 _BY_FABRICATION = f"""
     SELECT fabrication_id, SUM(seconds * share) / 60.0, SUM(seconds * share * hundredths) / 3600.0
     FROM (

@@ -79,8 +79,13 @@ class StockItem(models.Model):
 
     @property
     def name(self) -> str:
-        """What is written on the metal, and what a job's layout calls it."""
+        """What is written on the metal."""
         return f"R{self.number}"
+
+    @property
+    def labels(self) -> tuple[str, str]:
+        """What a job's layout calls it: its name, or the second where a size that the shop buys has that name."""
+        return self.name, f"Rack {self.number}"
 
     @property
     def edge(self) -> Outline:

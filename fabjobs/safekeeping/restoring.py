@@ -11,7 +11,7 @@ import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 from django.core.management import call_command
@@ -23,6 +23,7 @@ from fabjobs.safekeeping.backup_file import DATABASE, BackupRefused, known_migra
 from fabjobs.safekeeping.backups import STAMP
 
 MAKING = ".restoring-"
+OPEN = "used_by_id IS NULL AND withdrawn_at IS NULL"  # of an invitation
 WITH_IT = ("-wal", "-shm")  # what SQLite keeps beside a database that was not closed
 
 
@@ -64,6 +65,7 @@ def restore_backup(file: Path, *, database: Path, agree: Callable[[Held], bool],
             new = Path(making) / DATABASE
             unpack_database(file, new, manifest)
             _migrate(new)
+            _close_links(new, now)
             if not agree(_held(new, manifest.made_at)):
                 raise NotAgreed
             return Restored(manifest.made_at, _put_in_place(new, database, now))
@@ -82,6 +84,14 @@ def _migrate(new: Path) -> None:
         call_command("migrate", verbosity=0, interactive=False)
     with closing(sqlite3.connect(new)) as rows:  # one file again, with nothing beside it
         rows.execute("PRAGMA journal_mode = DELETE")
+
+
+def _close_links(new: Path, now: datetime) -> None:
+    """Withdraw the invitations that were open: one of them may have been used or withdrawn since, and would open again."""
+    moment = now.astimezone(UTC).strftime("%Y-%m-%d %H:%M:%S.%f")  # as Django keeps it
+    with closing(sqlite3.connect(new)) as rows:
+        rows.execute(f"UPDATE fabjobs_invitation SET withdrawn_at = ? WHERE {OPEN}", [moment])  # noqa: S608 - a constant
+        rows.commit()
 
 
 @contextmanager

@@ -18,12 +18,12 @@ from fabjobs.frozen import metal_of
 from fabjobs.metal import PlannedOffcut, PlannedSheet, offcuts_to_return, sheets_to_log
 from fabjobs.models import BoughtIn, Fabrication, MoveKind, Part, Person, Spoiled, StockMove
 from fabjobs.models.logged import MetalLine, StrikeableLine
+from fabjobs.planning import SQUARE_METRE
 from fabjobs.services.ledger import issued_to, move_correct, returned_by
 from fabjobs.services.once import SentBefore, line_of_form
 from fabjobs.services.rack import issue_undo, offcut_put_back, shares_in_line, sheet_buy_for, sheets_issue
 from fabjobs.services.steps import revision_came
 
-SQUARE_METRE = 1e6  # [mm2]
 MOST_SIZES = 200  # of sheets or offcuts in one plan, more than a form ever logged
 OF_THE_PLAN = {"alloy", "thickness", "mass"}
 Line = TypeVar("Line", bound=MetalLine)

@@ -15,6 +15,7 @@ from calc.records import Outline
 from fabjobs.defaults import SAME, SAME_THICKNESS
 from fabjobs.frozen import cut_into, metal_of
 from fabjobs.models import Fabrication, Form, MoveKind, Person, Revision, StockItem, StockMove
+from fabjobs.planning import SQUARE_METRE
 from fabjobs.services.ledger import (
     OFFCUT,
     NotOnTheRack,
@@ -31,7 +32,6 @@ from fabjobs.services.ledger import (
 )
 from fabjobs.sharing import shares_due
 
-SQUARE_METRE = 1e6  # [mm2]
 IS_ISSUE = Q(kind=MoveKind.ISSUED)
 UNTICKED = "The tick of its first cut was taken back."
 NOT_SHARED = "That sheet is no longer cut into, issued or shared so."

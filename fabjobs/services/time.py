@@ -31,8 +31,7 @@ class TimerRanLong(Exception):
 
     def __init__(self, entry: TimeEntry) -> None:
         self.entry = entry
-        began = moment(entry.started_at).removeprefix("on ").removeprefix("at ")
-        super().__init__(f"Your timer has run since {began}. Say how long the work really took.")
+        super().__init__(f"Your timer has run since {_plain(entry.started_at)}. Say how long the work really took.")
 
 
 class TimeChanged(Exception):
@@ -47,7 +46,7 @@ def timer_start(*, step: Step, by: Person, form_key: UUID, ago: float = 0.0) -> 
     then. The same form again changes nothing while its timer runs, and raises `SentBefore` once that was stopped;
     starting the timer where it runs changes nothing either. Raises `TimerRanLong` where the one that runs has to be asked
     about first, `StepChanged` where the step is no longer made, `TapOutOfTime` where the tap is older than `LATEST_TAP`
-    or a timer of theirs was started since; nothing is started.
+    or a timer of theirs was started or stopped since; nothing is started.
     """
     _own_form(form_key, by)
     before = line_of_form(TimeEntry, form_key, step_id=step.pk, person_id=by.pk)
@@ -76,14 +75,17 @@ def timer_stop(
     ago: how long ago it was tapped [s], where a device kept the tap: the timer counts until then. really: how long [s]
     the person says it was; what the timer counted is kept as the first line of its corrections, under form_key. Raises
     `TimerRanLong` where it was most likely forgotten and `really` is not given; `TapOutOfTime` where the tap is older than
-    `LATEST_TAP`, from before the timer began, or from another moment than the one at which it was stopped already;
-    `SentBefore` where the form answered for another timer.
+    `LATEST_TAP`, from before the timer began, or from another moment than the one at which it was stopped already, and where
+    it was stopped already with another time than `really`; `SentBefore` where the form answered for another timer.
     """
     entry.refresh_from_db()
     at = _tapped(ago)
     if entry.seconds is not None:
         if ago:
             _stopped_then(entry, at)
+        sent_before = form_key is not None and entry.corrections.filter(form_key=form_key).exists()
+        if really not in {None, entry.seconds} and not sent_before:
+            raise _stopped_already(entry)
         return entry
     if ago and entry.started_at - at > timedelta(seconds=SLACK):
         raise TapOutOfTime(STOPPED_BEFORE_IT_BEGAN)
@@ -144,6 +146,11 @@ def elapsed(entry: TimeEntry, now: datetime) -> int:
     return max(0, round((now - entry.started_at).total_seconds()))
 
 
+def _plain(at: datetime) -> str:
+    """A moment after "since" or "until": without its "at" or "on"."""
+    return moment(at).removeprefix("on ").removeprefix("at ")
+
+
 def _own_form(form_key: UUID, by: Person) -> None:
     """On one tablet the next person may come back to a form of the last: they are not told whose time it made."""
     line = TimeEntry.objects.filter(form_key=form_key).exclude(by=by).first()
@@ -159,26 +166,47 @@ def _tapped(ago: float, then: str = "Say how long the work took.") -> datetime:
 
 
 def _begun(by: Person, ago: float) -> datetime:
-    """When a timer begins. One of theirs that was started since (on another device) has counted that time already."""
+    """When a timer begins. What another of theirs counted since (on another device) is not counted twice."""
     begun = _tapped(ago, "Nothing was started; log the time by hand.")
-    since = TimeEntry.objects.filter(person=by, by_hand=False, started_at__gt=begun).order_by("started_at").last()
-    if not ago or since is None:
+    if not ago:
         return begun
-    if since.started_at - begun > timedelta(seconds=SLACK):
+    timers = TimeEntry.objects.filter(person=by, by_hand=False).order_by("started_at")
+    since = timers.filter(started_at__gt=begun).last()
+    if since is not None:
+        if since.started_at - begun > timedelta(seconds=SLACK):
+            raise TapOutOfTime(
+                f"You started another timer {moment(since.started_at)}, after this tap. "
+                "Nothing was started; log the time before that by hand."
+            )
+        return since.started_at
+    before = timers.filter(seconds__isnull=False).last()
+    if before is None:
+        return begun
+    until = before.started_at + timedelta(seconds=min(before.seconds or 0, _counted(before)))
+    if until - begun > timedelta(seconds=SLACK):
         raise TapOutOfTime(
-            f"You started another timer {moment(since.started_at)}, after this tap. "
-            "Nothing was started; log the time before that by hand."
+            f"Another timer of yours ran until {_plain(until)}, past this tap. "
+            "Nothing was started; log the time since then by hand."
         )
-    return since.started_at
+    return max(begun, until)
 
 
 def _stopped_then(entry: TimeEntry, at: datetime) -> None:
     """Refuse a kept tap for a timer that was stopped at another moment; at the same one, it is that tap sent again."""
-    first = entry.corrections.first()
-    ran = entry.seconds if first is None else first.was
-    stopped = entry.started_at + timedelta(seconds=ran or 0)
+    stopped = entry.started_at + timedelta(seconds=_counted(entry))
     if abs(stopped - at) > timedelta(seconds=SLACK):
-        raise TapOutOfTime(f"This timer was stopped already, {moment(stopped)}. Its time stays as it is.")
+        raise _stopped_already(entry)
+
+
+def _stopped_already(entry: TimeEntry) -> TapOutOfTime:
+    stopped = entry.started_at + timedelta(seconds=_counted(entry))
+    return TapOutOfTime(f"This timer was stopped already, {moment(stopped)}. Its time stays as it is.")
+
+
+def _counted(entry: TimeEntry) -> int:
+    """What a timer had counted when it was stopped [s], whatever its time was corrected to."""
+    first = entry.corrections.first()
+    return (entry.seconds if first is None else first.was) or 0
 
 
 def _rate_now(step: Step) -> Decimal:

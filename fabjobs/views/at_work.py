@@ -11,8 +11,7 @@ from fabjobs.models import Job, Step
 from fabjobs.paper_check import judge_mark
 from fabjobs.putting_away import PutAway, is_cut_last
 from fabjobs.requests import ShopRequest
-
-LONGEST_KEY = 16  # digits of a step in an address; SQLite takes no more than 2^63
+from fabjobs.whole_numbers import whole_number
 
 
 def was_at_work(request: ShopRequest) -> bool:
@@ -58,6 +57,5 @@ def _come_from(request: ShopRequest, job: Job) -> dict[str, object]:
 
 
 def _ticked(job: Job, key: str) -> Step | None:
-    if not (key.isdecimal() and len(key) < LONGEST_KEY):
-        return None
-    return to_do(job).filter(pk=int(key), done_at__isnull=False).first()
+    number = whole_number(key)
+    return None if number is None else to_do(job).filter(pk=number, done_at__isnull=False).first()

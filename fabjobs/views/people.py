@@ -15,9 +15,9 @@ from fabjobs.context import shop_of
 from fabjobs.forms import InviteForm, RoleForm
 from fabjobs.models import Invitation, Person
 from fabjobs.requests import ShopRequest
+from fabjobs.views.steps import NOT_WHOLE
 
 THIS_COMPUTER = ("localhost", "127.0.0.1", "::1")
-NOT_WHOLE = "That form was not whole. Nothing was changed; reload the page and try again."
 NOT_OPEN = "That link opened nothing any more: it was used, withdrawn or too old. Nothing was changed."
 
 

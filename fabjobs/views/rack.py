@@ -59,7 +59,7 @@ def print_labels(request: ShopRequest) -> HttpResponse:
     if not form.is_valid():
         return render(request, "rack/labels.html", {"labels": form}, status=422)
     given = form.cleaned_data
-    named = StockItem.objects.filter(number__in=given["piece"])
+    named = StockItem.objects.exclude(form=Form.SHARE).filter(number__in=given["piece"])
     items = StockItem.objects.with_balances().filter(
         pk__in=(named if given["piece"] else offcuts_of_today()).values("pk")
     )

@@ -19,8 +19,8 @@ from fabjobs.together import CannotLayTogether, parted_by, renumbered_by
 from fabjobs.views.guards import for_hands
 from fabjobs.views.job import job_for, latest_revision
 from fabjobs.views.steps import step_for
+from fabjobs.whole_numbers import whole_number
 
-LONGEST_KEY = 16  # digits of a step in an address
 NOT_WHOLE = "That did not come back whole. Nothing was changed; choose the blank once more."
 MOVED = "Since you looked, ticks, the rack or the layout changed. Nothing was changed; here is where it would come from now."
 
@@ -92,8 +92,8 @@ def _spoil(request: ShopRequest, job: Job, form: SpoilForm) -> Spoiled | None:
 
 def _step(request: ShopRequest, job: Job) -> Step | None:
     """The step that the page was come to from."""
-    named = request.GET.get("step", "")
-    return step_for(request.user, job.number, int(named))[1] if named.isdecimal() and len(named) < LONGEST_KEY else None
+    named = whole_number(request.GET.get("step", ""))
+    return None if named is None else step_for(request.user, job.number, named)[1]
 
 
 def _again(request: ShopRequest, job: Job, form: SpoilForm, said: str) -> HttpResponse:

@@ -5,7 +5,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from fabjobs.at_work import left_out_words, on_its_page
+from fabjobs.at_work import left_out_words, on_its_page, to_do
 from fabjobs.forms.steps import TO_STEP, CorrectionForm, LoggedForm, NoteForm, TickForm, TimeForm
 from fabjobs.frozen import CUT
 from fabjobs.making import steps_of, sums_of
@@ -176,10 +176,11 @@ def row_answer(
 def refuse_step(
     request: ShopRequest, job: Job, step: Step, said: str, *, status: int, note: NoteForm | None = None
 ) -> HttpResponse:
-    """The step as it is now, with what is wrong or who was there first: its row for htmx, else its page."""
+    """The step as it is now, with what is wrong or who was there first: its row for htmx, else the page it came from, or its
+    own where it is no longer made and so no longer at the work."""
     if request.htmx:
         return row_answer(request, job, step.pk, said=said or NOT_WHOLE, status=status)
-    if was_at_work(request):
+    if was_at_work(request) and to_do(job).filter(pk=step.pk).exists():
         return at_work_page(request, job, step, said=said or NOT_WHOLE, status=status)
     return _page(request, job, step, said=said, note=note, status=status)
 

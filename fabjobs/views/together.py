@@ -10,9 +10,9 @@ from fabjobs.models import Job, Revision
 from fabjobs.requests import ShopRequest
 from fabjobs.services import JobIsStale, NotOnTheRack, job_change, jobs_lay_together, revision_of_form
 from fabjobs.together import CannotLayTogether, along, candidates, pair_of, parted_by, partners, plan_apart
+from fabjobs.views.improve import NOT_WHOLE
 from fabjobs.views.job import job_for, latest_revision, on_to
 
-NOT_WHOLE = "That did not come back whole. Nothing was changed; press the button once more."
 PARTED = "Parted from job {}"
 
 

@@ -6,7 +6,6 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from fabjobs.context import shop_of
-from fabjobs.models import Person
 from fabjobs.requests import ShopRequest
 from fabjobs.views.pages import page_of
 from fabjobs.who import WhoDoesWhat
@@ -14,14 +13,9 @@ from fabjobs.who import WhoDoesWhat
 JOBS_A_PAGE = 40
 
 
-def may_see_hours(person: Person) -> bool:
-    """Whether a person may see everybody's hours: an owner may."""
-    return person.is_owner
-
-
 @require_safe
 def show_who(request: ShopRequest) -> HttpResponse:
-    """People, what is due, and when it is likely done."""
+    """People with everybody's hours, so for owners alone; what is due, and when it is likely done."""
     who = WhoDoesWhat.of(shop_of(request), timezone.now())
-    context = {"who": who, "page": page_of(who.jobs, request, JOBS_A_PAGE), "shows_hours": may_see_hours(request.user)}
+    context = {"who": who, "page": page_of(who.jobs, request, JOBS_A_PAGE)}
     return render(request, "who/page.html", context)

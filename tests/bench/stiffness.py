@@ -19,6 +19,7 @@ from calc.joins import join
 from calc.stiffness import stiffness_of
 from calc.stiffness.plate import Plate, solve_plate
 from calc.tables import plates
+from tests.reference.plates import amid
 from tests.shapes import NAMED, SUMPS, VALLEYS, pan, ring, sheet_of
 
 ROUNDS = int(sys.argv[1]) if len(sys.argv) > 1 else 15
@@ -38,19 +39,19 @@ def errors() -> None:
     print("errors against the printed tables [%]: sag; moments")
     for row in plates.SUPPORTED[:-1]:
         plate = rectangle(row.ratio)
-        across, along, _ = plate.supported.moments[plate.mesh.centre, :, 0] / SIDE**2
+        across, along, _ = plate.supported.moments[amid(plate), :, 0] / SIDE**2
         sag = plate.supported.sags[:, 0].max() / SIDE**4
         print(f"supported {row.ratio:3.1f}: {off(sag, row.sag)}; {off(across, row.across)} {off(along, row.along)}")
     for clamped in plates.CLAMPED[:-1]:
         plate = rectangle(clamped.ratio)
-        edge = np.abs(plate.clamped.moments[plate.on_side(1)][:, :2, 0]).max() / SIDE**2
-        middle = plate.clamped.moments[plate.mesh.centre, 0, 0] / SIDE**2
+        edge = np.abs(plate.clamped.moments[plate.on_sides[1]][:, :2, 0]).max() / SIDE**2
+        middle = plate.clamped.moments[amid(plate), 0, 0] / SIDE**2
         sag = plate.clamped.sags[:, 0].max() / SIDE**4
         told = f"{off(sag, clamped.sag)}; edge {off(edge, clamped.edge)} middle {off(middle, clamped.middle)}"
         print(f"clamped {clamped.ratio:3.1f}: {told}")
     for free in plates.ONE_FREE[:-1]:
         plate = rectangle(free.ratio, free=True)
-        moment = plate.supported.moments[plate.on_side(2)][:, 0, 0].max() / SIDE**2
+        moment = plate.supported.moments[plate.on_sides[2]][:, 0, 0].max() / SIDE**2
         sag = plate.supported.sags[:, 0].max() / SIDE**4
         print(f"one free {free.ratio:4.2f}: {off(sag, free.sag)}; {off(moment, free.moment)}")
     side = 2 * SIDE / 3**0.5

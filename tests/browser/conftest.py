@@ -33,6 +33,7 @@ ARGUMENTS = [
     "--no-first-run",
 ]
 NAMES = ("chromium", "chromium-browser", "google-chrome", "chrome")
+OF_COLOURS = ("color-contrast", "link-in-text-block")  # of axe-core's usual rules
 PATIENCE = 20_000  # [ms]; a plan under way beside a browser keeps an answer waiting on a slow machine
 
 expect.set_options(timeout=PATIENCE)
@@ -106,14 +107,28 @@ def save_quickly(page: Page) -> None:
 
 
 @pytest.fixture
-def violations() -> Callable[[Page], list[str]]:
-    """What axe-core finds wrong with a page: rule, element, and what would mend it."""
+def violations() -> Callable[..., list[str]]:
+    """What axe-core finds wrong with a page, by all its usual rules or some: rule, element, and what would mend it."""
 
-    def find(page: Page) -> list[str]:
-        found = Axe().run(page).response["violations"]
+    def find(page: Page, *rules: str) -> list[str]:
+        chosen = {"options": {"runOnly": {"type": "rule", "values": list(rules)}}} if rules else {}
+        found = Axe().run(page, **chosen).response["violations"]
         return [
             f"{rule['id']}: {node['html'][:160]} - {node['failureSummary']}" for rule in found for node in rule["nodes"]
         ]
+
+    return find
+
+
+@pytest.fixture
+def faults_either_way(violations: Callable[..., list[str]]) -> Callable[[Page], list[str]]:
+    """What is wrong with a page that is light, and by the rules that hang on colours also once it is dark."""
+
+    def find(page: Page) -> list[str]:
+        page.emulate_media(color_scheme="dark", reduced_motion="reduce")  # no colour on its way to another
+        found = violations(page, *OF_COLOURS)
+        page.emulate_media(color_scheme="light")
+        return found + violations(page)
 
     return find
 

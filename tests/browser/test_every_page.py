@@ -8,7 +8,7 @@ import pytest
 from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
 import calc
 from fabjobs.models import Person, ShopSettings
@@ -67,19 +67,33 @@ def unfold(page: Page) -> None:
     page.evaluate("document.querySelectorAll('details').forEach((each) => each.setAttribute('open', ''))")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_what_is_wrong_in_the_dark_alone_is_found(
+    browser: Browser, faults_either_way: Callable[[Page], list[str]]
+) -> None:
+    page = browser.new_page()
+    shown = '<html lang="en"><title>Ink</title><main><h1>Ink</h1><p>on paper</p></main><style>{}</style>'
+    page.set_content(shown.format("html { background: #fff; color: #000 }"))
+    assert faults_either_way(page) == []
+    pale = "html { background: #fff; color: #000 } @media (prefers-color-scheme: dark) { p { color: #ddd } }"
+    page.set_content(shown.format(pale))
+    assert [fault.split(":")[0] for fault in faults_either_way(page)] == ["color-contrast"]
+    page.close()
+
+
 def test_axe_core_finds_nothing_on_a_form_filled_in_and_words_without_a_break(
-    open_page: Open, cookies: list[Any], violations: Callable[[Page], list[str]], scheme: str
+    open_page: Open,
+    cookies: list[Any],
+    faults_either_way: Callable[[Page], list[str]],
 ) -> None:
     """Of every page as it is opened: `test_every_route`."""
-    page = open_page("/jobs/new", cookies=cookies, color_scheme=scheme)
+    page = open_page("/jobs/new", cookies=cookies)
     fill_in(page)
     unfold(page)
-    assert violations(page) == []
+    assert faults_either_way(page) == []
     for path in ("/", "/jobs/", "/rack/", "/rack/1/"):
         page.goto(path)
         unfold(page)
-        assert violations(page) == [], path
+        assert faults_either_way(page) == [], path
 
 
 @pytest.mark.parametrize("path", ["/sign-in", "/set-up"])

@@ -108,11 +108,13 @@ def test_a_whole_pan_is_typed_into_its_drawing_on_a_phone(
 
 
 @pytest.mark.parametrize("width", [PHONE, DESK])
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_a_fall_tray_either_way_measured(
-    open_page: Open, cookies: list[Any], violations: Callable[[Page], list[str]], width: int, scheme: str
+    open_page: Open,
+    cookies: list[Any],
+    faults_either_way: Callable[[Page], list[str]],
+    width: int,
 ) -> None:
-    page = open_page("/jobs/new", width=width, cookies=cookies, color_scheme=scheme)
+    page = open_page("/jobs/new", width=width, cookies=cookies)
     expect(page.locator("#id_side_0")).to_be_hidden()
     expect(page.locator("#id_low_x")).to_be_visible()
     page.get_by_label("upstand", exact=True).check()
@@ -121,7 +123,7 @@ def test_a_fall_tray_either_way_measured(
     for way in ("corners", "four sides and both diagonals"):
         page.get_by_label(way, exact=True).check()
         assert overlapping(page) == []
-        assert violations(page) == []
+        assert faults_either_way(page) == []
         assert page.evaluate("document.scrollingElement.scrollWidth") <= width
     expect(page.locator("#id_corner_0_x")).to_be_hidden()
     expect(page.locator("#id_diagonal_1")).to_be_visible()

@@ -52,6 +52,27 @@ def test_marks_are_as_far_from_their_corners_as_the_cut_is(plan: calc.Plan) -> N
     assert told > 4
 
 
+@pytest.mark.parametrize("shape", [shapes.SKEW, shapes.pan(400, 250, 60)], ids=["tray", "pan"])
+def test_what_is_done_to_each_of_several_says_so(shape: dict[str, Any]) -> None:
+    """All but the place on the machine, which is measured once, blanks, which say "3 off", and cuts, one by one."""
+    plan, told = calc.plan(shapes.sheet_of(shape, quantity=3)), set()
+    for step in plan.steps:
+        words, kind = at_work(plan, step.key).words, step.key.partition(":")[0]
+        counted = kind == "measure" or " off" in words or step.key in cut_keys(plan.layout)[0]
+        assert words.endswith(": each of the 3") != counted, (step.key, words)
+        told |= set() if counted else {kind}
+    assert {"tack", "weld", "check", "test"} <= told
+
+
+def test_what_weighs_much_is_told_in_kilograms() -> None:
+    """4 m by 2 m of 20 mm steel: 8 m2 x 20 mm x 7.85 kg/l, 1256 kg, and its walls on top."""
+    heavy = {"alloy": "S235JR", "thickness": 20}
+    stock = [{"length": 6000, "width": 3000, "price": "0"}]
+    plan = calc.plan(shapes.sheet_of(shapes.pan(4000, 2000, 100, inside_radius=40), material=heavy, stock=stock))
+    lift = figure(at_work(plan, "install:stand"), "To lift").figure
+    assert 1256 < float(lift.removesuffix(" kg")) < 1600
+
+
 def test_the_cut_of_a_stack_of_sheets_names_its_sheet() -> None:
     plan = calc.plan(shapes.sheet_of(shapes.SKEW, quantity=3, stock=[{"length": 900, "width": 600, "price": "40.00"}]))
     assert len(plan.layout.sheets) > 1

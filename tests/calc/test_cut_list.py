@@ -314,7 +314,7 @@ def test_the_cuts_of_a_layout_on_the_pieces_in_hand(name: str) -> None:
         check_sheet(used, listed(used), KERF)
 
 
-@pytest.mark.parametrize(("kerf", "trim"), [(0, 0), (0, 5), (3.2, 0), (3.2, 12)])
+@pytest.mark.parametrize(("kerf", "trim"), [(0.5, 0), (0.5, 5), (3.2, 0), (3.2, 12)])
 def test_any_kerf_and_trim(kerf: float, trim: float) -> None:
     plan = calc.plan(sheet_of(FIVE, quantity=3, making={"kerf": kerf, "edge_trim": trim}))
     for used in plan.layout.sheets:

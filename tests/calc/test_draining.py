@@ -2,6 +2,7 @@
 
 import heapq
 import math
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -21,7 +22,7 @@ from calc.drawing import capacity
 from calc.papers.drain_lines import drain_lines
 from calc.shell import Shell, volume_below
 from calc.tables.outlets import USUAL_OUTLETS
-from calc.units import Display
+from calc.units import Display, parse_length
 from tests.shapes import (
     NAMED,
     PLATES,
@@ -350,6 +351,19 @@ def test_told_a_freeboard_that_is_short() -> None:
     assert 0 < made.drainage.outlet.running.freeboard < 15
     assert "of the 15 mm freeboard" in told(made)["freeboard-short"]
     assert "overflows" not in told(made)
+
+
+@pytest.mark.parametrize("short", [0.01, 0.1, 0.24])
+@pytest.mark.parametrize("making", [{}, {"units": "in"}])
+def test_a_freeboard_that_is_hardly_short_is_not_told_as_all_of_it(short: float, making: dict[str, Any]) -> None:
+    left = planned(TRAY, pump_flow=11.5).drainage.outlet.running.freeboard
+    made = plan(sheet_of(TRAY, duty={"pump_flow": 11.5, "freeboard": round(left + short, 6)}, making=making))
+    found = re.search(r"leaves (.+?) of the (.+?) freeboard", told(made)["freeboard-short"])
+    assert found is not None
+    assert parse_length(found[1]) < parse_length(found[2])
+    lines = {line.label: line for line in drain_lines(made, made.sheet.making.display)}
+    assert lines["Freeboard left"].figure == found[1]
+    assert lines["Freeboard left"].aside == f"{found[2]} wanted"
 
 
 def test_no_head_is_told_that_nothing_can_stand_to() -> None:

@@ -343,8 +343,11 @@ def test_loose_parts_have_no_outline() -> None:
     assert "no outline to measure" in refused(PLATES, {}).text
 
 
-def test_a_length_below_the_table_is_not_judged() -> None:
-    # ISO 13920 begins at 2 mm
+@pytest.mark.parametrize(("measured", "agrees"), [(1.9, True), (2.0, True), (8.0, False)])
+def test_a_length_below_the_table_must_agree(measured: float, agrees: bool) -> None:
+    # ISO 13920 begins at 2 mm; a tape misses by 1 mm and a rule by its step, so that 0.1 mm is nothing and 6 mm is wrong
     shape = {**RECTANGLE, "rim_finish": {"kind": "lap", "width": 1.9}}
-    lap = {line.key: line for line in fit(planned(shape), lengths(shape, lap=2.0)).lines}["lap"]
-    assert (lap.tolerance, lap.within) == (None, None)
+    found = fit(planned(shape), lengths(shape, lap=measured))
+    lap = {line.key: line for line in found.lines}["lap"]
+    assert (lap.tolerance, lap.within) == (None, agrees)
+    assert found.passes == agrees

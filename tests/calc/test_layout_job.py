@@ -13,6 +13,7 @@ from calc.advice import edges_left
 from calc.alike import lying
 from calc.drawing import sheet_drawing
 from calc.drawing.no_use import hatched
+from calc.laid import Cut, Placed, SheetLayout
 from calc.layout import Item, Stock, lay_out
 from calc.layout.facing import mirrored
 from calc.papers.cut_lines import cut_lines
@@ -63,7 +64,7 @@ def test_any_tray_comes_free_or_says_what_does_not(shape: dict[str, Any]) -> Non
         assume(False)
         raise
     if "hand-trim" in [warning.code for warning in made.warnings]:
-        assert any(edges_left(used) for used in made.layout.sheets)
+        assert any(edges_left(used, made.sheet.making) for used in made.layout.sheets)
     else:
         check_plan(made)
 
@@ -299,3 +300,15 @@ def test_a_paper_names_the_edges_of_blanks_that_are_gone() -> None:
     after = frozen_from(before, SKEW)
     rows = cut_lines(after, 0, after.sheet.making.display)
     assert any("E.1" in row.finishes for row in rows)
+
+
+def test_what_dressing_takes_off_is_no_edge_to_file() -> None:
+    """Beside a relief a blank's outline turns in by a hair: the cut runs along its hull, 0.2 mm off the edge at that end."""
+    outline = ((100.0, 50.0), (500.0, 50.2), (900.0, 50.0), (900.0, 450.0), (100.0, 450.0))
+    placed = Placed("A", 1, outline, turned_over=False, at=(0.0, 0.0), angle=0.0)
+    cut = Cut((0.0, 49.0), (1000.0, 49.0), ("A.1",), (), (("A.1",), ()), 1000.0)
+    used = SheetLayout("S", 1000.0, 500.0, (placed,), (cut,), ())
+    making = plan(sheet_of(SKEW)).sheet.making
+    along = {"A.1:0", "A.1:1"}
+    assert along <= set(edges_left(used, replace(making, kerf=2.0, cutting_error=0.1)))
+    assert not along & set(edges_left(used, replace(making, kerf=2.0, cutting_error=0.5)))

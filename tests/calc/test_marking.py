@@ -13,9 +13,12 @@ from hypothesis import strategies as st
 
 import calc
 from calc.blank import Blank, BlankEdge, FoldLine, Hole
+from calc.joins import join
 from calc.marking import mark_out, marking_of, proving_pairs, rounding_of
 from calc.records import Outline
+from calc.sheet import read_sheet
 from calc.shell import Face, join_faces
+from calc.unfold import unfold
 from calc.units import Display
 from tests.shapes import FIVE, MIRROR, REFLEX, SKEW, TRIANGLE, fall_trays, ring, sheet_of
 
@@ -31,7 +34,9 @@ CLOSE = 1e-6  # [mm] rounding noise of double precision over a few metres
 
 
 def outlines(shape: dict[str, Any]) -> list[Outline]:
-    return [blank.cut_outline for blank in calc.plan(sheet_of(shape)).blanks]
+    sheet = read_sheet(sheet_of(shape))
+    shell = join(sheet.shape.shell(sheet.material.thickness), sheet)
+    return [blank.cut_outline for blank in unfold(shell, sheet)]
 
 
 def step(display: Display) -> float:

@@ -124,3 +124,13 @@ def test_what_has_no_bar_is_refused(value: float) -> None:
 def test_no_rows_are_refused() -> None:
     with pytest.raises(ValueError, match="needs a row"):
         plot_pairs([], title="t")
+
+
+def test_a_long_name_takes_two_lines_and_loses_nothing() -> None:
+    name = "Sheets bought for other jobs"
+    root = tree_of(plot_pairs([Pair(name, 2.0, 1.0, "2", "1"), Pair("Cut", 1.0, 1.0, "1", "1")], title="Metal"))
+    words = [text.text or "" for text in root.iter() if text.tag.endswith("text")]
+    lines = [text for text in words if text and text in name]
+    assert " ".join(lines) == name
+    assert len(lines) == 2
+    assert_apart(plot_pairs([Pair(name, 2.0, 1.0, "2", "1"), Pair(name, 1.0, 1.0, "1", "1")], title="Metal"))

@@ -131,6 +131,8 @@ def test_lengths_are_millimetres_or_text_with_a_unit() -> None:
         ("material.grain", 1, "sheet.material.grain", "true or false"),
         ("making.kerf", 10.5, "sheet.making.kerf", "at most 10 mm"),
         ("making.kerf", -1, "sheet.making.kerf", "at least 0 mm (got -1)"),
+        ("making.kerf", 0, "sheet.making.kerf", "at least 0.5 mm where blanks are sawn: a blade takes 1.5 to 3 mm"),
+        ("making.kerf", "0.4 mm", "sheet.making.kerf", '(got "0.4 mm")'),
         ("making.edge_trim", 201, "sheet.making.edge_trim", "at most 200 mm"),
         ("making.seam_gap", 6, "sheet.making.seam_gap", "at most 5 mm"),
         ("making.guide_offset", -1, "sheet.making.guide_offset", "at least 0 mm (got -1)"),
@@ -181,6 +183,11 @@ def test_lengths_are_millimetres_or_text_with_a_unit() -> None:
 def test_a_fault_names_its_field_and_what_would_do(path: str, value: Any, where: str, says: str) -> None:
     found = faults_of(changed(path, value))
     assert any(line.startswith(f"{where}: ") and says in line for line in found), found
+
+
+def test_contours_are_cut_with_any_kerf() -> None:
+    for kerf in (0, 0.1):  # a beam takes next to nothing
+        assert read_sheet({**LEAST, "making": {"cutting": "contour", "kerf": kerf}}).making.kerf == kerf
 
 
 @pytest.mark.parametrize("data", [None, 7, "sheet", [], [1]])

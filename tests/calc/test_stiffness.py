@@ -11,6 +11,7 @@ from hypothesis import given, settings
 
 from calc import Plan, plan, read_sheet
 from calc.advice import Advice
+from calc.advice.stiffness import of_stiffness
 from calc.duty import Duty
 from calc.joins import join
 from calc.papers.stiffness_lines import basis_words, stiffness_lines, verdict_words
@@ -260,6 +261,42 @@ def test_lines_for_page_and_paper() -> None:
     assert [len(every), len(worst)] == [8, 6]
     assert "facets bear too little" in verdict_words(planned.stiffness, Display())
     assert any("in truth sags less" in text for text in basis_words(planned, planned.stiffness))
+    just = replace(planned.stiffness, facets=(replace(planned.stiffness.facets[0], share=1.004),))
+    assert "just at what is borne" in verdict_words(just, Display())  # not at 1.0 times, which would be borne
     enough = stiffness(MIRROR, 3.0)
     assert verdict_words(enough, Display()).startswith("Stiff enough in 3 mm: ")
     assert {line.needs for line in stiffness_lines(enough, Display())} == {"enough"}
+
+
+@pytest.mark.parametrize(("over", "is_enough"), [(0.99, True), (1.01, True), (1.03, False)])
+def test_what_is_over_by_less_than_the_estimate_is_true_to_is_just_at_what_is_borne(
+    over: float, is_enough: bool
+) -> None:
+    """Sag does not follow what is borne of it, so a share is the sag over the span times the figure that is asked for."""
+    light = {"point_load": 5, "chips": 0}
+    at_100 = stiffness(MIRROR, duty={**light, "sag": 100})
+    worst = max(at_100.facets, key=lambda each: each.share)
+    asked = {**light, "sag": 100 * over / worst.share}
+    found = stiffness(MIRROR, duty=asked)
+    assert max(each.share for each in found.facets) == pytest.approx(over)
+    assert found.is_enough is is_enough
+    told = verdict_words(found, Display())
+    needs = [line.needs for line in stiffness_lines(found, Display()) if line.face == worst.face]
+    if over == 1.01:
+        assert told == f"Stiff enough in 1.5 mm: {worst.face} comes nearest, just at what is borne."
+        assert (found.needed, needs) == (1.5, ["just enough"])
+    else:
+        assert f"at {over * 100:.0f} % of what is borne" in told
+    assert ("sags" in advice(MIRROR, duty=asked)) is not is_enough
+
+
+def test_a_warning_never_has_the_same_figure_twice() -> None:
+    sheet = read_sheet(sheet_of(MIRROR))
+    whole = stiffness(MIRROR)
+    soft = max(whole.facets, key=lambda each: each.share)
+    sagging = [replace(one, sag=0.73, stress=0.0) for one in soft.bearings]  # 0.73 / 0.70 = 1.043; both read 0.7
+    by_little = replace(soft, sag_borne=0.7, bearings=tuple(sagging), share=0.73 / 0.7)
+    (told,) = of_stiffness(sheet, replace(whole, facets=(by_little,)))
+    assert f"facet {soft.face} sags 0.7 mm, 4 % more than is borne." in told.text
+    (told,) = of_stiffness(sheet, replace(whole, facets=(replace(by_little, sag_borne=0.6),)))
+    assert f"facet {soft.face} sags 0.7 mm, where 0.6 mm is borne." in told.text

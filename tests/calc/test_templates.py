@@ -210,7 +210,7 @@ def test_bends_and_holes() -> None:
     assert merged.length == pytest.approx(2 * (298 - 22) + 2 * (188 - 22), abs=4 * TRUE)  # the floor's four sides
     assert 16.0 in [pytest.approx(radius, abs=TRUE) for radius in radii]  # the hole of 32 mm, whole on one page
     letters = ["".join(char["text"] for char in page.chars).replace(" ", "") for page in pages]
-    for words in ("UP90.0°", "UP87.5°", "DOWN45.0°", "outletØ32mm", "outletØ60mm"):
+    for words in ("UP90.0°", "UP87.5°", "DOWN45.0°", "outletø32mm", "outletø60mm"):
         assert any(words in text for text in letters), words
 
 

@@ -230,7 +230,7 @@ def test_what_lies_elsewhere_and_serves_no_more_is_told_and_counted_nowhere() ->
     count = len(fewer.blanks)
     assert (
         dict(key_figures(fewer, fewer.sheet.making.display))["Laid out on"]
-        == f"job 12, sheet 1 ({count} of its blanks)"
+        == f"job 12, sheet 1 ({count} of this job's blanks)"
     )
     assert not {"old-shapes", "spare-copies"} & {warning.code for warning in guest.warnings}
 

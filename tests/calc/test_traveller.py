@@ -1,7 +1,6 @@
 """The traveller, read back with a PDF library: everything on its page, nothing over anything else, no money in the shop."""
 
 import html
-import io
 import logging
 import math
 import re
@@ -13,7 +12,6 @@ from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
-import pdfplumber
 import pytest
 import shapely
 from django.template import Context, Engine
@@ -29,6 +27,7 @@ from calc.papers.traveller import Heading, material, traveller_html, traveller_p
 from calc.papers.weld_lines import rules_of, settings_of, shrinkage_words, weld_lines
 from calc.units import Display
 from calc.welding import WeldPlan
+from tests.printed import PrintedPage, printed
 from tests.shapes import FIVE, MIRROR, PLATES, REFLEX, SKEW, SUMPS, TRIANGLE, TWISTED, fall_tray, pan, ring, sheet_of
 
 weasyprint = pytest.importorskip("weasyprint", reason="papers need Pango", exc_type=OSError)
@@ -111,9 +110,9 @@ def paper(name: str, *, money: bool = True) -> bytes:
 
 
 @lru_cache(maxsize=4)
-def opened(pdf: bytes) -> Any:
+def opened(pdf: bytes) -> list[PrintedPage]:
     """The pages as they were read; they stay so for as long as the same paper is asked for."""
-    return pdfplumber.open(io.BytesIO(pdf)).pages
+    return printed(pdf)
 
 
 @cache
@@ -211,8 +210,8 @@ def faults(pdf: bytes, pages: int | None = None) -> list[str]:
                 and boxes[one].intersection(boxes[other]).area > 0.3 * min(boxes[one].length, boxes[other].length) / 2
             ):
                 found.append(f"page {number}: {all_runs[one].text!r} over {all_runs[other].text!r}")
-        for item in (*page.lines, *page.rects, *page.curves):
-            inside = 0 <= item["x0"] <= item["x1"] <= PAGE[0] and 0 <= item["top"] <= item["bottom"] <= PAGE[1]
+        for left, top, right, bottom in page.drawn:
+            inside = 0 <= left <= right <= PAGE[0] and 0 <= top <= bottom <= PAGE[1]
             found += [] if inside else [f"page {number}: a line leaves the page"]
     return found
 
@@ -230,6 +229,13 @@ def test_the_reader_of_pages_sees_faults() -> None:
     turned += '<text x="20" y="50" font-size="12" transform="rotate({} 20 50)">turned</text>'
     assert "over" in of(turned.format(-40) + '<text x="22" y="44" font-size="12">level</text></svg>')[0]
     assert of(turned.format(-90) + '<text x="28" y="44" font-size="12">level</text></svg>') == []
+    drawn = '<p>beside</p><svg viewBox="0 0 100 100" width="200"><path d="M 50 50 H {}" stroke="black"/></svg>'
+    assert of(drawn.format(100)) == []
+    assert of(drawn.format(500) + "<style>svg { overflow: visible }</style>") == ["page 1: a line leaves the page"]
+    # PDFium reads one of two alike that stand on each other
+    for off in ("-10pt", "-9.5pt"):
+        with pytest.raises(ValueError, match="stands on the same lettering"):
+            of(f'<p style="line-height:10pt">twice</p><p style="line-height:10pt;margin-top:{off}">twice</p>')
 
 
 @pytest.mark.parametrize(
@@ -261,7 +267,7 @@ def test_an_address_too_long_for_any_code_prints_none() -> None:
 
 def test_long_headings_stay_in_their_boxes() -> None:
     heading = Heading("M" * 150, *["Heading " * 12 + "M" * 60] * 5, address="http://shop.example/" + "a" * 200)
-    assert faults(pdf_of(planned("three"), heading=heading, money=False), 2) == []
+    assert faults(pdf_of(titled("three"), heading=heading, money=False), 2) == []
 
 
 @pytest.mark.parametrize(
@@ -420,7 +426,7 @@ def test_the_code_is_printed_only_with_a_job_and_an_address() -> None:
     ):
         page = traveller_html(planned("three"), heading, Display(), render, money=False)
         assert ("Scan to open the job" in page) == has_code
-    assert faults(pdf_of(planned("three"), heading=Heading()), 1) == []
+    assert faults(pdf_of(titled("three"), heading=Heading()), 1) == []
 
 
 def test_the_code_has_its_finder_patterns_and_quiet_zone() -> None:

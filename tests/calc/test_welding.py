@@ -276,7 +276,7 @@ def test_no_run_begins_hotter_than_metal_may_be_or_than_in_the_plain_order(
     waits = [run.pause for weld in welding.welds for run in weld.runs if run.pause]
     assert (count, minutes) == (len(waits), pytest.approx(sum(waits)))
     told = [step.detail for step in made.steps if "Let the metal cool before" in step.detail]
-    assert bool(told) == bool(waits) == (f"Before {count} of the runs it is let cool" in warmth_words(welding))
+    assert bool(told) == bool(waits) == (f"Before {count} of the runs it is let cool" in warmth_words(made, welding))
     assert sum(detail.count(" min)") for detail in told) == count
 
 
@@ -295,6 +295,21 @@ def test_some_run_waits_in_stainless_and_no_longer_than_it_must() -> None:
     )
     limit = min(150 - 20, made.welding.plain_warmth.worst)
     assert starts_by_hand(made, replace(made.welding, welds=welds), seams)[turn - 1] > limit
+
+
+def test_of_several_the_wait_is_told_as_of_each() -> None:
+    """The sums beside it are of all the job, the pauses of one: in every tray the same runs wait as long."""
+    one, three = (
+        plan(sheet_of(NAMED["five"], material={"alloy": "304", "thickness": 1.5}, quantity=quantity))
+        for quantity in (1, 3)
+    )
+    assert one.welding is not None
+    assert three.welding is not None
+    assert one.welding.pauses == three.welding.pauses
+    count, minutes = one.welding.pauses
+    assert f"Before {count} of the runs it is let cool, {minutes:g} min in all" in warmth_words(one, one.welding)
+    told = f"Before {count} of the runs on each of the 3 it is let cool, {minutes:g} min in all"
+    assert told in warmth_words(three, three.welding)
 
 
 def test_the_same_sheet_gives_the_same_welds() -> None:
@@ -531,7 +546,8 @@ def test_how_far_tacks_are_apart_is_one_figure_wherever_it_is_told() -> None:
             apart = weld.length / (len(weld.tacks) - 1)
             assert f"{len(weld.tacks)} tacks, {display.length(apart)} apart;" in step.detail
             assert "every" not in step.text
-            assert f"{len(weld.tacks)} tacks, from the middle outward." in step.text
+            how = "one at each end" if len(weld.tacks) == 2 else "from the middle outward"
+            assert f"{len(weld.tacks)} tacks, {how}." in step.text
 
 
 def test_steps_of_seams_say_when_they_are_timed_and_ticked() -> None:

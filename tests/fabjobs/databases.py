@@ -10,7 +10,8 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
-from django.core.management import call_command
+import pytest
+from django.core.management import CommandError, call_command, load_command_class
 from django.db import connection
 
 HOUSE = Path(__file__).parents[2]
@@ -52,6 +53,14 @@ def manage(*arguments: str, data: Path, answer: str = "", **how: Any) -> "subpro
         [sys.executable, "-W", "error", "manage.py", *arguments],
         cwd=HOUSE, env=variables, input=answer, capture_output=True, text=True, check=False, **how,
     )  # fmt: skip
+
+
+def refused(command: str, *arguments: str) -> str:
+    """What a command says of arguments that its parser refuses: the very words that a process would end with, status 2."""
+    parser = load_command_class("fabjobs", command).create_parser("manage.py", command)
+    with pytest.raises(CommandError) as refusal:
+        parser.parse_args(list(arguments))
+    return str(refusal.value)
 
 
 def soon(holds: Callable[[], bool], within: float = 60.0) -> bool:

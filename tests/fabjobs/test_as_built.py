@@ -20,6 +20,7 @@ from fabjobs.services import as_built_add, job_create
 from fabjobs.services.metal import PlannedAnew
 from fabjobs.services.once import SentBefore
 from tests.conftest import SHEET
+from tests.fabjobs.changing import tick
 
 PAGE, FIRST = "/jobs/1/as-built/", "/jobs/1/as-built/1/"
 Headers = Callable[..., dict[str, str]]
@@ -99,6 +100,20 @@ def test_it_is_kept_as_it_was_taped_with_who_and_when(
     assert "✓ Within ISO 13920 class B" in page
     assert "Measured by edda" in page
     assert "Cold, next morning" in page
+
+
+def test_before_the_seams_are_ticked_it_says_that_it_tells_nothing_of_welding(
+    signed_in: Client, job: Job, fabrication: Fabrication, owner: Person
+) -> None:
+    told = "Not ticked as welded. Measured before welding, a tray says nothing of what welding pulls."
+    assert told in words(signed_in.get(FIRST).content.decode())
+    signed_in.post(FIRST, sent())
+    page = words(signed_in.get(FIRST).content.decode())
+    assert told in page
+    assert "If it was not welded yet, measure it again when it is." in page
+    for step in fabrication.steps.filter(kind="weld"):
+        tick(step, owner)
+    assert "Not ticked as welded" not in words(signed_in.get(FIRST).content.decode())
 
 
 def test_every_size_stands_there_with_how_far_it_is_off(signed_in: Client, job: Job) -> None:

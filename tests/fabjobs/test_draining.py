@@ -14,7 +14,7 @@ from calc.drainage import drain
 from calc.papers.traveller import Heading, traveller_html
 from fabjobs.models import Person
 from fabjobs.services import job_create
-from tests.shapes import PLATES, pan, sheet_of, valley_tray
+from tests.shapes import MIRROR, PLATES, SUMPS, pan, sheet_of, valley_tray
 
 LONG = valley_tray([[0, 0], [900, 0], [900, 400], [0, 400]], [[200, 200, 50], [700, 200, 52]], outlet={"bore": 40})
 
@@ -86,3 +86,26 @@ def test_the_traveller_tells_it(units: str) -> None:
 
 def test_the_traveller_of_loose_parts_has_none_of_it() -> None:
     assert "<h2>Drain" not in paper_of(PLATES)
+
+
+@pytest.mark.parametrize(
+    ("shape", "making", "made"),
+    [
+        (MIRROR, {}, "bored after welding"),
+        (MIRROR, {"joins": "fewest-welds"}, "drilled before folding, trued after welding"),
+        (SUMPS["rectangle"], {}, "bored before welding"),
+    ],
+)
+def test_it_says_when_the_outlet_is_bored(
+    signed_in: Client, owner: Person, shape: dict[str, Any], making: dict[str, str], made: str
+) -> None:
+    planned = calc.plan(sheet_of({**shape, "outlet": {"bore": 38}}, making=making))
+    job = job_create(plan=planned, due_day=date(2031, 5, 9), by=owner)
+    page = html.unescape(signed_in.get(job.get_absolute_url()).content.decode())
+    assert f'<dt>Outlet</dt><dd>38 mm</dd><dd class="aside">{made}</dd>' in page
+    (bored,) = [step.text for step in planned.steps if step.key == "outlet:bore"]
+    words = {"drilled": "True the outlet, drilled before folding", "bored": "Bore the outlet"}[
+        made.split(maxsplit=1)[0]
+    ]
+    assert bored.startswith(words)
+    assert ("before anything is folded or welded" in bored) is made.endswith("before welding")

@@ -131,6 +131,23 @@ def test_a_start_from_before_another_that_was_sent_first_starts_nothing(
     assert TimeEntry.objects.filter(person=owner).count() == 1
 
 
+def test_a_start_from_while_another_ran_that_is_stopped_by_now_starts_nothing(steps: list[Step], owner: Person) -> None:
+    """It ran from 60 to 20 min ago on another device: from 40 min ago on, 20 min would be counted twice."""
+    first = start(steps[0], owner, ago=60 * 60)
+    timer_stop(by=owner, entry=first, ago=20 * 60)
+    with pytest.raises(TapOutOfTime, match=r"ran until .*, past this tap\. Nothing was started"):
+        start(steps[1], owner, ago=40 * 60)
+    begun = start(steps[1], owner, ago=20 * 60 + 5).started_at  # a moment out of turn
+    assert seconds_since(begun) == pytest.approx(20 * 60, abs=2)
+
+
+def test_a_forgotten_timer_keeps_no_start_away_from_after_what_it_really_was(steps: list[Step], owner: Person) -> None:
+    """It was answered for after the tap, with 10 min of 60."""
+    first = start(steps[0], owner, ago=60 * 60)
+    timer_stop(by=owner, entry=first, really=10 * 60, form_key=uuid.uuid4())
+    assert seconds_since(start(steps[1], owner, ago=30 * 60).started_at) == pytest.approx(30 * 60, abs=2)
+
+
 def test_taps_a_moment_out_of_turn_follow_one_another(steps: list[Step], owner: Person) -> None:
     first = start(steps[0], owner, ago=60)
     second = start(steps[1], owner, ago=62)

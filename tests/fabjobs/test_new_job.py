@@ -160,6 +160,7 @@ def test_what_stands_in_the_way_of_measuring_that_is_not_used_does_not_matter(
         ({"bore": "900"}, "bore", "must be less than"),
         ({"thickness": "40"}, "thickness", "at most 25"),
         ({"kerf": "11"}, "kerf", "at most 10"),
+        ({"kerf": "0"}, "kerf", "at least 0.5 mm where blanks are sawn"),
         ({"price": "cheap"}, "price", "an amount such as"),
         ({"labour": "-1"}, "labour", "an amount such as"),
         ({"effort": "heroic"}, "effort", "not one of the available choices"),

@@ -54,6 +54,14 @@ def test_a_name_that_is_taken(owner: Person) -> None:
         run(owner.username)
 
 
+@pytest.mark.parametrize("words", [(), ("--new-password",), ("--role", "owner")])
+def test_a_name_that_differs_in_capitals_alone_is_taken(owner: Person, words: tuple[str, ...]) -> None:
+    """As by an invitation: two people who sign in as edda and Edda would be taken for one."""
+    with pytest.raises(CommandError, match="edda has a sign-in: write the name as it is there"):
+        run("Edda", *words)
+    assert Person.objects.count() == 1
+
+
 @pytest.mark.django_db
 def test_not_before_the_shop_is_claimed() -> None:
     with pytest.raises(CommandError, match="nobody has claimed"):

@@ -11,11 +11,12 @@ from django.utils import timezone
 import calc
 from fabjobs.buying import BuyingList, what_to_buy
 from fabjobs.heading import Heading
-from fabjobs.metal import planned_sheets
-from fabjobs.models import Job, Person, ShopSettings, Step
+from fabjobs.metal import MetalBook, planned_sheets
+from fabjobs.models import Job, MoveKind, Person, Revision, ShopSettings, Step, StockMove
 from fabjobs.services import job_change, job_create, sheet_use, sheets_use_as_planned
 from tests.conftest import SHEET
 from tests.fabjobs.racked import sheets
+from tests.fabjobs.ticking import tick
 
 BIG = {"label": "Big", "length": 2500, "width": 1250, "price": "96.00"}
 
@@ -82,6 +83,23 @@ def test_a_sheet_of_the_rack_that_the_plan_lies_on_is_not_to_be_bought(owner: Pe
     sheets(owner, 1)
     made(owner, planned({**BIG, "label": "R1", "rack": 1}))
     assert lines() == []
+
+
+def test_a_sheet_of_the_rack_that_is_issued_stands_for_none_to_be_bought(owner: Person) -> None:
+    """One of two sheets of a size was there: once it is cut into, the other is still to be bought."""
+    piece = sheets(owner, 1, length=1000.0, width=700.0)
+    small = {**BIG, "length": 1000, "width": 700}
+    making = {**SHEET.get("making", {}), "effort": "quick"}
+    plan = planned({**small, "label": "R1", "rack": 1, "count": 1}, small, quantity=2, making=making)
+    job = made(owner, plan)
+    stock = [used.stock for used in plan.layout.sheets]
+    assert sorted(stock) == ["Big", "R1"]
+    first = Step.objects.filter(kind="cut", text__startswith=f"Sheet {stock.index('R1') + 1},").order_by("position")[0]
+    tick(first, owner)
+    assert StockMove.objects.standing(MoveKind.ISSUED).get().item == piece
+    assert [(count, needs) for count, _, _, needs in lines()] == [(1, [(job.number, 1)])]
+    book = MetalBook.of(Revision.objects.get(), plan)
+    assert [(size.label, size.count) for size in book.sheets_left] == [("Big", 1)]
 
 
 def test_a_free_sheet_of_the_size_is_set_against_the_need(owner: Person) -> None:

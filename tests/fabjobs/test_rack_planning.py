@@ -5,10 +5,15 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from django.template.loader import render_to_string
 from django.test import Client
 
+from calc.units import Display
 from fabjobs import planning
+from fabjobs.forms import PutAwayForm
+from fabjobs.metal import PlannedOffcut
 from fabjobs.models import Fabrication, Job, Person, Step, StockItem, StockMove
+from fabjobs.putting_away import PutAway
 from fabjobs.rack import pieces_for
 from fabjobs.services import line_strike, piece_find, stock_buy
 from fabjobs.services.ledger import balances, reserved_for
@@ -130,6 +135,15 @@ def test_the_last_cut_offers_the_planned_offcuts_and_one_tap_keeps_them(
     again = signed_in.post(f"/jobs/{number}/put-away", {"form_key": str(uuid4()), "revision": "1"}, headers=htmx())
     assert again.status_code == 409
     assert "All of them are on the rack already." in again.content.decode()
+
+
+@pytest.mark.parametrize(("counts", "button"), [([1], "Put it on"), ([2], "Put them on"), ([1, 1], "Put them on")])
+def test_two_offcuts_of_one_size_are_them(job: Job, counts: list[int], button: str) -> None:
+    pieces = [
+        PlannedOffcut(600 - 10 * place, 300, 180_000, count, ("5052-H32", 1.5)) for place, count in enumerate(counts)
+    ]
+    told = PutAway(pieces, Display(), PutAwayForm.fresh(1))
+    assert f"{button} the rack</button>" in render_to_string("job/_put_away.html", {"job": job, "put_away": told})
 
 
 def test_the_next_job_is_laid_out_on_what_the_first_left(

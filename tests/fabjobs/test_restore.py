@@ -279,6 +279,24 @@ def test_into_a_new_computer_and_twice(restore: Restore, file: Path, tmp_path: P
     assert len(list(data.glob("fabjobs-before-*"))) == 1
 
 
+def test_a_link_that_was_used_since_opens_nothing_again(restore: Restore, migrated: Path, tmp_path: Path) -> None:
+    """It was open when the backup was made; one that was withdrawn by then keeps its moment."""
+    shop = Path(shutil.copy(migrated, tmp_path / "shop.sqlite3"))
+    with closing(sqlite3.connect(shop)) as rows:
+        rows.executemany(
+            "INSERT INTO fabjobs_invitation (form_key, by_id, at, name, role, hashed, until, withdrawn_at)"
+            " VALUES (?, 1, '2031-05-08', 'Ida', 'owner', ?, '2031-05-15', ?)",
+            [("a" * 32, "1" * 64, None), ("b" * 32, "2" * 64, "2031-05-09 10:00:00")],
+        )
+        rows.commit()
+    made = make_backup(database=shop, into=tmp_path / "kept", keep=1, now=NOON)
+    assert restore(str(made.file), "--yes").returncode == 0
+    with closing(sqlite3.connect(tmp_path / "data" / "fabjobs.sqlite3")) as rows:
+        found = [moment for (moment,) in rows.execute("SELECT withdrawn_at FROM fabjobs_invitation ORDER BY hashed")]
+    assert found[1] == "2031-05-09 10:00:00"
+    assert datetime.fromisoformat(found[0]) > datetime(2020, 1, 1)  # noqa: DTZ001 - as the database keeps it, by UTC
+
+
 @pytest.mark.parametrize("answer", ["", "no\n", "y\n", "\n"])
 def test_not_agreed_is_not_restored(restore: Restore, file: Path, data: Path, answer: str) -> None:
     before = everything(data)

@@ -141,6 +141,10 @@ def test_a_shop_that_reads_inches_types_its_saw_in_inches(signed_in: Client) -> 
         ({"name": ""}, "This field is required."),
         ({"currency": "EU"}, "three capital letters"),
         ({"kerf": "11"}, "must be 0 mm to 10 mm (got 11 mm)"),
+        (
+            {"kerf": "0"},
+            "must be at least 0.5 mm where blanks are sawn: a blade takes 1.5 to 3 mm, common practice (got 0)",
+        ),
         ({"kerf": "thin"}, "no number"),
         ({"edge_trim": "201"}, "must be 0 mm to 200 mm"),
         ({"seam_gap": "6"}, "must be 0 mm to 5 mm"),

@@ -35,11 +35,17 @@ def nothing_kept() -> None:
 
 
 def measured(made: Fabrication, by: Person, copies: int, **change: float) -> None:
-    """So many trays measured by the newest revision."""
+    """So many trays welded, and measured by the newest revision."""
     newest = made.revisions.latest("number").number
     for copy in range(1, copies + 1):
         given: dict[str, Any] = {"copy": copy, "measured": {**SHRUNK, **change}, "revision": newest}
         as_built_add(fabrication=made, **given, by=by, form_key=uuid4())
+    weld_all(made, by)
+
+
+def weld_all(made: Fabrication, by: Person) -> None:
+    for step in made.steps.filter(kind="weld", retired=False, done_at=None):
+        tick(step, by)
 
 
 @pytest.fixture
@@ -71,7 +77,7 @@ def test_of_too_few_trays_it_says_how_many(signed_in: Client, make: Callable[...
     assert (own.trays, own.times) == (copies, None)
     page = words(signed_in.get(PAGE).content.decode())
     assert "By the published figures, which are for steel: their range is taken wider" in page
-    assert f"{copies} of your trays measured so far; {WANTED} are wanted" in page
+    assert f"{copies} of your trays welded and measured so far; {WANTED} are wanted" in page
 
 
 def test_of_enough_the_next_job_takes_what_they_say(
@@ -111,6 +117,28 @@ def test_a_tray_that_looks_wrong_is_left_out_until_it_is_measured_again(
     assert own_of("5052-H32", "TIG").trays == 5
 
 
+def test_a_tray_is_not_learnt_from_until_all_its_seams_are_ticked(job: Job, owner: Person, signed_in: Client) -> None:
+    made = job.fabrications.get()
+    given: dict[str, Any] = {"copy": 1, "measured": SHRUNK, "revision": 1}
+    as_built_add(fabrication=made, **given, by=owner, form_key=uuid4())
+    assert own_of("5052-H32", "TIG").trays == 0
+    assert f"0 of your trays welded and measured so far; {WANTED}" in words(signed_in.get(PAGE).content.decode())
+    last, *others = made.steps.filter(kind="weld").order_by("-position")
+    assert others
+    for step in others:
+        tick(step, owner)
+    assert own_of("5052-H32", "TIG").trays == 0
+    tick(last, owner)
+    assert own_of("5052-H32", "TIG").trays == 1
+
+
+def test_seams_that_are_planned_later_take_back_no_tray(signed_in: Client, make: Callable[..., Job]) -> None:
+    job = make(3)
+    assert signed_in.post("/jobs/1/change", typed(job, depth="60", reason="Pump sits lower")).status_code == 302
+    assert Step.objects.filter(kind="weld", retired=False, done_at=None).exists()
+    assert own_of("5052-H32", "TIG").trays == 3
+
+
 def test_only_the_newest_are_learnt_from_and_they_are_read_once(
     make: Callable[..., Job], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -120,7 +148,7 @@ def test_only_the_newest_are_learnt_from_and_they_are_read_once(
     monkeypatch.setattr(shrinkage, "own_shrinkage", lambda _: pytest.fail("worked out again"))
     with CaptureQueriesContext(connection) as queries:
         assert own_of("5052-H32", "TIG").trays == 7
-    assert len(queries) == 2
+    assert len(queries) == 3  # lines, what they are of, ticked seams
     assert not any('"plan"' in query["sql"] for query in queries.captured_queries)
 
 
@@ -150,6 +178,7 @@ def test_pans_tell_nothing_of_what_shrinks_along(signed_in: Client, owner: Perso
         short = {key: size - 1 if key.startswith("side") else size for key, size in sizes.items()}
         given: dict[str, Any] = {"copy": copy, "measured": short, "revision": 1}
         as_built_add(fabrication=made, **given, by=owner, form_key=uuid4())
+    weld_all(made, owner)
     own = own_of("5052-H32", "TIG").times
     assert own is not None
     assert own.along is None

@@ -1,9 +1,10 @@
 """Spoiled blanks: another laid out in its place, what was lost charged, and taken back where one is good after all."""
 
-from datetime import timedelta
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import uuid4
+from zoneinfo import ZoneInfo
 
 import pytest
 import shapely
@@ -33,6 +34,7 @@ from fabjobs.services import (
     SentBefore,
     copy_spoil,
     job_create,
+    time_enter,
 )
 from fabjobs.spoiled_copies import CannotSpoil, CutCopies
 from fabjobs.spoiling import Spoiling, take_for_good
@@ -290,14 +292,31 @@ def test_of_several_marked_out_in_one_step_a_part(owner: Person, sheet: dict[str
 def test_time_by_hand_counts_on_the_day_and_a_correction_is_followed(made: Fabrication, owner: Person) -> None:
     cut_all(made, owner)
     spoil(made, "C.1", owner)
-    noon = timezone.now().replace(hour=23, minute=59)
-    entry = spend(step_of(made, "mark:C"), owner, 600, started_at=noon, by_hand=True)
+    day = {"day": timezone.localdate(), "form_key": uuid4()}
+    entry = time_enter(step=step_of(made, "mark:C"), minutes=10, by=owner, **day)
     assert spoiled_work([made.pk])[made.pk].minutes == pytest.approx(10)
     TimeEntry.objects.filter(pk=entry.pk).update(seconds=300)
     assert spoiled_work([made.pk])[made.pk].minutes == pytest.approx(5)
 
 
 # --- good after all
+
+
+@pytest.mark.parametrize("zone", ["Pacific/Auckland", "America/Los_Angeles", "UTC"])
+@pytest.mark.parametrize("hour", [7, 18])
+def test_time_by_hand_counts_by_the_shops_day_wherever_it_is(
+    made: Fabrication, owner: Person, settings: Any, zone: str, hour: int
+) -> None:
+    """Spoiled on 9 May by the shop's clock: what was logged on 8 and 9 May counts, on 10 May no more."""
+    settings.TIME_ZONE = zone
+    with timezone.override(zone):
+        cut_all(made, owner)
+        line = spoil(made, "C.1", owner)
+        Spoiled.objects.filter(pk=line.pk).update(at=datetime(2031, 5, 9, hour, tzinfo=ZoneInfo(zone)))
+        for day, minutes in ((8, 1), (9, 2), (10, 4)):
+            given: dict[str, Any] = {"day": date(2031, 5, day), "minutes": minutes, "form_key": uuid4()}
+            time_enter(step=step_of(made, "mark:C"), by=owner, **given)
+        assert spoiled_work([made.pk])[made.pk].minutes == pytest.approx(1 + 2)
 
 
 def restore(line: Spoiled, by: Person, why: str = "Straightened") -> Spoiled:

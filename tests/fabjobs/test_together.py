@@ -13,7 +13,7 @@ from django.test import Client
 import calc
 from fabjobs import planning
 from fabjobs.improving import TOGETHER, Looking, look
-from fabjobs.models import Improvement, Job, Person, Revision
+from fabjobs.models import Form, Improvement, Job, Person, Revision, StockItem
 from fabjobs.services import job_create
 from fabjobs.stages import jobs_in_hand
 from tests.fabjobs.changing import first_cut, latest, typed, work_on
@@ -129,6 +129,16 @@ def test_work_that_would_count_no_more_is_told(signed_in: Client, jobs: tuple[Jo
     assert "<b>1 step</b>" in signed_in.get(f"{PAGE}?other=2").content.decode()
 
 
+def test_of_two_jobs_alike_the_chosen_one_is_host(signed_in: Client, jobs: tuple[Job, Job], owner: Person) -> None:
+    """Looked at with the first of them before, and taken with the second."""
+    job_create(plan=calc.plan(tray("Saw tray", 520, 380)), due_day=jobs[1].due_day, by=owner)
+    assert signed_in.get(f"{PAGE}?other=2").status_code == 200
+    assert signed_in.get(f"{PAGE}?other=3").status_code == 200
+    assert signed_in.post(TAKE, taking(other="3", host="3"))["Location"] == "/jobs/1/"
+    assert [entry["job"] for entry in latest(jobs[0]).sheet["elsewhere"]] == ["3"]
+    assert latest(jobs[1]).number == 1
+
+
 # Taken
 
 
@@ -193,6 +203,13 @@ def test_cut_into_meanwhile_it_is_no_candidate_any_more(
     answer = signed_in.post(TAKE, taking())
     assert answer.status_code == 409
     assert "Job 2 can&#x27;t be laid out with this one any more." in answer.content.decode()
+
+
+def test_a_share_is_no_piece_and_gets_no_label(signed_in: Client, pair: tuple[Job, Job], owner: Person) -> None:
+    set_tick(first_cut(pair[1]), owner)
+    share = StockItem.objects.get(form=Form.SHARE)
+    asked = {"sheet": "A4, 3 x 7", "first": "1", "piece": str(share.number)}
+    assert signed_in.get("/rack/labels.pdf", asked).status_code == 404
 
 
 # Parted

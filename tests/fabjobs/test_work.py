@@ -359,6 +359,15 @@ def test_a_step_that_is_no_longer_made_is_read_on_its_own_page(
     assert signed_in.get("/jobs/1/at-work/")["Location"] == f"/jobs/1/at-work/{steps[1].pk}/"
 
 
+def test_a_tap_on_a_step_that_is_no_longer_made_says_so(signed_in: Client, steps: list[Step], owner: Person) -> None:
+    ticked(owner, steps[0])
+    Step.objects.filter(pk=steps[0].pk).update(retired=True)
+    answer = tick(signed_in, steps[0], version=1, done="0")
+    assert answer.status_code == 409
+    assert "no longer made" in answer.content.decode()
+    assert Step.objects.get(pk=steps[0].pk).done_at is not None
+
+
 @pytest.mark.parametrize("path", ["/jobs/9/at-work/", "/jobs/1/at-work/99999/", "/jobs/9/at-work/1/"])
 def test_what_is_not_there(signed_in: Client, steps: list[Step], path: str) -> None:
     assert signed_in.get(path).status_code == 404

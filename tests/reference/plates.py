@@ -3,13 +3,22 @@
 All for a bending stiffness of 1 and an even load of 1 or a load of 1.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 import scipy.special
 from numpy.typing import NDArray
 from scipy import sparse
 from scipy.sparse.linalg import splu
 
+from calc.stiffness.plate import Plate
+
 Array = NDArray[np.float64]
+
+
+def amid(plate: Plate) -> int:
+    """Which of the places of a plate is its centre."""
+    return int(np.linalg.norm(plate.places - plate.centre, axis=1).argmin())
 
 
 def navier(b: float, poisson: float, patch: float | None = None, terms: int = 400) -> tuple[float, float, float]:
@@ -59,11 +68,11 @@ def levy_one_free(b: float, poisson: float, terms: int = 30) -> tuple[float, flo
 
 
 def ritz_clamped(
-    outline: Array, poisson: float, at: Array | None = None, degree: int = 12
+    outline: Array, poisson: float, at: Array | None = None, degree: int = 12, along_edges: Sequence[float] = (0.5,)
 ) -> tuple[float, float, Array]:
     """A clamped convex plate by Ritz: (the product of its edges' distances)^2 times a polynomial, even load, integrated over
     triangles by Gauss. Returns the sag and the greatest principal moment at a place (2,), the centroid where none is given, and
-    the moments square to the middle of each edge."""
+    of the moments square to each edge, at these shares of its length (by default in its middle), the one farthest from nil."""
     centre = outline.mean(axis=0)
     size = float(np.abs(outline - centre).max())
     corners = (outline - centre) / size
@@ -108,12 +117,14 @@ def ritz_clamped(
         (xx * by) @ yy.T + (yy * by) @ xx.T - 2 * (xy * by) @ xy.T
     )
     parts_of = np.linalg.lstsq(energy, w @ by, rcond=1e-14)[0]
-    middles = (corners + np.roll(corners, -1, axis=0)) / 2
+    shares = np.array(along_edges)[:, None]
+    on_edges = [a + shares * (b - a) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
     spot = np.zeros(2) if at is None else (at - centre) / size
-    spots = np.concatenate([spot[None], middles])
+    spots = np.concatenate([spot[None], *on_edges])
     sag, xx, xy, yy = (parts_of @ each for each in basis(spots[:, 0], spots[:, 1]))
     mean, half = -(1 + poisson) * (xx + yy) / 2, (1 - poisson) * np.hypot((xx - yy) / 2, xy)
-    edges = -(xx + yy)[1:]  # along a clamped edge nothing bends
+    edges = -(xx + yy)[1:].reshape(len(corners), -1)  # along a clamped edge nothing bends
+    edges = np.take_along_axis(edges, np.abs(edges).argmax(axis=1)[:, None], axis=1)[:, 0]
     return float(sag[0]) * size**4, float((mean + half)[0]) * size**2, np.asarray(edges * size**2)
 
 

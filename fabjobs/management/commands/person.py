@@ -32,6 +32,9 @@ class Command(BaseCommand):
 
     def handle(self, *, name: str, new_password: bool, role: str | None, **_: Any) -> None:
         known = Person.objects.filter(username=name).first()
+        alike = Person.objects.filter(username__iexact=name).first()
+        if known is None and alike is not None:
+            raise CommandError(f"{alike} has a sign-in: write the name as it is there, capitals and all")
         if known is None:
             if new_password:
                 raise CommandError(f"nobody signs in as {name}: leave --new-password away to make the sign-in")

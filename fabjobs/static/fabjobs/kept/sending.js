@@ -78,27 +78,33 @@ const taken = (tap, answer) => {
   heard.taken({ ...tap, stopAt }, answer);
 };
 
-// A tap in another tab may have followed a start just as that was taken; then a page says where to stop it.
-const addressed = async (tap) => {
-  if (tap.url) return tap;
+// A tap in another tab may have followed a start just as that was taken; then a page says where to stop it: url, "" where that
+// timer runs no more. Only a page of the shop that is shown to who tapped says so: else the answer is as to a tap not dealt with.
+const addressOf = async (tap) => {
   const limit = within(PATIENCE);
-  const answer = await fetch(location.href, { signal: limit.signal }).then((page) => (page.ok ? page.text() : "")).catch(() => null);
-  limit.done();
-  if (answer === null) return null;
-  const url = stopAddress(answer, tap.start);
-  if (!url) drop(tap, "No timer runs on this step any more, so none was stopped.");
-  return { ...tap, url };
+  try {
+    const answer = await fetch(location.href, { signal: limit.signal, cache: "no-store" });
+    const text = await answer.text();
+    const shown = page(text);
+    if (!shown.getElementById("kept-taps")) return { status: answer.status };
+    if (shown.body.dataset.person !== store.person) return { status: 200, became: "keep", to: answer.url };
+    return answer.ok ? { url: stopAddress(text, tap.start) } : { status: answer.status };
+  } catch {
+    return { status: 0 };
+  } finally {
+    limit.done();
+  }
 };
 
 // Whether a tap is dealt with, so that the next may be sent.
-const send = async (kept) => {
-  const tap = await addressed(kept);
-  if (tap && !tap.url) return true;
-  const answer = tap ? await post(tap) : { status: 0 };
-  if (!store.isKept(kept)) return true; // another tab has dealt with it
+const send = async (tap) => {
+  const found = tap.url ? tap : await addressOf(tap);
+  if (found.url === "") return drop(tap, "No timer runs on this step any more, so none was stopped."), true;
+  const answer = found.url ? await post({ ...tap, url: found.url }) : found;
+  if (!store.isKept(tap)) return true; // another tab has dealt with it
   if (answer.became === "taken") taken(tap, answer);
   else if (answer.became === "refused") drop(tap, heard.refused(tap, answer) ? "" : wordsOf(answer));
-  else return unsent(kept, answer), false;
+  else return unsent(tap, answer), false;
   wait = FIRST_WAIT;
   return true;
 };
@@ -112,20 +118,28 @@ const unsent = (tap, answer) => {
   else heard.unanswered(tap);
 };
 
-export const sendAll = async () => {
-  if (sending || !store.queue().length) return;
-  clearTimeout(retry);
-  if (store.hold()) {
-    sending = true;
+const sendThem = async () => {
+  sending = true;
+  try {
     for (let tap; (tap = store.queue()[0]) && store.hold() && (await send(tap)); ) heard.changed();
+  } finally {
     sending = false;
     store.letGo();
   }
-  if (store.queue().length) {
-    retry = setTimeout(sendAll, wait);
-    wait = Math.min(2 * wait, LONGEST_WAIT);
-  } else Object.assign(state, { why: "", signIn: "" });
-  heard.changed();
+};
+
+export const sendAll = async () => {
+  if (sending || !store.queue().length) return;
+  clearTimeout(retry);
+  try {
+    if (store.hold()) await sendThem();
+  } finally { // whatever went wrong as an answer was shown: what waits behind it is still sent
+    if (store.queue().length) {
+      retry = setTimeout(sendAll, wait);
+      wait = Math.min(2 * wait, LONGEST_WAIT);
+    } else Object.assign(state, { why: "", signIn: "" });
+    heard.changed();
+  }
 };
 
 export const sendSoon = () => {

@@ -19,8 +19,13 @@ const stop = (event) => {
   event.preventDefault();
   event.stopPropagation();
 };
+// A number or a seam in a drawing is the button of its step's row (touch.js).
+const markedBy = (target) => {
+  const step = target.closest("svg a[data-ticks]")?.dataset.ticks;
+  return step ? document.querySelector(`#step-${step} form.box[data-keep]`) : target.closest("button")?.closest("[data-keep]");
+};
 document.addEventListener("click", (event) => {
-  const marked = event.target.closest("button")?.closest("[data-keep]");
+  const marked = markedBy(event.target);
   if (store.person && marked && isDouble(event, meaning(marked))) stop(event);
 }, true);
 
