@@ -121,17 +121,18 @@ def test_stopped_from_the_bar_of_the_jobs_page_the_row_follows(open_page: Open, 
 
 
 def test_a_forgotten_timer_asks_how_long_the_work_took(open_page: Open, job: Job, as_person: Cookies) -> None:
-    step = steps(job)[0]
+    step, wanted = steps(job)[:2]
     entry = timer_start(step=step, by=Person.objects.get(username="edda"), form_key=uuid.uuid4())
     TimeEntry.objects.filter(pk=entry.pk).update(started_at=timezone.now() - timedelta(hours=17))
     page = open_page("/jobs/1/", cookies=as_person("edda"))
     page.get_by_role("button", name="Start the timer on step 2", exact=True).click()
-    page.wait_for_url("**/timer/")
+    page.wait_for_url("**/timer/?*")
     expect(page.get_by_text("More than 6 hours.", exact=True)).to_be_visible()
     page.get_by_label("The work took").fill("1 h 15")
-    page.get_by_role("button", name="Stop and keep that").click()
-    page.wait_for_url(f"**/jobs/1/#step-{step.pk}")
+    page.get_by_role("button", name="Keep that, start nothing").click()
+    page.wait_for_url(f"**/jobs/1/#step-{wanted.pk}")
     expect(row(page, step)).to_contain_text("1 h 15 min")
+    assert not TimeEntry.objects.filter(seconds=None).exists()
 
 
 def test_time_by_hand_and_its_correction(open_page: Open, job: Job, as_person: Cookies) -> None:

@@ -66,7 +66,11 @@ def test_words_and_times_that_are_not_sent_stay_in_their_fields(
 
 def test_tapped_twice_while_an_answer_is_waited_for_it_is_sent_once(page: Page) -> None:
     asked: list[Any] = []
-    page.route("**/mark*.svg", asked.append)  # held back
+
+    def hold_back(route: Any) -> None:
+        asked.append(route)
+
+    page.route("**/mark*.svg", hold_back)
     page.get_by_label("Note", exact=True).fill("edge dressed twice")
     keep = page.get_by_role("button", name="Keep the note")
     keep.click()
