@@ -132,7 +132,7 @@ def test_lengths_are_millimetres_or_text_with_a_unit() -> None:
         ("making.kerf", 10.5, "sheet.making.kerf", "at most 10 mm"),
         ("making.kerf", -1, "sheet.making.kerf", "at least 0 mm (got -1)"),
         ("making.kerf", 0, "sheet.making.kerf", "at least 0.5 mm where blanks are sawn: a blade takes 1.5 to 3 mm"),
-        ("making.kerf", "0.4 mm", "sheet.making.kerf", "(got \"0.4 mm\")"),
+        ("making.kerf", "0.4 mm", "sheet.making.kerf", '(got "0.4 mm")'),
         ("making.edge_trim", 201, "sheet.making.edge_trim", "at most 200 mm"),
         ("making.seam_gap", 6, "sheet.making.seam_gap", "at most 5 mm"),
         ("making.guide_offset", -1, "sheet.making.guide_offset", "at least 0 mm (got -1)"),
