@@ -56,6 +56,13 @@ def test_an_empty_shop_leads_on(signed_in: Client) -> None:
     assert "None yet. A new job then asks" in page
 
 
+def test_what_was_kept_is_said(signed_in: Client) -> None:
+    page = signed_in.post(f"{PAGE}shop", shop_form(), follow=True).content.decode()
+    assert 'role="status"><b>Kept. New jobs begin with these settings.</b>' in page
+    assert "Kept." not in signed_in.get(PAGE).content.decode()
+    assert "Kept." not in signed_in.get(f"{PAGE}?kept=anything").content.decode()
+
+
 # The shop
 
 
@@ -141,7 +148,10 @@ def test_a_shop_that_reads_inches_types_its_saw_in_inches(signed_in: Client) -> 
         ({"name": ""}, "This field is required."),
         ({"currency": "EU"}, "three capital letters"),
         ({"kerf": "11"}, "must be 0 mm to 10 mm (got 11 mm)"),
-        ({"kerf": "0"}, "must be at least 0.5 mm where blanks are sawn: a blade takes 1.5 to 3 mm, common practice (got 0)"),
+        (
+            {"kerf": "0"},
+            "must be at least 0.5 mm where blanks are sawn: a blade takes 1.5 to 3 mm, common practice (got 0)",
+        ),
         ({"kerf": "thin"}, "no number"),
         ({"edge_trim": "201"}, "must be 0 mm to 200 mm"),
         ({"seam_gap": "6"}, "must be 0 mm to 5 mm"),
