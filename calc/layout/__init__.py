@@ -13,6 +13,7 @@ from calc.layout.polygons import area, in_degrees, sheet_from_blank
 from calc.layout.regions import Seat
 from calc.layout.result import Cut, Item, Layout, Offcut, Piece, Placed, SheetLayout, Stock
 from calc.layout.sheets import Shop
+from calc.layout.sweeping import unswept
 from calc.records import Outline
 
 __all__ = ["BadLayoutError", "Cut", "Item", "Layout", "Offcut", "Piece", "Placed", "SheetLayout", "Stock", "lay_out"]
@@ -63,7 +64,9 @@ def lay_out(
     outlines = {item.name: item.outline for item in items}
     sheets = []
     opened = 0.0
-    for filled in shop.fill():
+    with unswept():
+        fillings = shop.fill()
+    for filled in fillings:
         sheet = _sheet_layout(filled, items, copies, kerf)
         opened += filled.frame.stock.area
         if (

@@ -187,7 +187,7 @@ class Joiner:
     def _seat(self, node: Node, block: Block, pose: Pose) -> bool:
         """Carve a block out of a node; False where a cut would have no room."""
         points = pose.points(block.part.hull)
-        seat = Seated(block.part, pose.over, points, max([x for x, _ in points]), pose)
+        seat = Seated(block.part, pose.over, max([x for x, _ in points]), points, pose)
         found = carvings(node.region, seat, self.kerf, self.smallest, self.chance)
         if not found:
             return False

@@ -85,7 +85,7 @@ class Nest:
             far, _, at, lie = min(places, key=lambda place: place[:2])
             taken.append((lie, at))
             pose = Pose(lie.over, lie.angle, at)
-            seats.append(Seated(part, lie.over, pose.points(part.hull), far, pose))
+            seats.append(Seated(part, lie.over, far, pose.points(part.hull), pose))
         return seats
 
     def _place(self, lie: Lie, taken: Sequence[tuple[Lie, Point]]) -> tuple[float, float, Point] | None:

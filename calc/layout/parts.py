@@ -53,6 +53,7 @@ class Part:
     area: float
     perimeter: float
     longest: float  # the longest edge
+    shortest: float  # the shortest edge it may stand on; 0 where `turns` rules
     breadth: float  # the least height it stands at; 0 where `turns` rules
     edges: tuple[tuple[int, ...], ...]  # for each edge of the hull, the outline's edges that lie on it
     faces: tuple[bool, ...]  # whether it may lie turned over
@@ -163,6 +164,7 @@ def _part(index: int, item: Item, hull: Outline, faces: Sequence[bool], turns: S
         area=area(hull),
         perimeter=sum(lengths),
         longest=max(lengths),
+        shortest=min([s.base for s in stances], default=0.0),
         breadth=min([s.height for s in stances], default=0.0),
         edges=tuple(_edges_on(item.outline, a, b) for a, b in edges),
         faces=tuple(faces),

@@ -1,7 +1,7 @@
 """Convex regions of a sheet, and the ways a part may stand in one: flush on an edge, pushed to either end."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import hypot
 from typing import Any
@@ -60,8 +60,12 @@ class Seat(ABC):
 
     part: Part
     over: bool
-    points: Outline
     far: float  # how far it reaches along the strip
+
+    @property
+    @abstractmethod
+    def points(self) -> Outline:
+        """The hull where it lies."""
 
     @property
     @abstractmethod
@@ -83,6 +87,15 @@ class Spot(Seat):
     shift: float  # along the side
     contact: float  # share of the part's outline that lies on the region's
     end: int  # which of the ways it may be pushed along the side
+    corners: Outline = ()  # worked out when first asked for: most spots are looked at and passed over
+
+    @property
+    def points(self) -> Outline:
+        if not self.corners:
+            (ox, oy), (dx, dy) = self.side.origin, self.side.along
+            ox, oy = ox + self.shift * dx, oy + self.shift * dy
+            self.corners = tuple([(ox + x * dx - y * dy, oy + x * dy + y * dx) for x, y in self.stance.points])
+        return self.corners
 
     @property
     def pose(self) -> Pose:
@@ -95,7 +108,12 @@ class Spot(Seat):
 class Seated(Seat):
     """A part that lies as the block it belongs to has it."""
 
+    corners: Outline
     lies: Pose
+
+    @property
+    def points(self) -> Outline:
+        return self.corners
 
     @property
     def pose(self) -> Pose:
@@ -112,15 +130,23 @@ class Region:
         self.area = area(points)
         self.spots: dict[int, list[Spot]] = {}
         self.carvings: dict[Seat, list[Any]] = {}
-        self._sides: list[Side] | None = None
+        self._sides: dict[int, Side] = {}
         self._breadth = -1.0  # not measured yet
         self._longest = 0.0
 
-    def sides(self) -> list[Side]:
-        if self._sides is None:
-            points = self.points
-            self._sides = [_side(points, i) for i in range(len(points))]
-        return self._sides
+    def sides(self, shortest: float) -> Iterator[Side]:
+        """The edges no shorter than this, as base lines."""
+        points = self.points
+        for i, (ax, ay) in enumerate(points):
+            bx, by = points[i + 1 - len(points)]
+            if hypot(bx - ax, by - ay) >= shortest:
+                yield self.side(i)
+
+    def side(self, i: int) -> Side:
+        found = self._sides.get(i)
+        if found is None:
+            found = self._sides[i] = _side(self.points, i)
+        return found
 
     def side_along(self, along: Point) -> Side | None:
         """The side that runs in this direction, a unit vector."""
@@ -134,8 +160,7 @@ class Region:
                 and abs(uy - dy * length) <= SAME_WAY * length
                 and length > 0.0
             ):
-                i = (k or len(self.points)) - 1
-                return self._sides[i] if self._sides else _side(self.points, i)
+                return self.side((k or len(self.points)) - 1)
             ax, ay = bx, by
         return None
 
@@ -191,7 +216,7 @@ def _spots(region: Region, part: Part) -> list[Spot]:
     if part.area > region.area + part.perimeter * FLUSH or not region.may_hold(part):
         return []
     found: list[tuple[float, int, Stance, Side, float, int]] = []
-    for side in region.sides():
+    for side in region.sides(part.shortest - ON_LINE):
         for stance in part.stances_on(side.angle):
             if stance.base - side.length > ON_LINE or stance.height - side.height > ON_LINE:
                 continue
@@ -260,7 +285,7 @@ def _touching(stance: Stance, side: Side, shift: float) -> float:
 
 
 def _spot(part: Part, stance: Stance, side: Side, shift: float, end: int, contact: float) -> Spot:
-    (ox, oy), (dx, dy) = side.origin, side.along
-    ox, oy = ox + shift * dx, oy + shift * dy
-    points = tuple([(ox + x * dx - y * dy, oy + x * dy + y * dx) for x, y in stance.points])
-    return Spot(part, stance.over, points, max([x for x, _ in points]), stance, side, shift, contact, end)
+    dx, dy = side.along
+    ox = side.origin[0] + shift * dx
+    far = max([ox + x * dx - y * dy for x, y in stance.points])
+    return Spot(part, stance.over, far, stance, side, shift, contact, end)

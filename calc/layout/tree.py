@@ -210,7 +210,7 @@ def moved(tree: Node, pose: Pose) -> Node:
     elif tree.core is not None:
         lies = tree.core.pose.then(pose)
         points = lies.points(tree.core.part.hull)
-        node.core = Seated(tree.core.part, lies.over, points, max([x for x, _ in points]), lies)
+        node.core = Seated(tree.core.part, lies.over, max([x for x, _ in points]), points, lies)
     return node
 
 

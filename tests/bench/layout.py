@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from calc.layout import Layout, Stock, lay_out
 from calc.layout.search import Search
 from tests.bench.layout_data import Case, cases, tray_items
-from tests.bench.layout_shelves import compare_with_shelves
+from tests.bench.layout_shelves import compare_with_shelves, metal_of
 
 SETS = {4: 1, 12: 3, 24: 6, 40: 10}
 RUNS = {"quick": 9, "normal": 3, "long": 1}
@@ -43,12 +43,12 @@ def measured(case: Case, layout: Layout) -> float:
     if case.measure == "sheets":
         return len(layout.sheets)
     *full, last = layout.sheets
-    xs, ys = zip(*(point for placed in last.placed for point in placed.outline), strict=True)
     if case.measure == "length":
-        return (max(xs) + sum(sheet.length for sheet in full)) / case.scale
+        longest = max(x for placed in last.placed for x, _ in placed.outline)
+        return (longest + sum(sheet.length for sheet in full)) / case.scale
     opened = sum(sheet.length * sheet.width for sheet in full)
     used = layout.share_used * (opened + last.length * last.width)
-    return 100 * used / (opened + min(max(xs) * last.width, max(ys) * last.length))
+    return 100 * used / (opened + metal_of(last))
 
 
 def print_cases(data: Path, effort: str, seeds: int, only: str) -> None:

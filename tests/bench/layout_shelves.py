@@ -10,7 +10,7 @@ from statistics import mean
 
 from shapely import MultiPoint
 
-from calc.layout import Item, Layout, Stock, lay_out
+from calc.layout import Item, Layout, SheetLayout, Stock, lay_out
 
 KERF = 2.0
 SHEET = (2440.0, 1220.0)
@@ -55,12 +55,22 @@ def _sides(corners: list[tuple[float, float]]) -> list[float]:
     return [math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2])]
 
 
+def metal_of(sheet: SheetLayout) -> float:
+    """Metal [mm2] up to a cut straight across, along or across the sheet, from whichever end leaves most.
+
+    A sheet that was seen in a mirror has its blanks at the far side.
+    """
+    xs, ys = zip(*(point for placed in sheet.placed for point in placed.outline), strict=True)
+    along = min(max(xs), sheet.length - min(xs))
+    across = min(max(ys), sheet.width - min(ys))
+    return min(along * sheet.width, across * sheet.length)
+
+
 def of_layout(layout: Layout) -> tuple[float, float]:
     """Metal [m2], each sheet up to a cut across whichever way leaves more, and saw cut [m]."""
     metal = sawn = 0.0
     for sheet in layout.sheets:
-        xs, ys = zip(*(point for placed in sheet.placed for point in placed.outline), strict=True)
-        metal += min(max(xs) * sheet.width, max(ys) * sheet.length) / 1e6
+        metal += metal_of(sheet) / 1e6
         sawn += sum(cut.length for cut in sheet.cuts) / 1000
     return metal, sawn
 
