@@ -19,7 +19,7 @@ def lay() -> None:
     assert lay_out(BLANKS, [sheet], kerf=2, edge_trim=5, may_turn_over=True, grain=False, effort="quick").sheets
 
 
-def test_a_search_leaves_nothing_for_the_sweep():
+def test_a_search_leaves_nothing_for_the_sweep() -> None:
     lay()  # what is made once and kept is made here
     gc.collect()
     with unswept():
@@ -27,14 +27,14 @@ def test_a_search_leaves_nothing_for_the_sweep():
         assert gc.collect() == 0
 
 
-def test_sweeping_is_back_after_a_search_that_failed():
+def test_sweeping_is_back_after_a_search_that_failed() -> None:
     assert gc.isenabled()
     with pytest.raises(ZeroDivisionError), unswept():
         raise ZeroDivisionError
     assert gc.isenabled()
 
 
-def test_who_had_stopped_sweeping_has_it_stopped_still():
+def test_who_had_stopped_sweeping_has_it_stopped_still() -> None:
     with unswept():
         lay()
         assert not gc.isenabled()
