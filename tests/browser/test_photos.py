@@ -116,13 +116,8 @@ def test_axe_core_finds_nothing_nor_is_anything_wider_than_a_small_phone(
     for person, ran in ((owner, 60), (mate, LONGEST_RUN * 3600 + 60)):
         began = now - timedelta(seconds=ran)
         TimeEntry.objects.create(step=second, person=person, by=person, started_at=began, rate=40)
-<<<<<<< HEAD
-    page = open_page("/jobs/1/photos/", width=360, cookies=cookies, color_scheme=scheme)
-    for count, label in enumerate((CAPTION, ""), 1):
-=======
     page = open_page("/jobs/1/photos/", width=360, cookies=cookies)
-    for label in (CAPTION, ""):
->>>>>>> main
+    for count, label in enumerate((CAPTION, ""), 1):
         page.get_by_label("What it shows").fill(label)
         page.get_by_label("Take a photo").set_input_files(taken)
         page.get_by_role("button", name="Send the photo").click()
