@@ -1,4 +1,4 @@
-"""Where the metal issued to a job went: in the blanks, returned as offcuts, spoiled, and the rest, which is scrap."""
+"""Where the metal issued to a job went: into blanks, back as offcuts, spoiled, still in hand; the rest is scrap."""
 
 import math
 from collections.abc import Iterable
@@ -32,7 +32,8 @@ class Metal(NamedTuple):
 class Balance(NamedTuple):
     """What was issued and where it is; `scrap` is what nothing else accounts for, saw dust included.
 
-    bought: what of it was bought for the job, the rest being from the rack; None where that is not known.
+    bought: what of it was bought for the job, the rest being from the rack; None where that is not known. in_hand: left of
+    sheets that are not cut up yet.
     """
 
     issued: Metal = Metal()
@@ -40,11 +41,12 @@ class Balance(NamedTuple):
     returned: Metal = Metal()
     spoiled: Metal = Metal()
     bought: Metal | None = None
+    in_hand: Metal = Metal()
 
     @property
     def scrap(self) -> Metal:
         """The rest. Below 0 where the lines can't all be true: see `discrepancy`."""
-        return self.issued - self.in_blanks - self.returned - self.spoiled
+        return self.issued - self.in_blanks - self.returned - self.spoiled - self.in_hand
 
     @property
     def discrepancy(self) -> str:
@@ -69,10 +71,12 @@ def strike_balance(
     spoiled_mass: float,
     areal_mass: float,
     bought: Metal | None = None,
+    in_hand_mass: float = 0.0,
 ) -> Balance:
     """The balance of one fabrication's metal.
 
-    blank_mass, spoiled_mass [kg]; areal_mass [kg/m2], by which their areas follow from their masses. What was paid for the
+    blank_mass, spoiled_mass [kg]; in_hand_mass [kg]: left of sheets that are not cut up, of which no more is told than
+    nothing else accounts for; areal_mass [kg/m2], by which their areas follow from their masses. What was paid for the
     metal is shared out by mass, each share rounded half up to the hundredth; scrap takes what that leaves. What came back
     counts at the money in `returned`, what the rack took it at; where there is none, at its share too.
 
@@ -94,7 +98,11 @@ def strike_balance(
         return share(mass, mass / areal_mass * SQUARE_METRE if areal_mass else 0.0)
 
     back = returned if returned.money else share(returned.mass, returned.area)
-    return Balance(issued, of_mass(blank_mass), back, of_mass(spoiled_mass), bought)
+    struck = Balance(issued, of_mass(blank_mass), back, of_mass(spoiled_mass), bought)
+    rest = struck.scrap
+    if in_hand_mass <= 0 or rest.mass <= 0:
+        return struck
+    return struck._replace(in_hand=rest if in_hand_mass >= rest.mass - DUST else of_mass(in_hand_mass))
 
 
 def sum_up(balances: Iterable[Balance]) -> Balance:
@@ -106,6 +114,7 @@ def sum_up(balances: Iterable[Balance]) -> Balance:
         _total(of.returned for of in kept),
         _total(of.spoiled for of in kept),
         _total(bought) if (bought := [of.bought for of in kept if of.bought is not None]) else None,
+        _total(of.in_hand for of in kept),
     )
 
 

@@ -8,7 +8,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from calc import Plan, drawing
 from calc.laid import SheetLayout
-from fabjobs.changes import Line, signed
+from fabjobs.changes import Line, line_of
 from fabjobs.models import Revision
 from fabjobs.planning import restore
 from fabjobs.wording import hours, kilograms, percent, run
@@ -32,8 +32,7 @@ class Figure:
 
     @property
     def line(self) -> Line:
-        by = signed(self.told(abs(self.more)), self.more)
-        return Line(self.what, self.told(self.present), self.told(self.found), by)
+        return line_of(self.what, self.present, self.found, self.told)
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,8 @@
 """Two plans of one fabrication side by side, in the words and figures of the shop."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 from operator import itemgetter
@@ -15,7 +15,8 @@ from django.utils.safestring import SafeString, mark_safe
 from calc import Plan, drawing
 from calc.balance import size_of
 from calc.comparing import Comparison, compare
-from calc.drainage.words import litres
+from calc.comparing.words import difference_shown
+from calc.drainage.words import flow, litres
 from calc.layout.became import Became
 from calc.records import Point
 from calc.units import Display
@@ -24,11 +25,12 @@ from fabjobs.frozen import FrozenSheet
 from fabjobs.models import Fabrication, Person, Revision, Step, TimeEntry
 from fabjobs.planning import restore
 from fabjobs.rows import steps_retiring
-from fabjobs.wording import hours, kilograms, one_in
+from fabjobs.wording import hours, kilograms, one_in, percent
 
 NOTHING = "–"
 SAME = 1e-6  # mm, litres, kg, minutes, slopes: a difference below it is rounding
 BESIDE = 330.0
+BORED = "Outlet"  # a size that is no rule's: a drill's or a hole saw's
 
 
 @dataclass(frozen=True)
@@ -101,15 +103,37 @@ class Difference:
         for what, figure, told in (
             ("Standard time", change.minutes, hours),
             ("Sheets", change.sheets, "{:g}".format),
-            ("Weld", change.weld, show.length),
+            ("Weld", change.weld, show.run),
             ("Folds", change.folds, "{:g}".format),
             ("Weighs empty" if change.litres else "A set weighs", change.mass, kilograms),
             ("Holds", change.litres, litres),
         ):
             if figure is not None and (what != "Weld" or figure.was or figure.now):
-                yield Line(what, told(figure.was), told(figure.now), signed(told(abs(figure.by)), figure.by))
+                yield line_of(what, figure.was, figure.now, told)
         if (fall := change.least_fall) is not None:
             yield Line("Least fall", slope(fall.was), slope(fall.now), signed(f"{abs(fall.by) * 100:.1f} %", fall.by))
+        yield from self._in_use
+
+    @property
+    def _in_use(self) -> Iterator[Line]:
+        """What the outlet passes, the freeboard left, and how near the metal comes to what is borne."""
+        change, show = self.comparison, self.display
+        for what, figure, told in (
+            ("Passes at the brim", change.passes, lambda size: flow(size, show)),
+            ("Freeboard left", change.freeboard, lambda size: show.length(size) if size else "none"),
+            ("Nearest to what is borne", change.borne, percent),
+        ):
+            if figure.is_told:
+                line = line_of(what, figure.was, figure.now, told)
+                yield replace(line, **self._named(line)) if figure is change.borne else line
+
+    def _named(self, line: Line) -> dict[str, str]:
+        """How near the facets come, with their names: others come nearest as a shape or a sheet changes."""
+        was, now = self.comparison.nearest
+        return {
+            "was": f"{was}, at {line.was}" if was else NOTHING,
+            "now": f"{now}, at {line.now}" if now else NOTHING,
+        }
 
     @property
     def _cost(self) -> Line:
@@ -125,12 +149,9 @@ class Difference:
             by = come_or_gone(point.was, point.now) if point.by is None else moved_by(point.by, show)
             yield Line(point.what, place(point.was, show), place(point.now, show), by)
         for length in self.comparison.lengths:
-            was, now = (NOTHING if mm is None else show.length(mm) for mm in (length.was, length.now))
-            by = (
-                come_or_gone(length.was, length.now)
-                if length.by is None
-                else signed(show.length(abs(length.by)), length.by)
-            )
+            told = show.fine if length.what == BORED else show.length
+            was, now = (NOTHING if mm is None else told(mm) for mm in (length.was, length.now))
+            by = come_or_gone(length.was, length.now) if length.by is None else signed(told(abs(length.by)), length.by)
             yield Line(length.what, was, now, by)
 
     @property
@@ -230,6 +251,17 @@ def became_told(sheet: Became, display: Display) -> Iterator[str]:
 def _day(at: datetime) -> str:
     here = timezone.localtime(at)
     return date_format(here, "j M" if here.year == timezone.localdate().year else "j M Y")
+
+
+def line_of(what: str, was: float | None, now: float | None, told: Callable[[float], str]) -> Line:
+    """A figure as it was and is now, each as it is told or not there, and the difference of what is shown."""
+    shown_was, shown_now = (NOTHING if size is None else told(size) for size in (was, now))
+    if was is None or now is None:
+        return Line(what, shown_was, shown_now, NOTHING)
+    by = now - was
+    if shown_was == shown_now:
+        return Line(what, shown_was, shown_now, "none" if abs(by) < SAME else "hardly any")
+    return Line(what, shown_was, shown_now, difference_shown(shown_was, shown_now) or signed(told(abs(by)), by))
 
 
 def signed(size: str, by: float) -> str:

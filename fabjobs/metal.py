@@ -14,6 +14,7 @@ from calc.balance import Balance, Metal, laid_square, size_of, strike_balance
 from calc.laid import SheetLayout
 from calc.records import Outline
 from calc.units import Display
+from fabjobs.cut_up import mass_in_hand
 from fabjobs.defaults import SAME
 from fabjobs.forms.lengths import exactly
 from fabjobs.frozen import Metal as MetalKey
@@ -29,6 +30,7 @@ PARTS_OF_BALANCE = {
     "in_blanks": "In the blanks",
     "returned": "Offcuts returned",
     "spoiled": "Spoiled",
+    "in_hand": "In hand, not cut up yet",
     "scrap": "Scrap",
 }
 
@@ -80,8 +82,10 @@ class BalanceRow:
 
 
 def balance_rows(planned: Balance, actual: Balance | None) -> Iterator[BalanceRow]:
-    """The table: planned, actual and the difference."""
+    """The table: planned, actual and the difference; what is in hand only while something is."""
     for part, name in PARTS_OF_BALANCE.items():
+        if part == "in_hand" and not (actual and actual.in_hand.mass):
+            continue
         yield BalanceRow(name, getattr(planned, part), getattr(actual, part) if actual else None)
 
 
@@ -251,8 +255,17 @@ class MetalBook:
             returned=_moved(standing(self.offcuts)),
             spoiled_mass=sum(line.mass * line.count for line in standing(self.spoiled)),
             areal_mass=self._areal_mass,
-            bought=_moved(standing(self.purchases)),
+            bought=_moved(self._bought),
+            in_hand_mass=mass_in_hand(self.revision, self.plan, sheets),
         )
+
+    @property
+    def _bought(self) -> list[StockMove]:
+        """The lines by which metal was bought for it; bought ahead, on the rack, by which it was issued in place of a size
+        that was to be bought."""
+        own = {line.item_id for line in self.purchases}
+        ahead = [line for line in standing(self.sheets) if line.was_to_be_bought and line.item_id not in own]
+        return [*standing(self.purchases), *ahead]
 
     @property
     def rows(self) -> Iterator[BalanceRow]:

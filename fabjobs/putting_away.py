@@ -4,11 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calc import Plan
-from calc.laid import SheetLayout
-from calc.steps import cut_keys
 from calc.units import Display
+from fabjobs.cut_up import cut_up
 from fabjobs.forms import PutAwayForm
-from fabjobs.frozen import CUT, metal_key, retired_cuts
+from fabjobs.frozen import CUT, metal_key
 from fabjobs.metal import PlannedOffcut, offcuts_on, offcuts_to_return
 from fabjobs.models import Job, Revision, StockMove, Tick
 from fabjobs.planning import restore
@@ -63,26 +62,3 @@ def offcuts_cut_free(revision: Revision, plan: Plan) -> list[PlannedOffcut]:
     """The offcuts planned on sheets that are cut up, on the rack by now or not."""
     material = plan.sheet.material
     return offcuts_on(cut_up(revision, plan), metal_key(material.alloy, material.thickness))
-
-
-def cut_up(revision: Revision, plan: Plan) -> list[SheetLayout]:
-    """The sheets of a plan of which every cut is ticked; where blanks are cut by their outlines, all or none.
-
-    On a sheet that was left as it lay, a cut counts though its step is retired: see `fabjobs.frozen.cut_into`.
-    """
-    cuts = revision.fabrication.steps.filter(kind=CUT, retired=False)
-    done = set(cuts.filter(done_at__isnull=False).values_list("key", flat=True))
-    if not any(used.cuts for used in plan.layout.sheets):
-        return list(plan.layout.sheets) if done and not cuts.filter(done_at=None).exists() else []
-    lain = len(plan.sheet.frozen)
-    ever = done | {step.key for step in retired_cuts(revision) if step.done_at is not None} if lain else done
-    return [
-        used
-        for number, (used, keys) in enumerate(zip(plan.layout.sheets, cut_keys(plan.layout), strict=True))
-        if used.cuts and all(key in (ever if number < lain else done) for key in _work_on(used, keys))
-    ]
-
-
-def _work_on(used: SheetLayout, keys: Sequence[str]) -> list[str]:
-    """The keys of a sheet's cuts that are work, or were."""
-    return [key for (_, is_work, _), key in zip(used.cut_list, keys, strict=True) if is_work]

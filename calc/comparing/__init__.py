@@ -11,7 +11,8 @@ from typing import Any, Literal
 
 from calc import Plan
 from calc.blank import Blank
-from calc.comparing.words import FLOW, LENGTHS, TOLD, WORDS
+from calc.comparing.words import FLOW, LENGTHS, TOLD, WORDS, difference_shown
+from calc.drainage import Drainage
 from calc.drainage.words import pumped
 from calc.layout.became import Became, what_became
 from calc.records import Point, as_json
@@ -66,6 +67,11 @@ class Reset:
     was: str
     now: str
 
+    @property
+    def by(self) -> str:
+        """The difference; empty of what is no figure."""
+        return difference_shown(self.was, self.now)
+
 
 @dataclass(frozen=True, slots=True)
 class BlankChange:
@@ -97,6 +103,23 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True)
+class Known:
+    """A figure before and after; None where that plan has none, or was stored without it."""
+
+    was: float | None
+    now: float | None
+
+    @property
+    def is_told(self) -> bool:
+        """Whether either plan has it."""
+        return self.was is not None or self.now is not None
+
+    @property
+    def by(self) -> float | None:
+        return None if self.was is None or self.now is None else self.now - self.was
+
+
+@dataclass(frozen=True, slots=True)
 class MoneyChange:
     """The cost before and after, each in its currency; `by` is None where the two are in different ones."""
 
@@ -116,6 +139,8 @@ class Comparison:
     fall are None where either plan is of loose parts.
 
     points, lengths, resets: only those that changed. blanks: all of both plans, by name. weld [mm]; minutes [min].
+    passes [l/min]: what the outlet does with coolant at the brim; freeboard [mm]: left at the pump's flow, 0 where it runs
+    over. borne: the share of what is borne in the facet that comes nearest to it; nearest: which that is, empty of none.
     anew: how many copies of a blank, on sheets that were cut into, serve no more. became: what became of each of those
     sheets.
     """
@@ -126,6 +151,10 @@ class Comparison:
     blanks: tuple[BlankChange, ...]
     litres: Change | None
     least_fall: Change | None
+    passes: Known
+    freeboard: Known
+    borne: Known
+    nearest: tuple[str, str]
     mass: Change
     weld: Change
     folds: Change
@@ -153,6 +182,7 @@ def compare(before: Plan, after: Plan) -> Comparison:
     """
     was, now = before.drainage, after.drainage
     became = tuple(_became(after))
+    nearest = [made.stiffness.nearest if made.stiffness else None for made in (before, after)]
     pairs = _paired(before.sheet.shape.measured_corners, after.sheet.shape.measured_corners)
     return Comparison(
         points=tuple(_points(before, after, pairs)),
@@ -161,6 +191,10 @@ def compare(before: Plan, after: Plan) -> Comparison:
         blanks=tuple(_blanks(before, after)),
         litres=Change(was.litres, now.litres) if was and now else None,
         least_fall=Change(was.least_fall, now.least_fall) if was and now else None,
+        passes=Known(*(made.outlet.passes if made and made.outlet else None for made in (was, now))),
+        freeboard=Known(*(_freeboard(made) for made in (was, now))),
+        borne=Known(*(facet.share if facet else None for facet in nearest)),
+        nearest=(nearest[0].face if nearest[0] else "", nearest[1].face if nearest[1] else ""),
         mass=Change(*(made.takeoff.net_mass / made.sheet.quantity for made in (before, after))),
         weld=Change(before.takeoff.weld_length, after.takeoff.weld_length),
         folds=Change(before.takeoff.fold_count, after.takeoff.fold_count),
@@ -172,6 +206,12 @@ def compare(before: Plan, after: Plan) -> Comparison:
         anew=tuple(_anew(became)),
         became=became,
     )
+
+
+def _freeboard(drainage: Drainage | None) -> float | None:
+    """[mm] left at the pump's flow, 0 where it runs over; None where nobody gave a flow."""
+    running = drainage.outlet.running if drainage and drainage.outlet else None
+    return None if running is None else max(0.0, running.freeboard)
 
 
 @dataclass(frozen=True, slots=True)

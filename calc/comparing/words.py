@@ -1,6 +1,11 @@
 """What a sheet says of the making, in words: its keys, what it says by a key, and which of it are lengths."""
 
+import re
+from decimal import Decimal
+
 from calc.tables.bending import METHODS
+
+FIGURE = re.compile(r"\d+(\.\d+)?")  # one that is no fraction of an inch
 
 # What the sheet says of the making, in the words of the form; what is not here is named by its key.
 WORDS = {
@@ -68,3 +73,17 @@ LENGTHS = {f"duty.{key}" for key in ("freeboard", "out_of_level", "load_width")}
         *("marking_error", "cutting_error"),
     )
 }
+
+
+def difference_shown(was: str, now: str) -> str:
+    """The difference of two figures as they are shown, so that it proves by them; empty of what is no figure, or not in one
+    unit.
+
+    >>> difference_shown("11.9 m", "11.6 m"), difference_shown("1.5", "2"), difference_shown("", "2 mm")
+    ('−0.3 m', '+0.5', '')
+    """
+    (before, unit), (after, same) = (text.partition(" ")[::2] for text in (was, now))
+    if unit != same or not (FIGURE.fullmatch(before) and FIGURE.fullmatch(after)):
+        return ""
+    more = Decimal(after) - Decimal(before)
+    return f"{'−' if more < 0 else '+'}{abs(more)} {unit}".rstrip()

@@ -77,7 +77,7 @@ def _needs(facet: FacetStiffness, display: Display) -> str:
 
 def verdict_words(stiffness: Stiffness, display: Display) -> str:
     """Whether the metal is stiff enough, and if not what sheet would do for all."""
-    worst = max(stiffness.facets, key=lambda facet: facet.share)
+    worst = stiffness.nearest
     has = display.fine(stiffness.thickness)
     if stiffness.is_enough:
         return f"Stiff enough in {has}: {worst.face} comes nearest, {nearest_words(worst.share)}."

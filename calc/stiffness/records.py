@@ -94,6 +94,11 @@ class Stiffness:
         return not any(facet.is_soft for facet in self.facets)
 
     @property
+    def nearest(self) -> FacetStiffness:
+        """The facet that comes nearest to what is borne, or is furthest over it."""
+        return max(self.facets, key=lambda facet: facet.share)
+
+    @property
     def stretched(self) -> tuple[str, ...]:
         """Facets that are told to sag over half a thickness: the sheet is stretched then, and in truth sags less."""
         return tuple(facet.face for facet in self.facets if facet.sags_most.sag > self.thickness / 2)

@@ -14,7 +14,7 @@ from calc.units import LONGEST_TEXT, Display, Unit
 from fabjobs.forms.lengths import LengthField, exactly
 from fabjobs.forms.numbers import number_field
 
-OVER_OUTLET = {"strainer": "a strainer or grid", "open": "nothing"}
+OVER_OUTLET = {"strainer": "a strainer", "open": "nothing"}
 # What is a plain number: its label, bounds and unit.
 NUMBERS = {
     "chips": ("Chips left lying, kg/m²", (0.0, MOST_CHIPS), "Wet, seen from above."),

@@ -70,7 +70,9 @@ class NewJobForm(forms.Form):
     finished_face = forms.BooleanField(required=False, label="One face is finished: never turn a blank over")
     grain = forms.BooleanField(required=False, label="The sheet has a grain: keep it along the length")
     effort = forms.ChoiceField(
-        choices=[("quick", "quick"), ("normal", "normal; a better one can be looked for afterwards")], initial="normal"
+        choices=[("quick", "quick"), ("normal", "normal")],
+        initial="normal",
+        help_text="A better layout can be looked for afterwards.",
     )
     form_key = forms.UUIDField(required=False, initial=uuid4, widget=forms.HiddenInput)
     price = forms.CharField(max_length=20, initial=Stock("", 1, 1).price, label="Price of a sheet")

@@ -10,7 +10,7 @@ from fabjobs.forms.words import WordsField
 from fabjobs.models import Person, Role
 
 LONGEST_NAME = 150
-ROLES = [(Role.HAND, "a hand: the work and their own time, no money"), (Role.OWNER, "an owner: sees and changes all")]
+ROLES = [(Role.HAND, "a hand"), (Role.OWNER, "an owner")]
 TAKEN = "Someone signs in by that name already. Take another."
 
 

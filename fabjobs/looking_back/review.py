@@ -4,7 +4,7 @@ Filler and gas are not weighed as they are used: they stand as they were planned
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
 from functools import cached_property
@@ -12,11 +12,14 @@ from functools import cached_property
 from django.db.models import Count, Exists, Max, OuterRef, Q
 
 from calc.balance import Balance, sum_up
+from fabjobs.cut_up import mass_in_hand
 from fabjobs.kinds import kind_name
 from fabjobs.looking_back.spoiled import spoiled_work
 from fabjobs.looking_back.sums import Made, Work, among, made_of, work_by_fabrication, work_by_kind
 from fabjobs.metal import BalanceRow, balance_rows
 from fabjobs.models import Fabrication, Job, Revision, Step, TimeEntry
+from fabjobs.planning import restore
+from fabjobs.services.ledger import issued_to
 
 
 @dataclass(frozen=True)
@@ -77,11 +80,13 @@ class Review:
     )  # by fabrication, what of the work was spoiled with blanks
 
     @classmethod
-    def of(cls, fabrications: Iterable[int]) -> "Review":
-        """The sums over these fabrications: a constant number of queries."""
+    def of(cls, fabrications: Iterable[int], in_hand: Mapping[int, float] | None = None) -> "Review":
+        """The sums over these fabrications: a constant number of queries. in_hand [kg]: by fabrication, what is left of its
+        sheets that are not cut up yet; of those that are finished nothing is."""
         wanted = list(fabrications)
+        kept = in_hand or {}
         return cls(
-            made_of(wanted),
+            [replace(one, in_hand_mass=kept.get(one.fabrication, 0.0)) for one in made_of(wanted)],
             [WorkLine(kind_name(kind), expected, actual) for kind, expected, actual in work_by_kind(wanted)],
             spoiled_work(wanted),
         )
@@ -199,6 +204,15 @@ def in_other_currencies(jobs: Iterable[int], currency: str) -> set[int]:
 
 def fabrications_of(job: Job) -> list[int]:
     return list(job.fabrications.values_list("pk", flat=True))
+
+
+def in_hand_of(job: Job) -> dict[int, float]:
+    """What is left [kg] of a job's sheets that are issued and not cut up, by fabrication."""
+    found = {}
+    for revision in Revision.objects.latest_of([job]):
+        if lines := list(issued_to(revision.fabrication)):
+            found[revision.fabrication_id] = mass_in_hand(revision, restore(revision), lines)
+    return found
 
 
 def finished_between(start: datetime, end: datetime) -> dict[int, datetime]:

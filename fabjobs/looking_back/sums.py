@@ -63,12 +63,18 @@ _ISSUED = """
     WHERE (move.kind = 'issued' OR (move.kind = 'returned' AND item.form = 'share'))
         AND move.fabrication_id IN (SELECT value FROM json_each(%s))
     GROUP BY move.fabrication_id HAVING SUM(-move.on_hand * item.mass) > 1e-6"""
+# Bought for a job is what was bought by it, and what stood on the rack, bought ahead, for a size that its plan has to buy.
 _BOUGHT = """
-    SELECT move.fabrication_id, SUM(move.on_hand * item.mass), SUM(move.on_hand * item.area),
-        SUM(move.on_hand * CAST(ROUND(item.price * 100) AS INTEGER))
-    FROM fabjobs_stockmove move JOIN fabjobs_stockitem item ON item.id = move.item_id
-    WHERE move.kind = 'bought' AND move.fabrication_id IN (SELECT value FROM json_each(%s))
-    GROUP BY move.fabrication_id HAVING SUM(move.on_hand) > 0"""
+    SELECT fabrication_id, SUM(count * mass), SUM(count * area), SUM(count * cents) FROM (
+        SELECT move.fabrication_id, item.mass, item.area, CAST(ROUND(item.price * 100) AS INTEGER) AS cents,
+            CASE move.kind WHEN 'bought' THEN move.on_hand ELSE -move.on_hand END AS count
+        FROM fabjobs_stockmove move JOIN fabjobs_stockitem item ON item.id = move.item_id
+        WHERE move.fabrication_id IN (SELECT value FROM json_each(%s)) AND (
+            move.kind = 'bought' OR (
+                move.kind = 'issued' AND item.form = 'sheet' AND move.of_stock NOT IN ('', 'R' || item.number)
+                AND NOT EXISTS (SELECT 1 FROM fabjobs_stockmove own WHERE own.item_id = item.id
+                    AND own.kind = 'bought' AND own.fabrication_id = move.fabrication_id))))
+    GROUP BY fabrication_id HAVING SUM(count) > 0"""
 _OFFCUTS = """
     SELECT move.fabrication_id, SUM(move.on_hand * item.mass), SUM(move.on_hand * item.area),
         SUM(move.on_hand * CAST(ROUND(item.price * 100) AS INTEGER))
@@ -137,6 +143,7 @@ class Made:
     spoiled_mass: float
     spoiled_planned: float
     bought_in: Decimal
+    in_hand_mass: float = 0.0
 
     @cached_property
     def planned(self) -> Balance:
@@ -167,6 +174,7 @@ class Made:
             spoiled_mass=self.spoiled_mass,
             areal_mass=self.summary.areal_mass,
             bought=self.bought,
+            in_hand_mass=self.in_hand_mass,
         )
 
 

@@ -174,6 +174,11 @@ class StockMove(LoggedLine):
         """How many pieces it is about."""
         return abs(self.on_hand or self.reserved)
 
+    @property
+    def was_to_be_bought(self) -> bool:
+        """Whether it issued sheets for a size that the plan has to buy, not for a piece of the rack."""
+        return self.item.form == Form.SHEET and self.of_stock not in ("", self.item.name)
+
     # As lines of a job's metal are told: a corrected one is struck out
 
     @property

@@ -52,6 +52,17 @@ def fixed(value: float | Decimal, places: int = 2) -> str:
 
 
 @register.filter
+def minus(figure: object) -> str:
+    """A figure that is text already, a minus before it as `signed` has it.
+
+    >>> minus("-20.84"), minus(Decimal("-1")), minus("96.00")
+    ('−20.84', '−1', '96.00')
+    """
+    text = str(figure)
+    return f"{MINUS}{text[1:]}" if text.startswith("-") else text
+
+
+@register.filter
 def off(mm: float, display: Display) -> str:
     """How far a length is off [mm], with its sign, finer than any rule is read; its unit stands beside it once for all.
 

@@ -25,11 +25,13 @@ JOBS_A_PAGE = 25
 def review_job(request: ShopRequest, number: int) -> HttpResponse:
     """One job, so far or finished."""
     job = job_for(request.user, number)
-    found = review.Review.of(review.fabrications_of(job))
+    progress = review.progress_of(job)
+    in_hand = None if progress.is_finished else review.in_hand_of(job)
+    found = review.Review.of(review.fabrications_of(job), in_hand)
     if not found.made:
         raise Http404(f"Job {job.number} has no plan.")
     currency, *earlier = review.currencies_of(job)
-    context = {"job": job, "progress": review.progress_of(job), "earlier_currencies": earlier}
+    context = {"job": job, "progress": progress, "earlier_currencies": earlier}
     return render(request, "review/job.html", context | _shown(request, found, currency))
 
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from calc.papers.saw_lines import saw_lines
@@ -17,12 +18,22 @@ from fabjobs.stamps import stamp_of
 
 CHANGED = "Someone changed this while your form was open; nothing of yours was kept. Here it is as it stands now."
 BOOKS_SHOWN = 20
+KEPT = {
+    "shop": "Kept. New jobs begin with these settings.",
+    "rates": "Kept. New jobs are costed with these rates.",
+    "sheet": "Kept. New jobs are laid out on the sheets as they stand here.",
+}
 
 
 @require_safe
 def show_settings(request: ShopRequest) -> HttpResponse:
-    """All settings on one page."""
-    return _page(request)
+    """All settings on one page; the address says what was kept just now."""
+    return _page(request, kept=KEPT.get(request.GET.get("kept", ""), ""))
+
+
+def _kept(what: str) -> HttpResponse:
+    """Back to the page, which says so."""
+    return redirect(f"{reverse('settings')}?kept={what}")
 
 
 @require_POST
@@ -35,7 +46,7 @@ def change_shop(request: ShopRequest) -> HttpResponse:
         services.shop_change(shop=form.instance, seen=form.cleaned_data["seen"])
     except services.SettingsAreStale:
         return _page(request, said=CHANGED, status=409)
-    return redirect("settings")
+    return _kept("shop")
 
 
 @require_POST
@@ -50,7 +61,7 @@ def change_rates(request: ShopRequest) -> HttpResponse:
         when = moment(error.book.created_at)
         said = f"{error.book.created_by} set new rates {when}; nothing of yours was kept. Here they are."
         return _page(request, said=said, status=409)
-    return redirect("settings")
+    return _kept("rates")
 
 
 @require_POST
@@ -63,7 +74,7 @@ def add_sheet(request: ShopRequest) -> HttpResponse:
         except services.SheetIsThere as error:
             form.add_error("label", str(error))
     if form.is_valid() or form.is_kept_already:
-        return redirect("settings")
+        return _kept("sheet")
     return _page(request, sheet_form=form, status=422)
 
 
@@ -84,7 +95,7 @@ def change_sheet(request: ShopRequest, sheet: int) -> HttpResponse:
     except services.SheetIsThere as error:
         form.add_error("label", str(error))
         return render(request, "settings/sheet.html", context, status=422)
-    return redirect("settings")
+    return _kept("sheet")
 
 
 @require_POST
@@ -94,13 +105,14 @@ def take_out_sheet(request: ShopRequest, sheet: int) -> HttpResponse:
         services.sheet_price_take_out(key=sheet, seen=request.POST.get("seen", ""))
     except services.SettingsAreStale:
         return _page(request, said=CHANGED, status=409)
-    return redirect("settings")
+    return _kept("sheet")
 
 
-def _page(request: ShopRequest, *, said: str = "", status: int = 200, **forms: Any) -> HttpResponse:
+def _page(request: ShopRequest, *, said: str = "", kept: str = "", status: int = 200, **forms: Any) -> HttpResponse:
     shop, book = ShopSettings.current(), RateBook.current()
     context = {
         "said": said,
+        "kept": kept,
         "shop_form": ShopForm(shop=shop),
         "rates_form": RatesForm(book=book),
         "sheet_form": SheetPriceForm(shop=shop),

@@ -32,6 +32,46 @@ def test_the_money_of_the_parts_is_what_was_paid() -> None:
     assert sum(part.money for part in parts) == Decimal("60.00")
 
 
+def test_what_is_left_of_a_sheet_that_is_not_cut_up_is_no_scrap() -> None:
+    # 16 kg less 6 in the blanks and 5 returned, none spoiled: 5 are left
+    kept = Metal(mass=5.0, area=1.25e6)
+    given = {"issued": SHEETS, "blank_mass": 6.0, "returned": kept, "spoiled_mass": 0.0, "areal_mass": 4.0}
+    some = strike_balance(**given, in_hand_mass=2.0)
+    assert some.in_hand == Metal(2.0, 0.5e6, Decimal("7.50"))  # 2 / 4 m2; 2 x 3.75
+    assert (some.scrap.mass, some.scrap.money) == (pytest.approx(3.0), Decimal("11.25"))
+    for mass in (5.0, 9.0):  # all that is left, or all that there is
+        whole = strike_balance(**given, in_hand_mass=mass)
+        assert whole.in_hand == Metal(5.0, 1.25e6, Decimal("18.75"))
+        assert whole.scrap == Metal(0.0, 0.0, Decimal(0))
+    assert strike_balance(**given).in_hand == Metal()
+    assert sum_up([some, some]).in_hand == Metal(4.0, 1e6, Decimal("15.00"))
+
+
+@pytest.mark.parametrize("in_hand", [0.0, 1 / 7, 3.0, 50.0])
+def test_with_metal_in_hand_it_still_balances_to_the_gram(in_hand: float) -> None:
+    balance = strike_balance(
+        issued=SHEETS,
+        blank_mass=19 / 3,
+        returned=Metal(17 / 7, 17 / 28 * 1e6),
+        spoiled_mass=1 / 9,
+        areal_mass=4.0,
+        in_hand_mass=in_hand,
+    )
+    parts = (balance.in_blanks, balance.returned, balance.spoiled, balance.in_hand, balance.scrap)
+    assert sum(part.mass for part in parts) == pytest.approx(16.0, abs=1e-9)
+    assert sum(part.money for part in parts) == Decimal("60.00")
+    assert balance.scrap.mass >= 0
+    assert balance.discrepancy == ""
+
+
+def test_of_too_little_metal_none_is_in_hand() -> None:
+    short = strike_balance(
+        issued=SHEETS, blank_mass=17.0, returned=Metal(), spoiled_mass=0.0, areal_mass=4.0, in_hand_mass=2.0
+    )
+    assert short.in_hand == Metal()
+    assert "1.00 kg too much" in short.discrepancy
+
+
 def test_what_adds_up_says_nothing() -> None:
     assert struck().discrepancy == ""
     # used up to the last gram, as far as rounding can tell

@@ -17,7 +17,7 @@ from tests.calc.test_drawing import FOLDED, MM, SVG, labels_of, planned, read, t
 from tests.calc.test_drawing_meaning import lines, points_of
 from tests.shapes import MIRROR, sheet_of
 
-ROW = re.compile(r"\d+|ø[\d.]+")
+ROW = re.compile(r"\d+|ø[\d.]+(?: [a-z]+)?")
 
 
 def outlines(svg: str, style: str) -> list[shapely.Polygon]:

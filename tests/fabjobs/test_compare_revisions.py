@@ -1,10 +1,15 @@
 """Two revisions side by side."""
 
 import re
+from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 from django.test import Client
 
+from calc.units import Display
+from fabjobs import planning
+from fabjobs.changes import Difference
 from fabjobs.models import Job, Person, Revision, Step
 from tests.fabjobs.changing import DEEPER, WIDER, typed, work_on
 
@@ -33,7 +38,8 @@ def test_was_now_and_difference(signed_in: Client, changed: Job) -> None:
     # Litres of a pyramid: area by the shoelace formula over the corners x depth / 3.
     area = (812 * 391 - 797 * 9 + 797 * 402 - -14 * 391) / 2
     was, now = area * 48 / 3e6, area * 60 / 3e6
-    assert cells(page, "Holds") == [f"{was:.1f} litres", f"{now:.1f} litres", f"+{now - was:.1f} litres"]
+    more = Decimal(f"{now:.1f}") - Decimal(f"{was:.1f}")  # of the figures shown, so that they prove
+    assert cells(page, "Holds") == [f"{was:.1f} litres", f"{now:.1f} litres", f"+{more} litres"]
     first, second = Revision.objects.filter(number__lte=2).order_by("number")
     assert cells(page, "Cost")[:2] == [f"{first.total_cost} EUR", f"{second.total_cost} EUR"]
     assert cells(page, "Cost")[2] == f"{second.total_cost - first.total_cost:+} EUR".replace("-", "−")
@@ -63,7 +69,38 @@ def test_figures_that_do_not_change_say_none(signed_in: Client, job: Job) -> Non
     page = signed_in.get(PAGE).content.decode()
     assert cells(page, "Holds")[2] == "none"
     assert "Nothing: the shape is the same." in page
-    assert cells(page, "Saw kerf") == ["2 mm", "2.6 mm", ""]
+    assert cells(page, "Saw kerf") == ["2 mm", "2.6 mm", "+0.6 mm"]
+
+
+def test_drain_and_stiffness_stand_side_by_side(signed_in: Client, job: Job) -> None:
+    """A wider outlet and thicker sheet, the reasons of the change; 26 l/min pumped."""
+    signed_in.post("/jobs/1/change", typed(job, bore="77.93", thickness="2", pump_flow="26", reason="Drain too small"))
+    page = signed_in.get(PAGE).content.decode()
+    was, now = (planning.restore(one) for one in Revision.objects.order_by("number"))
+    assert now.sheet.duty.pump_flow == 26
+    passes = [f"{round(one.drainage.outlet.passes)} l/min" for one in (was, now)]
+    assert cells(page, "Passes at the brim")[:2] == passes
+    freeboard = now.sheet.making.display.length(max(0, now.drainage.outlet.running.freeboard)).replace("0 mm", "none")
+    assert cells(page, "Freeboard left") == ["–", freeboard, "–"]  # no pump was given before
+    shares = [max(one.stiffness.facets, key=lambda facet: facet.share) for one in (was, now)]
+    percents = [round(worst.share * 100) for worst in shares]
+    told = [f"{worst.face}, at {share} %" for worst, share in zip(shares, percents, strict=True)]
+    assert cells(page, "Nearest to what is borne") == [*told, f"−{percents[0] - percents[1]} %"]
+    assert cells(page, "Thickness, mm") == ["1.5", "2", "+0.5"]
+    assert cells(page, "Outlet")[1] == "77.93 mm"
+    assert cells(page, "Weld")[0] == f"{was.takeoff.weld_length / 1000:.1f} m"
+
+
+def test_a_plan_of_an_earlier_day_shows_a_dash(signed_in: Client, job: Job) -> None:
+    signed_in.post("/jobs/1/change", typed(job, kerf="2.6", reason="Other blade"))
+    before, after = Revision.objects.order_by("number")
+    old = planning.restore(before)
+    old = replace(old, drainage=replace(old.drainage, outlet=None, full=None), stiffness=None)
+    lines = {line.what: line for line in Difference(old, planning.restore(after), Display(), []).figures}
+    for what in ("Passes at the brim", "Nearest to what is borne"):
+        assert (lines[what].was, lines[what].by) == ("–", "–")
+        assert lines[what].now != "–"
+    assert "Freeboard left" not in lines  # neither knows of a pump
 
 
 @pytest.mark.parametrize("path", ["1/1/", "1/9/", "0/2/", f"1/{'9' * 30}/"])

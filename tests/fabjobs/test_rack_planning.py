@@ -8,10 +8,12 @@ import pytest
 from django.template.loader import render_to_string
 from django.test import Client
 
+from calc.balance import Balance, Metal
 from calc.units import Display
 from fabjobs import planning
 from fabjobs.forms import PutAwayForm
-from fabjobs.metal import PlannedOffcut
+from fabjobs.looking_back.review import Review
+from fabjobs.metal import MetalBook, PlannedOffcut
 from fabjobs.models import Fabrication, Job, Person, Step, StockItem, StockMove
 from fabjobs.putting_away import PutAway
 from fabjobs.rack import pieces_for
@@ -223,10 +225,85 @@ def test_a_sheet_bought_ahead_is_issued_and_not_bought_again(
     tick(second, owner)
     assert [(line.item, line.count) for line in issued()] == [(ahead, 1)]
     assert balances(ahead) == (1, 0)
+    bought = balance(made).bought
+    assert bought is not None
+    assert (bought.money, bought.area) == (Decimal("101.00"), area)  # the one that was cut, of the two
+    assert Review.of([made.pk]).actual.bought == bought
     assert "As planned: 1 x S1" not in signed_in.get(f"/jobs/{made.job.number}/metal/").content.decode()
     tick(second, owner, done=False)
     tick(first, owner, done=False)
     assert balances(ahead) == (2, 0)
+    assert Review.of([made.pk]).actual is None
+
+
+def balance(made: Fabrication) -> Balance:
+    revision = made.revisions.latest("number")
+    actual = MetalBook.of(revision, planning.restore(revision)).actual
+    assert actual is not None
+    return actual
+
+
+def test_what_was_bought_for_a_job_and_issued_to_it_is_bought_once(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    """A sheet that its first cut bought, and an offcut of the rack, which nobody bought for it."""
+    made = saved(signed_in, form)
+    tick(cuts_of(made)[0], owner)
+    assert balance(made).bought == balance(made).issued
+    piece = offcut(owner)
+    of_rack = saved(signed_in, form)
+    tick(cuts_of(of_rack)[0], owner)
+    assert issued().filter(item=piece).exists()
+    assert balance(of_rack).bought == Metal()
+    for one in (made, of_rack):
+        actual = Review.of([one.pk]).actual
+        assert actual is not None
+        assert actual.bought == balance(one).bought
+
+
+def test_while_a_sheet_is_cut_what_is_left_of_it_is_in_hand_then_scrap(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    made = saved(signed_in, form)
+    first, *others = cuts_of(made)
+    tick(first, owner)
+    actual = balance(made)
+    assert actual.in_hand.mass == pytest.approx(actual.issued.mass - actual.in_blanks.mass)
+    assert actual.scrap == Metal(0.0, 0.0, Decimal("0.00"))
+    number = made.job.number
+    for path in ("metal/", "review/"):
+        assert "In hand, not cut up yet" in signed_in.get(f"/jobs/{number}/{path}").content.decode()
+    for step in others:
+        tick(step, owner)
+    cut = balance(made)
+    assert cut.in_hand == Metal()
+    assert cut.scrap.mass == pytest.approx(actual.in_hand.mass)
+    assert signed_in.post(f"/jobs/{number}/put-away", {"form_key": str(uuid4()), "revision": "1"}).status_code == 302
+    back = balance(made)
+    assert back.returned.mass > 0
+    parts = (back.in_blanks, back.returned, back.spoiled, back.in_hand, back.scrap)
+    assert sum(part.mass for part in parts) == pytest.approx(back.issued.mass, abs=1e-9)
+    assert "In hand, not cut up yet" not in signed_in.get(f"/jobs/{number}/metal/").content.decode()
+
+
+def test_of_two_sheets_the_one_that_is_cut_up_has_scrap_and_the_other_is_in_hand(
+    signed_in: Client, owner: Person, form: dict[str, str]
+) -> None:
+    made = saved(signed_in, {**form, "quantity": "14"})
+    revision = made.revisions.get()
+    plan = planning.restore(revision)
+    assert len(plan.layout.sheets) > 1
+    for number in range(1, len(plan.layout.sheets) + 1):
+        of_sheet = [step for step in cuts_of(made) if step.text.startswith(f"Sheet {number}, ")]
+        for step in of_sheet if number == 1 else of_sheet[:1]:
+            tick(step, owner)
+    masses = {blank.name: blank.mass for blank in plan.blanks}
+    left = [
+        used.area * 1e-6 * AREAL - sum(masses[placed.blank] for placed in used.placed) for used in plan.layout.sheets
+    ]
+    actual = balance(made)
+    assert actual.in_hand.mass == pytest.approx(sum(left[1:]))
+    assert actual.scrap.mass == pytest.approx(left[0])
 
 
 def changed(signed_in: Client, made: Fabrication, form: dict[str, str], **typed: str) -> list[dict[str, Any]]:

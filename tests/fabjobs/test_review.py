@@ -416,7 +416,7 @@ def test_one_job_asks_as_little_of_the_database(
 ) -> None:
     log_metal(job)
     spend(job, "cut", *range(60, 90))
-    with django_assert_max_num_queries(18):
+    with django_assert_max_num_queries(25):  # of what is cut by now too, until the job is finished
         signed_in.get("/jobs/1/review/")
 
 

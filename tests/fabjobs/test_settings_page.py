@@ -56,6 +56,13 @@ def test_an_empty_shop_leads_on(signed_in: Client) -> None:
     assert "None yet. A new job then asks" in page
 
 
+def test_what_was_kept_is_said(signed_in: Client) -> None:
+    page = signed_in.post(f"{PAGE}shop", shop_form(), follow=True).content.decode()
+    assert 'role="status"><b>Kept. New jobs begin with these settings.</b>' in page
+    assert "Kept." not in signed_in.get(PAGE).content.decode()
+    assert "Kept." not in signed_in.get(f"{PAGE}?kept=anything").content.decode()
+
+
 # The shop
 
 

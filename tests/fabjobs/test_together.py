@@ -355,6 +355,14 @@ def test_papers_and_pages_of_both_come_out(signed_in: Client, pair: tuple[Job, J
     assert jobs_in_hand().count() == 2
 
 
+def test_what_another_takes_of_a_sheet_has_a_minus(signed_in: Client, pair: tuple[Job, Job]) -> None:
+    page = signed_in.get("/jobs/2/").content.decode()
+    cells = re.search(r"Of sheet 1, taken by job 1.*?</tr>", page)
+    assert cells
+    assert '<td class="num">−1 share</td>' in cells[0]
+    assert ">-" not in cells[0]
+
+
 def test_both_metal_pages_tell_the_share(signed_in: Client, pair: tuple[Job, Job], owner: Person) -> None:
     set_tick(first_cut(pair[1]), owner)
     host = signed_in.get("/jobs/2/metal/").content.decode()
