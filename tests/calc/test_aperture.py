@@ -165,13 +165,13 @@ def test_a_square_corner_by_hand() -> None:
 
 
 def test_a_sharp_point_takes_a_wider_hole() -> None:
-    # 20 degrees: the arc of 3 mm meets the sides 3 cot 10 = 17 mm from the corner; 3 / (2 sin 10) = 8.64, drilled 18 mm
+    # 20 degrees: the arc of 3 mm meets the sides 3 cot 10 = 17 mm from the corner; 3 / (2 sin 10) = 8.64, 17.28 across, drilled 17.5 mm
     wedge = fall_tray(
         [[0, 0], [600, 0], [600 * math.cos(math.radians(20)), 600 * math.sin(math.radians(20))]], [400, 70], 40
     )
     corner = opened(planned({**wedge, "rim_finish": upstand()})).corners[0]
     assert corner.relief is not None
-    assert corner.relief.diameter == 18.0
+    assert corner.relief.diameter == 17.5
 
 
 def test_a_corner_that_turns_outward_is_cut_round() -> None:
@@ -398,12 +398,12 @@ def test_a_place_that_can_not_be_is_refused(place: Place, key: str, words: str) 
 
 
 def test_a_hole_may_not_break_through_the_benchs_edge() -> None:
-    # 20 degrees at corner 1: the hole of 18 mm lies along the line that halves it, 9 mm from the corner, so that it reaches
-    # 9 - 9 sin 10 = 7.4 mm below the side, and 9 - 9 cos 10 = 0.14 mm past the corner
+    # 20 degrees at corner 1: the hole of 17.5 mm lies along the line that halves it, 8.75 mm from the corner, so that it
+    # reaches 8.75 - 8.75 sin 10 = 7.2 mm below the side, and 8.75 - 8.75 cos 10 = 0.13 mm past the corner
     far = 600 * math.cos(math.radians(20)), 600 * math.sin(math.radians(20))
     wedge = fall_tray([[0, 0], [600, 0], list(far)], [400, 70], 40)
     aperture = opened(planned({**wedge, "rim_finish": upstand()}))  # the opening 2.5 mm outside the rim
-    reaches = 2.5 + 9 - 9 * math.sin(math.radians(10))
+    reaches = 2.5 + 8.75 - 8.75 * math.sin(math.radians(10))
     assert len(set_out(aperture, Place(1, 200, reaches + 0.1, reaches + 0.1))) == 3
     with pytest.raises(PlaceFault, match="the hole at corner 1 would break through the bench's edge: move it in"):
         set_out(aperture, Place(1, 200, reaches - 0.1, reaches - 0.1))

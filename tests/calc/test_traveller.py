@@ -360,10 +360,10 @@ def test_every_cut_has_its_row_and_its_picture() -> None:
     assert page.count('class="drawing cut-drawing"') == count
     for index in range(len(plan.layout.sheets)):
         for row in cut_lines(plan, index, Display()):
-            assert f"<figcaption><b>Cut {row.number}, {row.piece}</b>" in page
+            assert f"<figcaption><b>Cut {row.number}</b>" in page
             assert f'<td class="nowrap">{row.marks}</td>' in page
             frees = "" if row.frees == "–" else f"; frees <b>{row.frees}</b>"
-            assert f"Cut {row.number}, {row.piece}</b>{frees}</figcaption>" in page
+            assert f"Cut {row.number}</b>{frees}</figcaption>" in page
 
 
 def test_cuts_made_already_have_no_picture() -> None:

@@ -37,7 +37,7 @@ def fabrication(owner: Person, sheet: dict[str, Any]) -> Fabrication:
 
 
 def cut_of_sheet(fabrication: Fabrication, number: int, cut: int = 1) -> Step:
-    return fabrication.steps.get(text__startswith=f"Sheet {number}, cut {cut}, ", retired=False)
+    return fabrication.steps.get(text__startswith=f"Sheet {number}, cut {cut}: ", retired=False)
 
 
 def test_none_before_the_first_cut(fabrication: Fabrication, owner: Person) -> None:

@@ -88,10 +88,10 @@ def test_the_page_of_a_cut_has_its_picture_and_no_other_step_has_one(signed_in: 
     for step in cuts:
         page = signed_in.get(f"/jobs/1/steps/{step.pk}/").content.decode()
         assert page.count('class="drawing cut-drawing"') == 1
-        number = re.match(r"Sheet 1, cut (\d+), (piece \d+): ", step.text)
+        number = re.match(r"Sheet 1, cut (\d+): ", step.text)
         assert number is not None
         assert keys.index(step.key) + 1 == int(number[1])
-        assert f"<title>Cut {number[1]} on {number[2]}</title>" in page
+        assert f"<title>Cut {number[1]}</title>" in page
     other = Step.objects.exclude(kind="cut")[0]
     assert "cut-drawing" not in signed_in.get(f"/jobs/1/steps/{other.pk}/").content.decode()
 
