@@ -165,7 +165,8 @@ def test_a_square_corner_by_hand() -> None:
 
 
 def test_a_sharp_point_takes_a_wider_hole() -> None:
-    # 20 degrees: the arc of 3 mm meets the sides 3 cot 10 = 17 mm from the corner; 3 / (2 sin 10) = 8.64, 17.28 across, drilled 17.5 mm
+    # 20 degrees: the arc of 3 mm meets the sides 3 cot 10 = 17 mm from the corner; 3 / (2 sin 10) = 8.64, 17.28 mm across,
+    # is drilled 17.5 mm
     wedge = fall_tray(
         [[0, 0], [600, 0], [600 * math.cos(math.radians(20)), 600 * math.sin(math.radians(20))]], [400, 70], 40
     )
