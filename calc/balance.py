@@ -99,8 +99,10 @@ def strike_balance(
 
     back = returned if returned.money else share(returned.mass, returned.area)
     struck = Balance(issued, of_mass(blank_mass), back, of_mass(spoiled_mass), bought)
+    if in_hand_mass <= 0:
+        return struck
     rest = struck.scrap
-    if in_hand_mass <= 0 or rest.mass <= 0:
+    if rest.mass <= 0:
         return struck
     return struck._replace(in_hand=rest if in_hand_mass >= rest.mass - DUST else of_mass(in_hand_mass))
 

@@ -86,7 +86,10 @@ class Review:
         wanted = list(fabrications)
         kept = in_hand or {}
         return cls(
-            [replace(one, in_hand_mass=kept.get(one.fabrication, 0.0)) for one in made_of(wanted)],
+            [
+                replace(one, in_hand_mass=kept[one.fabrication]) if one.fabrication in kept else one
+                for one in made_of(wanted)
+            ],
             [WorkLine(kind_name(kind), expected, actual) for kind, expected, actual in work_by_kind(wanted)],
             spoiled_work(wanted),
         )
