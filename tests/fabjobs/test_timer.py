@@ -53,7 +53,7 @@ def test_the_running_timer_stands_on_every_page(signed_in: Client, running: Time
     page = signed_in.get(path).content.decode()
     bar = page[page.index('<div id="timer"') : page.index("</header>")]
     assert f'href="/jobs/1/steps/{running.step_id}/"' in bar
-    assert timezone.localtime(running.started_at).strftime(">%H:%M<") in bar
+    assert timezone.localtime(running.started_at).strftime("%H:%M</time>") in bar
     assert "25 min" in bar  # plain text, before any script counts on
     assert f'action="/timer/{running.pk}/stop"' in bar
     assert re.search(r'data-elapsed="150\d"', bar)  # 25 x 60 = 1500 s
