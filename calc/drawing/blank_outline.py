@@ -1,9 +1,9 @@
 """The outline of a blank and its holes, as they are cut and drilled."""
 
 from collections.abc import Sequence
-from string import ascii_lowercase
 
 from calc.blank import Blank
+from calc.cut_list import letter_of
 from calc.drawing.labels import Labels
 from calc.drawing.rim import draw_outlet
 from calc.drawing.svg import PAPER
@@ -49,7 +49,7 @@ def hole_letters(blank: Blank) -> tuple[str, ...]:
     """A small letter for each hole of a blank, in their order; empty for one alone."""
     if len(blank.holes) < 2:
         return ("",) * len(blank.holes)
-    return tuple(ascii_lowercase[place % 26] * (place // 26 + 1) for place in range(len(blank.holes)))
+    return tuple(letter_of(place) for place in range(len(blank.holes)))
 
 
 def hole_names(blank: Blank, display: Display) -> tuple[str, ...]:

@@ -71,7 +71,8 @@ _BOUGHT = """
         FROM fabjobs_stockmove move JOIN fabjobs_stockitem item ON item.id = move.item_id
         WHERE move.fabrication_id IN (SELECT value FROM json_each(%s)) AND (
             move.kind = 'bought' OR (
-                move.kind = 'issued' AND item.form = 'sheet' AND move.of_stock NOT IN ('', 'R' || item.number)
+                move.kind = 'issued' AND item.form = 'sheet'
+                AND move.of_stock NOT IN ('', 'R' || item.number, 'Rack ' || item.number)
                 AND NOT EXISTS (SELECT 1 FROM fabjobs_stockmove own WHERE own.item_id = item.id
                     AND own.kind = 'bought' AND own.fabrication_id = move.fabrication_id))))
     GROUP BY fabrication_id HAVING SUM(count) > 0"""

@@ -177,7 +177,7 @@ class StockMove(LoggedLine):
     @property
     def was_to_be_bought(self) -> bool:
         """Whether it issued sheets for a size that the plan has to buy, not for a piece of the rack."""
-        return self.item.form == Form.SHEET and self.of_stock not in ("", self.item.name)
+        return self.item.form == Form.SHEET and self.of_stock not in ("", *self.item.labels)
 
     # As lines of a job's metal are told: a corrected one is struck out
 

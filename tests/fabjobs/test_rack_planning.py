@@ -20,6 +20,7 @@ from fabjobs.rack import pieces_for
 from fabjobs.services import line_strike, piece_find, stock_buy
 from fabjobs.services.ledger import balances, reserved_for
 from tests.fabjobs.ledger import issued, returned
+from tests.fabjobs.racked import sheets as sheets_racked
 from tests.fabjobs.test_new_job import value_of
 from tests.fabjobs.ticking import tick
 
@@ -259,6 +260,18 @@ def test_what_was_bought_for_a_job_and_issued_to_it_is_bought_once(
         actual = Review.of([one.pk]).actual
         assert actual is not None
         assert actual.bought == balance(one).bought
+
+
+def test_a_sheet_of_the_rack_issued_as_itself_was_not_to_be_bought_by_either_of_its_labels(owner: Person) -> None:
+    """The second is its label where a size that the shop buys has the first."""
+    of_rack = sheets_racked(owner)
+    for label, was_to_be in (
+        ("", False),
+        (f"R{of_rack.number}", False),
+        (f"Rack {of_rack.number}", False),
+        ("S1", True),
+    ):
+        assert StockMove(item=of_rack, kind="issued", of_stock=label).was_to_be_bought is was_to_be
 
 
 def test_while_a_sheet_is_cut_what_is_left_of_it_is_in_hand_then_scrap(
